@@ -1,0 +1,110 @@
+/** What went wrong, stable across releases; the part before the slash says where in the job. */
+export type ErrorCode =
+  | 'argument/invalid'
+  | 'argument/shape'
+  | 'argument/not-finite'
+  | 'rotation/no-direction'
+  | 'rotation/not-a-rotation'
+  | 'track/too-short'
+  | 'track/time-order'
+  | 'track/gap'
+  | 'track/not-finite'
+  | 'track/not-unit'
+  | 'track/no-time'
+  | 'timecode/invalid'
+  | 'read/empty'
+  | 'read/binary'
+  | 'read/cell'
+  | 'read/row-length'
+  | 'read/unknown-layout'
+  | 'read/quoted'
+  | 'read/json'
+  | 'mapping/syntax'
+  | 'mapping/column'
+  | 'mapping/axes'
+  | 'mapping/missing'
+  | 'log/too-short'
+  | 'log/no-accelerometer'
+  | 'motion/aborted'
+  | 'file/missing'
+  | 'file/exists'
+  | 'file/unwritable';
+
+/** Where in the input something was found. Rows and lines count from 1, frames from 0. */
+export interface Place {
+  readonly file?: string;
+  readonly line?: number;
+  readonly column?: string;
+  readonly frame?: number;
+  readonly timeS?: number;
+}
+
+/** The parts of an error message; {@link TwinkeelError} joins them into one sentence. */
+export interface ErrorParts extends Place {
+  readonly expected: string;
+  readonly found: string;
+  readonly remedy: string;
+}
+
+/** Partial trouble: the result stands, and this is what to know about it. */
+export interface Warning extends Place {
+  readonly code: string;
+  readonly message: string;
+}
+
+/**
+ * The one error of the library: where, what was found, what was expected and what to do, in one
+ * sentence, with the parts kept apart for programs.
+ *
+ * @example
+ * try {
+ *   readTrack('');
+ * } catch (error) {
+ *   if (isTwinkeelError(error, 'read/empty')) console.log(error.remedy);
+ * }
+ */
+export class TwinkeelError extends Error {
+  override readonly name = 'TwinkeelError';
+  readonly code: ErrorCode;
+  readonly expected: string;
+  readonly found: string;
+  readonly remedy: string;
+  readonly place: Place;
+
+  constructor(code: ErrorCode, parts: ErrorParts) {
+    const { expected, found, remedy, ...place } = parts;
+    const where = describePlace(place);
+    super(`${where}found ${found}, expected ${expected}; ${remedy}.`);
+    this.code = code;
+    this.expected = expected;
+    this.found = found;
+    this.remedy = remedy;
+    this.place = place;
+  }
+}
+
+/** Whether an unknown value is a {@link TwinkeelError}, and of the given code when one is named. */
+export function isTwinkeelError(error: unknown, code?: ErrorCode): error is TwinkeelError {
+  const candidate = error as { name?: unknown; code?: unknown } | null;
+  return candidate?.name === 'TwinkeelError' && (code === undefined || candidate.code === code);
+}
+
+/**
+ * The same error, now saying which file it came from: readers of text do not know the name.
+ * Errors of other kinds pass through unchanged.
+ */
+export function errorInFile(error: unknown, file: string): unknown {
+  if (!isTwinkeelError(error) || error.place.file !== undefined) return error;
+  const { expected, found, remedy, place } = error;
+  return new TwinkeelError(error.code, { ...place, file, expected, found, remedy });
+}
+
+function describePlace(place: Place): string {
+  const words: string[] = [];
+  if (place.file !== undefined) words.push(place.file);
+  if (place.line !== undefined) words.push(`row ${place.line}`);
+  if (place.column !== undefined) words.push(`column ${place.column}`);
+  if (place.frame !== undefined) words.push(`frame ${place.frame}`);
+  if (place.timeS !== undefined) words.push(`at ${place.timeS} s`);
+  return words.length === 0 ? '' : `${words.join(', ')}: `;
+}

@@ -1,0 +1,222 @@
+/**
+ * The same operations as the single-rotation files, over whole tracks: one flat array of n
+ * quaternions (length 4n, x, y, z, w) or n vectors (length 3n). The loops are written out over
+ * the flat arrays because a call per element costs three to twenty times the arithmetic.
+ */
+import { TwinkeelError } from '../error.js';
+import { ZERO_NORM } from '../tolerances.js';
+import type { Quaternion, Vector3 } from './quaternion.js';
+import { angleOverHalfSine, halfSineOverAngle } from './rotationVector.js';
+
+/** The k-th quaternion of a flat array. */
+export function quaternionAt(quaternions: Float64Array, k: number): Quaternion {
+  const i = 4 * k;
+  return [quaternions[i]!, quaternions[i + 1]!, quaternions[i + 2]!, quaternions[i + 3]!];
+}
+
+/** The k-th vector of a flat array. */
+export function vectorAt(vectors: Float64Array, k: number): Vector3 {
+  const i = 3 * k;
+  return [vectors[i]!, vectors[i + 1]!, vectors[i + 2]!];
+}
+
+/**
+ * Products aₖ bₖ of two lists of rotations; a single quaternion stands for n equal ones.
+ *
+ * @param a - unit quaternions, length 4n, or 4
+ * @param b - unit quaternions, length 4n, or 4
+ * @returns unit quaternions, length 4n
+ * @throws TwinkeelError `argument/shape` when the lengths do not fit
+ */
+export function composeQuaternions(
+  a: Float64Array | Quaternion,
+  b: Float64Array | Quaternion,
+): Float64Array {
+  const length = Math.max(a.length, b.length);
+  requireLength('left factors', a.length, length);
+  requireLength('right factors', b.length, length);
+  const out = new Float64Array(length);
+  const stepA = a.length === length ? 4 : 0;
+  const stepB = b.length === length ? 4 : 0;
+  for (let i = 0, ia = 0, ib = 0; i < length; i += 4, ia += stepA, ib += stepB) {
+    const ax = a[ia]!;
+    const ay = a[ia + 1]!;
+    const az = a[ia + 2]!;
+    const aw = a[ia + 3]!;
+    const bx = b[ib]!;
+    const by = b[ib + 1]!;
+    const bz = b[ib + 2]!;
+    const bw = b[ib + 3]!;
+    out[i] = aw * bx + ax * bw + ay * bz - az * by;
+    out[i + 1] = aw * by - ax * bz + ay * bw + az * bx;
+    out[i + 2] = aw * bz + ax * by - ay * bx + az * bw;
+    out[i + 3] = aw * bw - ax * bx - ay * by - az * bz;
+  }
+  return out;
+}
+
+/** Opposite rotations of a list, length 4n. */
+export function invertQuaternions(quaternions: Float64Array): Float64Array {
+  const out = new Float64Array(quaternions.length);
+  for (let i = 0; i < out.length; i += 4) {
+    out[i] = -quaternions[i]!;
+    out[i + 1] = -quaternions[i + 1]!;
+    out[i + 2] = -quaternions[i + 2]!;
+    out[i + 3] = quaternions[i + 3]!;
+  }
+  return out;
+}
+
+/**
+ * Unit quaternions along the given ones.
+ *
+ * @throws TwinkeelError `rotation/no-direction` naming the first index without a direction
+ */
+export function normalizeQuaternions(quaternions: Float64Array): Float64Array {
+  const out = new Float64Array(quaternions.length);
+  for (let i = 0; i < out.length; i += 4) {
+    const x = quaternions[i]!;
+    const y = quaternions[i + 1]!;
+    const z = quaternions[i + 2]!;
+    const w = quaternions[i + 3]!;
+    const norm = Math.sqrt(x * x + y * y + z * z + w * w);
+    if (!(norm > ZERO_NORM && norm < Number.POSITIVE_INFINITY)) {
+      throw new TwinkeelError('rotation/no-direction', {
+        frame: i / 4,
+        found: `the quaternion (${x}, ${y}, ${z}, ${w})`,
+        expected: 'four finite numbers that are not all zero',
+        remedy: 'leave the sample out',
+      });
+    }
+    out[i] = x / norm;
+    out[i + 1] = y / norm;
+    out[i + 2] = z / norm;
+    out[i + 3] = w / norm;
+  }
+  return out;
+}
+
+/**
+ * The same rotations with signs chosen so that neighbours lie within 90° of each other in four
+ * dimensions and the first has w ≥ 0: a sign-continuous track.
+ */
+export function alignSigns(quaternions: Float64Array): Float64Array {
+  const out = quaternions.slice();
+  let px = 0;
+  let py = 0;
+  let pz = 0;
+  let pw = 1;
+  for (let i = 0; i < out.length; i += 4) {
+    const x = out[i]!;
+    const y = out[i + 1]!;
+    const z = out[i + 2]!;
+    const w = out[i + 3]!;
+    const sign = px * x + py * y + pz * z + pw * w < 0 ? -1 : 1;
+    px = sign * x;
+    py = sign * y;
+    pz = sign * z;
+    pw = sign * w;
+    out[i] = px;
+    out[i + 1] = py;
+    out[i + 2] = pz;
+    out[i + 3] = pw;
+  }
+  return out;
+}
+
+/**
+ * Vectors turned by rotations, vₖ' = qₖ vₖ qₖ*; a single quaternion turns all of them.
+ *
+ * @param quaternions - unit quaternions, length 4n, or 4
+ * @param vectors - length 3n
+ * @returns turned vectors, length 3n
+ */
+export function rotateVectors(
+  quaternions: Float64Array | Quaternion,
+  vectors: Float64Array,
+): Float64Array {
+  const length = (vectors.length / 3) * 4;
+  requireLength('rotations', quaternions.length, length);
+  const step = quaternions.length === length ? 4 : 0;
+  const out = new Float64Array(vectors.length);
+  for (let i = 0, iq = 0; i < out.length; i += 3, iq += step) {
+    const x = quaternions[iq]!;
+    const y = quaternions[iq + 1]!;
+    const z = quaternions[iq + 2]!;
+    const w = quaternions[iq + 3]!;
+    const vx = vectors[i]!;
+    const vy = vectors[i + 1]!;
+    const vz = vectors[i + 2]!;
+    // v + 2w(u × v) + 2u × (u × v)
+    const cx = 2 * (y * vz - z * vy);
+    const cy = 2 * (z * vx - x * vz);
+    const cz = 2 * (x * vy - y * vx);
+    out[i] = vx + w * cx + y * cz - z * cy;
+    out[i + 1] = vy + w * cy + z * cx - x * cz;
+    out[i + 2] = vz + w * cz + x * cy - y * cx;
+  }
+  return out;
+}
+
+/** Rotation vectors (rad, length 3n) of a list of rotations, each of length 0 to π. */
+export function rotationVectorsFromQuaternions(quaternions: Float64Array): Float64Array {
+  const n = quaternions.length / 4;
+  const out = new Float64Array(3 * n);
+  for (let i = 0, j = 0; j < out.length; i += 4, j += 3) {
+    const sign = quaternions[i + 3]! < 0 ? -1 : 1;
+    const x = sign * quaternions[i]!;
+    const y = sign * quaternions[i + 1]!;
+    const z = sign * quaternions[i + 2]!;
+    const factor = angleOverHalfSine(Math.sqrt(x * x + y * y + z * z), sign * quaternions[i + 3]!);
+    out[j] = x * factor;
+    out[j + 1] = y * factor;
+    out[j + 2] = z * factor;
+  }
+  return out;
+}
+
+/** Unit quaternions (length 4n) of a list of rotation vectors (rad, length 3n). */
+export function quaternionsFromRotationVectors(vectors: Float64Array): Float64Array {
+  const n = vectors.length / 3;
+  const out = new Float64Array(4 * n);
+  for (let i = 0, j = 0; i < out.length; i += 4, j += 3) {
+    const x = vectors[j]!;
+    const y = vectors[j + 1]!;
+    const z = vectors[j + 2]!;
+    const squared = x * x + y * y + z * z;
+    const angle = Math.sqrt(squared);
+    const s = halfSineOverAngle(angle, squared);
+    out[i] = x * s;
+    out[i + 1] = y * s;
+    out[i + 2] = z * s;
+    out[i + 3] = Math.cos(angle / 2);
+  }
+  return out;
+}
+
+/** Angles (rad, 0 to π, length n) of the rotations of a list. */
+export function anglesOfQuaternions(quaternions: Float64Array): Float64Array {
+  const out = new Float64Array(quaternions.length / 4);
+  for (let k = 0, i = 0; k < out.length; k++, i += 4) {
+    const x = quaternions[i]!;
+    const y = quaternions[i + 1]!;
+    const z = quaternions[i + 2]!;
+    out[k] = 2 * Math.atan2(Math.sqrt(x * x + y * y + z * z), Math.abs(quaternions[i + 3]!));
+  }
+  return out;
+}
+
+/** Angles (rad, length n) between the orientations of two lists. */
+export function angularDistances(a: Float64Array, b: Float64Array): Float64Array {
+  return anglesOfQuaternions(composeQuaternions(invertQuaternions(a), b));
+}
+
+function requireLength(what: string, length: number, longest: number): void {
+  if (length % 4 !== 0 || (length !== longest && length !== 4)) {
+    throw new TwinkeelError('argument/shape', {
+      found: `${length} numbers as ${what}`,
+      expected: `${longest} (four per rotation), or four for one rotation`,
+      remedy: 'pass lists of equal length',
+    });
+  }
+}

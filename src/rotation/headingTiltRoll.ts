@@ -1,0 +1,50 @@
+import type { Quaternion } from './quaternion.js';
+
+/**
+ * Heading, tilt and roll of a camera in a world whose y axis points up:
+ * R = Ry(heading) · Rx(tilt) · Rz(roll), radians. Positive heading turns left, positive tilt
+ * looks up, positive roll lowers the left side.
+ */
+export interface HeadingTiltRoll {
+  readonly heading: number;
+  readonly tilt: number;
+  readonly roll: number;
+}
+
+/** The camera→world orientation with the given heading, tilt and roll, radians. */
+export function quaternionFromHeadingTiltRoll(
+  heading: number,
+  tilt: number,
+  roll: number,
+): Quaternion {
+  const ch = Math.cos(heading / 2);
+  const sh = Math.sin(heading / 2);
+  const ct = Math.cos(tilt / 2);
+  const st = Math.sin(tilt / 2);
+  const cr = Math.cos(roll / 2);
+  const sr = Math.sin(roll / 2);
+  return [
+    ch * st * cr + sh * ct * sr,
+    sh * ct * cr - ch * st * sr,
+    ch * ct * sr - sh * st * cr,
+    ch * ct * cr + sh * st * sr,
+  ];
+}
+
+/**
+ * Heading and roll in (−π, π], tilt in [−π/2, π/2], radians. Looking straight up or down leaves
+ * only heading + roll or heading − roll defined; use Euler angles or rotation vectors there.
+ *
+ * @param q - unit quaternion x, y, z, w, camera→world
+ */
+export function headingTiltRollFromQuaternion(q: Quaternion): HeadingTiltRoll {
+  const [x, y, z, w] = q;
+  const backX = 2 * (x * z + w * y);
+  const backY = 2 * (y * z - w * x);
+  const backZ = w * w - x * x - y * y + z * z;
+  return {
+    heading: Math.atan2(backX, backZ),
+    tilt: Math.atan2(-backY, Math.sqrt(backX * backX + backZ * backZ)),
+    roll: Math.atan2(2 * (x * y + w * z), w * w - x * x + y * y - z * z),
+  };
+}
