@@ -87,14 +87,14 @@ export function transformInPlace(real: Float64Array, imaginary: Float64Array): v
       for (let k = 0; k < span; k++) {
         const upper = block + k;
         const lower = upper + span;
-        const c = cosines[k * rootStep] as number;
-        const s = sines[k * rootStep] as number;
-        const re = real[lower] as number;
-        const im = imaginary[lower] as number;
+        const c = cosines[k * rootStep]!;
+        const s = sines[k * rootStep]!;
+        const re = real[lower]!;
+        const im = imaginary[lower]!;
         const turnedReal = c * re - s * im;
         const turnedImaginary = s * re + c * im;
-        const upperReal = real[upper] as number;
-        const upperImaginary = imaginary[upper] as number;
+        const upperReal = real[upper]!;
+        const upperImaginary = imaginary[upper]!;
         real[upper] = upperReal + turnedReal;
         imaginary[upper] = upperImaginary + turnedImaginary;
         real[lower] = upperReal - turnedReal;
@@ -140,7 +140,7 @@ function swapBitReversed(real: Float64Array, imaginary: Float64Array): void {
 }
 
 function swap(series: Float64Array, i: number, j: number): void {
-  const held = series[i] as number;
-  series[i] = series[j] as number;
+  const held = series[i]!;
+  series[i] = series[j]!;
   series[j] = held;
 }

@@ -1,0 +1,135 @@
+import { TwinkeelError } from '../error.js';
+import { type FrameRate, frameTime } from '../track/frameRate.js';
+import { parseTimecode } from '../track/timecode.js';
+import type { ColumnReference, TimeSource } from './mapping.js';
+import { badCell, columnName, type Table } from './table.js';
+
+/** What the time column of a file says. */
+export interface RowTimes {
+  /** Seconds in the time base of the file. */
+  readonly times: Float64Array;
+  readonly frames?: Int32Array;
+  readonly frameRate?: FrameRate;
+  /** Absolute time of the first row in whole nanoseconds. */
+  readonly startNs?: bigint;
+}
+
+/**
+ * The index of a column that a mapping names.
+ *
+ * @throws TwinkeelError `mapping/column` listing the columns that exist
+ */
+export function findColumn(table: Table, reference: ColumnReference): number {
+  const index =
+    typeof reference === 'number' ? reference - 1 : (table.header?.indexOf(reference) ?? -1);
+  if (index < 0 || index >= table.columnCount) {
+    throw new TwinkeelError('mapping/column', {
+      found: `no column ${typeof reference === 'number' ? reference : `"${reference}"`}`,
+      expected: table.header
+        ? `one of ${table.header.map((name) => `"${name}"`).join(', ')}`
+        : `a number from 1 to ${table.columnCount} (the file has no header)`,
+      remedy: 'correct the column in the mapping',
+    });
+  }
+  return index;
+}
+
+/** A column of finite numbers that a mapping names. */
+export function readNumbers(table: Table, reference: ColumnReference): Float64Array {
+  return table.numbers(findColumn(table, reference));
+}
+
+/** Several columns side by side, row by row: length rows × columns. */
+export function readVectors(
+  table: Table,
+  references: readonly ColumnReference[],
+  factor = 1,
+): Float64Array {
+  const width = references.length;
+  const out = new Float64Array(table.rowCount * width);
+  references.forEach((reference, k) => {
+    const column = readNumbers(table, reference);
+    for (let row = 0; row < column.length; row++) out[row * width + k] = column[row]! * factor;
+  });
+  return out;
+}
+
+/** The times of the rows, in seconds. Whole nanoseconds keep their last digit. */
+export function readTimes(table: Table, source: TimeSource): RowTimes {
+  switch (source.kind) {
+    case 'stamp':
+      return source.secondsPerUnit === 1e-9
+        ? readNanoseconds(table, findColumn(table, source.column))
+        : readStamps(readNumbers(table, source.column), source.secondsPerUnit);
+    case 'frames': {
+      const frames =
+        source.column === undefined
+          ? Int32Array.from({ length: table.rowCount }, (_, row) => row)
+          : readFrames(table, findColumn(table, source.column));
+      return { ...timesOfFrames(frames, source.rate), frames };
+    }
+    case 'timecode': {
+      const column = findColumn(table, source.column);
+      const counts = table.texts(column).map((text, row) => {
+        try {
+          return parseTimecode(text, source.rate, source.dropFrame);
+        } catch (error) {
+          if (!(error instanceof TwinkeelError)) throw error;
+          const { expected, found, remedy } = error;
+          throw new TwinkeelError(error.code, {
+            line: table.lineOf(row),
+            column: columnName(table.header, column),
+            expected,
+            found,
+            remedy,
+          });
+        }
+      });
+      return timesOfFrames(
+        Int32Array.from(counts, (count) => count - counts[0]!),
+        source.rate,
+      );
+    }
+  }
+}
+
+/** Frame numbers, which must be whole. */
+export function readFrames(table: Table, column: number): Int32Array {
+  return Int32Array.from(table.numbers(column), (value, row) => {
+    if (!Number.isInteger(value)) {
+      throw new TwinkeelError('read/cell', {
+        line: table.lineOf(row),
+        column: columnName(table.header, column),
+        found: `${value}`,
+        expected: 'a whole frame number',
+        remedy: 'correct the cell',
+      });
+    }
+    return value;
+  });
+}
+
+function timesOfFrames(frames: Int32Array, rate: FrameRate): RowTimes {
+  return {
+    times: Float64Array.from(frames, (frame) => frameTime(rate, frame)),
+    frames,
+    frameRate: rate,
+  };
+}
+
+function readStamps(stamps: Float64Array, secondsPerUnit: number): RowTimes {
+  const times = stamps.map((stamp) => stamp * secondsPerUnit);
+  return { times, startNs: BigInt(Math.round(times[0]! * 1e9)) };
+}
+
+function readNanoseconds(table: Table, column: number): RowTimes {
+  const texts = table.texts(column);
+  const stamps = texts.map((text, row) => {
+    if (!/^-?\d{1,19}$/.test(text)) {
+      throw badCell(table.lineOf(row), columnName(table.header, column), text);
+    }
+    return BigInt(text);
+  });
+  const startNs = stamps[0]!;
+  return { times: Float64Array.from(stamps, (stamp) => Number(stamp - startNs) * 1e-9), startNs };
+}

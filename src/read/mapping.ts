@@ -1,0 +1,312 @@
+import { TwinkeelError } from '../error.js';
+import type { Vector3 } from '../rotation/quaternion.js';
+import { type FrameRate, parseFrameRate } from '../track/frameRate.js';
+import { type Axes, axesFromWords, directionFromWord, leftHandedAxes } from './axes.js';
+import type { TableLayout } from './table.js';
+
+/** A column by its header, or by its number from 1 where a file has none. */
+export type ColumnReference = string | number;
+
+export type Sense = 'camera-to-world' | 'world-to-camera';
+
+/** Where the time of a row comes from. */
+export type TimeSource =
+  | { readonly kind: 'stamp'; readonly column: ColumnReference; readonly secondsPerUnit: number }
+  | { readonly kind: 'frames'; readonly column?: ColumnReference; readonly rate: FrameRate }
+  | {
+      readonly kind: 'timecode';
+      readonly column: ColumnReference;
+      readonly rate: FrameRate;
+      readonly dropFrame: boolean;
+    };
+
+/** One of three successive turns: a column of angles about an axis. */
+export interface Turn {
+  readonly column: ColumnReference;
+  readonly radiansPerUnit: number;
+  /** A direction in our axes, or a letter of the file's camera axes. */
+  readonly axis: Vector3 | 'x' | 'y' | 'z';
+}
+
+/** Where the orientation of a row comes from. */
+export type OrientationSource =
+  | {
+      readonly kind: 'quaternion';
+      readonly columns: readonly [
+        ColumnReference,
+        ColumnReference,
+        ColumnReference,
+        ColumnReference,
+      ];
+      readonly sense: Sense;
+    }
+  | { readonly kind: 'matrix'; readonly columns: readonly ColumnReference[]; readonly sense: Sense }
+  | {
+      readonly kind: 'angles';
+      readonly turns: readonly [Turn, Turn, Turn];
+      readonly fixed: boolean;
+      readonly sense: Sense;
+    };
+
+/** Three columns and the factor to SI units. */
+export interface VectorSource {
+  readonly columns: readonly [ColumnReference, ColumnReference, ColumnReference];
+  readonly factor: number;
+}
+
+/** What the sentences of a mapping say about a file. */
+export interface Mapping {
+  readonly layout: TableLayout;
+  readonly time?: TimeSource;
+  readonly orientation?: OrientationSource;
+  readonly rate?: VectorSource & { readonly unit: 'rad/s' | 'deg/s' };
+  readonly acceleration?: VectorSource;
+  readonly cameraAxes?: Axes;
+  readonly sensorAxes?: Axes;
+  readonly worldAxes?: Axes;
+  /** Whether the world axes are known to be level. */
+  readonly upKnown: boolean;
+}
+
+const SECONDS_PER_UNIT: Readonly<Record<string, number>> = { s: 1, ms: 1e-3, us: 1e-6, ns: 1e-9 };
+const RADIANS_PER_UNIT: Readonly<Record<string, number>> = { rad: 1, deg: Math.PI / 180 };
+/** Standard gravity, m/s² (CGPM 1901). */
+const STANDARD_GRAVITY = 9.80665;
+
+const COLUMN = '("[^"]+"|\\d+)';
+const NAMED = (names: readonly string[]) => names.map((name) => `${name} ${COLUMN}`).join(' ');
+
+/** How each line is written, shown when one is not understood. */
+const SENTENCES: Readonly<Record<string, string>> = {
+  table: 'table: separator "," comment "#" skip 1 rows every 1',
+  time: 'time: column "stamp" unit s   (or ms, us, ns; or: frames at 60000/1001; or: column "tc" timecode at 30000/1001 drop)',
+  angles:
+    'angles: turn heading "yaw" deg about up, then tilt "pitch" deg about right, then roll "roll" deg about forward',
+  quaternion: 'quaternion: w "qw" x "qx" y "qy" z "qz" sense camera-to-world',
+  matrix:
+    'matrix: rows "r11" "r12" "r13" "r21" "r22" "r23" "r31" "r32" "r33" sense camera-to-world',
+  rate: 'rate: x "gx" y "gy" z "gz" rad/s',
+  accel: 'accel: x "ax" y "ay" z "az" m/s2 at-rest up',
+  'axes camera': 'axes camera: x right, y down, z forward',
+  'axes sensor': 'axes sensor: x right, y up, z back',
+  'axes world': 'axes world: x east, y north, z up',
+  mirrored: 'mirrored yes',
+};
+
+/**
+ * Understands the sentences that describe a foreign file, one per line; `#` starts a remark.
+ *
+ * @param text - see the guide on formats for the whole grammar
+ * @throws TwinkeelError `mapping/syntax` with the line and how it should read, `mapping/axes`
+ * @example
+ * const mapping = parseMapping(`
+ *   time: column "t" unit ms
+ *   angles: turn heading "pan" deg about up, then tilt "tilt" deg about right, then roll "roll" deg about forward
+ * `);
+ */
+export function parseMapping(text: string): Mapping {
+  const draft: { -readonly [Key in keyof Mapping]: Mapping[Key] } = { layout: {}, upKnown: true };
+  const axesWords: string[] = [];
+  let mirrored = false;
+  text.split(/\r?\n/).forEach((raw, index) => {
+    const sentence = withoutRemark(raw).trim().replace(/\s+/g, ' ');
+    if (sentence === '') return;
+    const line = index + 1;
+    if (sentence === 'mirrored yes') {
+      mirrored = true;
+      return;
+    }
+    const split = /^([a-z ]+?) ?: ?(.*)$/.exec(sentence);
+    const subject = split?.[1] ?? '';
+    const words = split?.[2] ?? '';
+    switch (subject) {
+      case 'table':
+        draft.layout = parseLayout(words, line);
+        break;
+      case 'time':
+        draft.time = parseTime(words, line);
+        break;
+      case 'angles':
+        draft.orientation = parseAngles(words, line);
+        break;
+      case 'quaternion':
+        draft.orientation = parseQuaternion(words, line);
+        break;
+      case 'matrix':
+        draft.orientation = parseMatrix(words, line);
+        break;
+      case 'rate':
+        draft.rate = parseRate(words, line);
+        break;
+      case 'accel':
+        draft.acceleration = parseAcceleration(words, line);
+        break;
+      case 'axes camera':
+        draft.cameraAxes = axesFromWords(words, 'camera');
+        axesWords.push(sentence);
+        break;
+      case 'axes sensor':
+        draft.sensorAxes = axesFromWords(words, 'sensor');
+        axesWords.push(sentence);
+        break;
+      case 'axes world':
+        draft.upKnown = !/, ?up unknown$/.test(words);
+        draft.worldAxes = axesFromWords(words.replace(/, ?up unknown$/, ''), 'world');
+        axesWords.push(sentence);
+        break;
+      default:
+        throw misunderstood(line, sentence, Object.values(SENTENCES).join('\n  '));
+    }
+  });
+  const leftHanded = [draft.cameraAxes, draft.sensorAxes, draft.worldAxes].some(
+    (axes) => axes?.mirrored,
+  );
+  if (leftHanded && !mirrored) throw leftHandedAxes(axesWords.join('; '));
+  return draft;
+}
+
+/** A sentence without what follows a `#` outside quotes. */
+function withoutRemark(line: string): string {
+  return /^((?:[^"#]|"[^"]*")*)/.exec(line)?.[1] ?? '';
+}
+
+function parseLayout(words: string, line: number): TableLayout {
+  const match =
+    /^(?:separator (?:"(.)"|(tab|space)) ?)?(?:comment "([^"]+)" ?)?(?:skip (\d+) ?)?(?:rows every (\d+))?$/.exec(
+      words,
+    );
+  if (!match || words === '' || match[5] === '0')
+    throw misunderstood(line, `table: ${words}`, SENTENCES.table!);
+  const separator = match[1] ?? match[2];
+  return {
+    ...(separator !== undefined && { separator }),
+    ...(match[3] !== undefined && { comment: match[3] }),
+    ...(match[4] !== undefined && { skip: Number(match[4]) }),
+    ...(match[5] !== undefined && { every: Number(match[5]) }),
+  };
+}
+
+function parseTime(words: string, line: number): TimeSource {
+  const stamp = new RegExp(`^column ${COLUMN} unit (s|ms|us|ns)$`).exec(words);
+  if (stamp) {
+    return {
+      kind: 'stamp',
+      column: columnReference(stamp[1]!),
+      secondsPerUnit: SECONDS_PER_UNIT[stamp[2]!]!,
+    };
+  }
+  const frames = new RegExp(`^(?:column ${COLUMN} )?frames at (\\S+)$`).exec(words);
+  if (frames) {
+    return {
+      kind: 'frames',
+      ...(frames[1] !== undefined && { column: columnReference(frames[1]) }),
+      rate: parseFrameRate(frames[2]!),
+    };
+  }
+  const timecode = new RegExp(`^column ${COLUMN} timecode at (\\S+)( drop)?$`).exec(words);
+  if (timecode) {
+    return {
+      kind: 'timecode',
+      column: columnReference(timecode[1]!),
+      rate: parseFrameRate(timecode[2]!),
+      dropFrame: timecode[3] !== undefined,
+    };
+  }
+  throw misunderstood(line, `time: ${words}`, SENTENCES.time!);
+}
+
+function parseAngles(words: string, line: number): OrientationSource {
+  const { rest, sense } = takeSense(words, 'camera-to-world');
+  const parts = rest.replace(/^turn /, '').split(/ ?, ?then /);
+  const turn = new RegExp(`^(?:[a-z]+ )?${COLUMN} (deg|rad) about (fixed )?([a-z]+)$`);
+  const turns = parts.map((part) => {
+    const match = turn.exec(part);
+    const axis = match ? (directionFromWord(match[4]!) ?? axisLetter(match[4]!)) : undefined;
+    if (!match || axis === undefined)
+      throw misunderstood(line, `angles: ${words}`, SENTENCES.angles!);
+    return {
+      column: columnReference(match[1]!),
+      radiansPerUnit: RADIANS_PER_UNIT[match[2]!]!,
+      axis,
+      fixed: match[3] !== undefined,
+    };
+  });
+  const fixed = turns.every((each) => each.fixed);
+  const mixed = !fixed && turns.some((each) => each.fixed);
+  if (turns.length !== 3 || mixed) throw misunderstood(line, `angles: ${words}`, SENTENCES.angles!);
+  return { kind: 'angles', turns: [turns[0]!, turns[1]!, turns[2]!], fixed, sense };
+}
+
+function parseQuaternion(words: string, line: number): OrientationSource {
+  const { rest, sense } = takeSense(words);
+  const columns: Record<string, ColumnReference> = {};
+  const pattern = new RegExp(
+    `^${['([wxyz])', '([wxyz])', '([wxyz])', '([wxyz])'].map((name) => `${name} ${COLUMN}`).join(' ')}$`,
+  );
+  const match = pattern.exec(rest);
+  if (match) {
+    for (let k = 1; k < 9; k += 2) columns[match[k]!] = columnReference(match[k + 1]!);
+  }
+  const { x, y, z, w } = columns;
+  if (x === undefined || y === undefined || z === undefined || w === undefined || !sense) {
+    throw misunderstood(line, `quaternion: ${words}`, SENTENCES.quaternion!);
+  }
+  return { kind: 'quaternion', columns: [x, y, z, w], sense };
+}
+
+function parseMatrix(words: string, line: number): OrientationSource {
+  const { rest, sense } = takeSense(words);
+  const range = /^rows "([^"]*?)11" ?\.\. ?"([^"]*?)33"$/.exec(rest);
+  const list = new RegExp(`^rows ${Array(9).fill(COLUMN).join(' ')}$`).exec(rest);
+  const columns = list
+    ? list.slice(1, 10).map(columnReference)
+    : range && range[1] === range[2]
+      ? [11, 12, 13, 21, 22, 23, 31, 32, 33].map((place) => `${range[1]}${place}`)
+      : undefined;
+  if (!columns || !sense) throw misunderstood(line, `matrix: ${words}`, SENTENCES.matrix!);
+  return { kind: 'matrix', columns, sense };
+}
+
+function parseRate(words: string, line: number): NonNullable<Mapping['rate']> {
+  const match = new RegExp(`^${NAMED(['x', 'y', 'z'])} (deg/s|rad/s)$`).exec(words);
+  if (!match) throw misunderstood(line, `rate: ${words}`, SENTENCES.rate!);
+  const unit = match[4] as 'deg/s' | 'rad/s';
+  return { columns: threeColumns(match), factor: unit === 'deg/s' ? Math.PI / 180 : 1, unit };
+}
+
+function parseAcceleration(words: string, line: number): VectorSource {
+  const match = new RegExp(`^${NAMED(['x', 'y', 'z'])} (g|m/s2|m/s²) at-rest (up|down)$`).exec(
+    words,
+  );
+  if (!match) throw misunderstood(line, `accel: ${words}`, SENTENCES.accel!);
+  const unit = match[4] === 'g' ? STANDARD_GRAVITY : 1;
+  return { columns: threeColumns(match), factor: match[5] === 'up' ? unit : -unit };
+}
+
+function threeColumns(match: RegExpExecArray): [ColumnReference, ColumnReference, ColumnReference] {
+  return [columnReference(match[1]!), columnReference(match[2]!), columnReference(match[3]!)];
+}
+
+function takeSense(words: string, fallback: Sense): { rest: string; sense: Sense };
+function takeSense(words: string): { rest: string; sense: Sense | undefined };
+function takeSense(words: string, fallback?: Sense): { rest: string; sense: Sense | undefined } {
+  const match = /^(.*?) sense (camera-to-world|world-to-camera)$/.exec(words);
+  return match ? { rest: match[1]!, sense: match[2] as Sense } : { rest: words, sense: fallback };
+}
+
+function columnReference(text: string): ColumnReference {
+  return text.startsWith('"') ? text.slice(1, -1) : Number(text);
+}
+
+function axisLetter(word: string): 'x' | 'y' | 'z' | undefined {
+  return word === 'x' || word === 'y' || word === 'z' ? word : undefined;
+}
+
+function misunderstood(line: number, sentence: string, expected: string): TwinkeelError {
+  return new TwinkeelError('mapping/syntax', {
+    line,
+    found: `"${sentence}" in the mapping`,
+    expected: `a sentence like\n  ${expected}\n`,
+    remedy: 'correct the line',
+  });
+}

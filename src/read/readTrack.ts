@@ -1,0 +1,236 @@
+import { TwinkeelError, type Warning } from '../error.js';
+import { composeQuaternions, invertQuaternions } from '../rotation/arrays.js';
+import { type Matrix3, nearestRotation, quaternionFromMatrix } from '../rotation/matrix.js';
+import {
+  multiplyQuaternions,
+  type Quaternion,
+  quaternionFromAxisAngle,
+  type Vector3,
+} from '../rotation/quaternion.js';
+import type { FrameRate } from '../track/frameRate.js';
+import { createTrack, type OrientationTrack } from '../track/orientationTrack.js';
+import type { Axes } from './axes.js';
+import { findColumn, readFrames, readNumbers, readTimes, readVectors } from './columns.js';
+import { isJson, tableFromJson } from './jsonTable.js';
+import { type Mapping, type OrientationSource, parseMapping, type Turn } from './mapping.js';
+import { recogniseHeader, unknownLayout } from './recognise.js';
+import { scanTable } from './scanTable.js';
+import type { Table } from './table.js';
+import { decodeText, encodeText } from './text.js';
+
+/** How to read a track. */
+export interface ReadTrackOptions {
+  /** Sentences that describe the file, or what {@link parseMapping} made of them. */
+  readonly mapping?: string | Mapping;
+  /** Exact frame rate of the clip, where the rows are its frames. */
+  readonly frameRate?: FrameRate;
+}
+
+/**
+ * Reads an orientation track from a text table or JSON. Files with our own header need no mapping;
+ * every other file needs one, since axes and order are never guessed.
+ *
+ * @param input - the file's bytes or text: a table without quoted cells, a JSON list of objects,
+ *   or a JSON object of lists
+ * @returns camera→world orientations in our axes, time from the first row
+ * @throws TwinkeelError naming row and column: `read/…` for the text, `mapping/…` for the
+ *   mapping, `track/…` for what the values say
+ * @example
+ * const track = readTrack('time_s,x,y,z,w\n0,0,0,0,1\n0.02,0,0.01,0,0.99995\n');
+ */
+export function readTrack(
+  input: string | Uint8Array,
+  options: ReadTrackOptions = {},
+): OrientationTrack {
+  const mapping = resolveMapping(options.mapping);
+  return trackFromTable(tableFromInput(input, mapping), mapping, options.frameRate);
+}
+
+/** The mapping that an option holds, parsed if it is still text. */
+export function resolveMapping(mapping: string | Mapping | undefined): Mapping | undefined {
+  return typeof mapping === 'string' ? parseMapping(mapping) : mapping;
+}
+
+/** The table in a file's bytes or text, JSON or not. */
+export function tableFromInput(input: string | Uint8Array, mapping: Mapping | undefined): Table {
+  const head = typeof input === 'string' ? input.slice(0, 64) : decodeText(input.subarray(0, 64));
+  if (isJson(head.replace(/^\uFEFF/, ''))) {
+    const text = typeof input === 'string' ? input : decodeText(input);
+    return tableFromJson(text.replace(/^\uFEFF/, ''));
+  }
+  return scanTable(encodeText(input), mapping?.layout);
+}
+
+/**
+ * The track in a table.
+ *
+ * @param given - the mapping, or undefined when the header must speak for itself
+ */
+export function trackFromTable(
+  table: Table,
+  given: Mapping | undefined,
+  frameRate?: FrameRate,
+): OrientationTrack {
+  const mapping = given ?? recogniseHeader(table.header);
+  if (!mapping) throw unknownLayout(table);
+  if (!mapping.orientation) {
+    throw new TwinkeelError('mapping/missing', {
+      found: mapping.rate ? 'a motion log (angular rates)' : 'no line about the orientation',
+      expected: 'an orientation track: a line "quaternion: …", "matrix: …" or "angles: …"',
+      remedy: mapping.rate ? 'orient the log first' : 'add the line',
+    });
+  }
+  const { orientation, time } = mapping;
+  const lineOf = (sample: number) => table.lineOf(sample);
+  const rowTimes = time
+    ? readTimes(table, time)
+    : frameRate
+      ? readTimes(table, { kind: 'frames', rate: frameRate })
+      : undefined;
+  if (!rowTimes) {
+    throw new TwinkeelError('track/no-time', {
+      found: 'no line about time in the mapping',
+      expected: 'a time column or a frame rate',
+      remedy: 'add a line such as "time: column \\"t\\" unit s", or give the frame rate',
+    });
+  }
+  const quaternions = readOrientation(table, orientation, mapping);
+  const rate = rowTimes.frameRate ?? frameRate;
+  const frames = rowTimes.frames ?? (given ? undefined : ownFrameColumn(table));
+  return createTrack({
+    times: rowTimes.times,
+    quaternions,
+    ...(frames && { frames }),
+    ...(rate && { frameRate: rate }),
+    ...(rowTimes.startNs !== undefined && { startNs: rowTimes.startNs }),
+    up: mapping.upKnown ? 'stated' : 'unknown',
+    warnings: angleWarnings(table, orientation),
+    lineOf,
+  });
+}
+
+/** The frame numbers of our own track and correction files. */
+function ownFrameColumn(table: Table): Int32Array | undefined {
+  return table.header?.[0] === 'frame' ? readFrames(table, 0) : undefined;
+}
+
+function readOrientation(table: Table, source: OrientationSource, mapping: Mapping): Float64Array {
+  if (source.kind === 'angles' && source.turns.every(({ axis }) => typeof axis !== 'string')) {
+    const rotations = readAngles(table, source.turns, source.fixed);
+    return source.sense === 'camera-to-world' ? rotations : invertQuaternions(rotations);
+  }
+  const camera = requireAxes(mapping.cameraAxes, 'axes camera: x right, y up, z back');
+  const world = requireAxes(mapping.worldAxes, 'axes world: x east, y north, z up');
+  if (camera.mirrored !== world.mirrored) {
+    throw new TwinkeelError('mapping/axes', {
+      found: 'left-handed axes on one side and right-handed axes on the other',
+      expected: 'camera and world axes of the same hand',
+      remedy: 'correct a direction in the mapping',
+    });
+  }
+  const inFile =
+    source.kind === 'quaternion'
+      ? readVectors(table, source.columns)
+      : source.kind === 'matrix'
+        ? readMatrices(
+            table,
+            source.columns.map((column) => findColumn(table, column)),
+          )
+        : readAngles(table, source.turns, source.fixed);
+  const cameraToWorld = source.sense === 'camera-to-world' ? inFile : invertQuaternions(inFile);
+  return changeAxes(cameraToWorld, camera, world);
+}
+
+/**
+ * R_ours = B_world R_file B_cameraᵀ. Mirrored axes on both sides are the mirror image in z
+ * composed with right-handed ones, and the mirror image turns (x, y, z, w) into (−x, −y, z, w).
+ */
+function changeAxes(quaternions: Float64Array, camera: Axes, world: Axes): Float64Array {
+  let inFile = quaternions;
+  if (camera.mirrored) {
+    inFile = quaternions.map((value, i) => (i % 4 < 2 ? -value : value));
+  }
+  const left = quaternionFromMatrix(righted(world));
+  const [x, y, z, w] = quaternionFromMatrix(righted(camera));
+  return composeQuaternions(composeQuaternions(left, inFile), [-x, -y, -z, w] as Quaternion);
+}
+
+/** The matrix of axes with z reversed where they are left-handed. */
+function righted(axes: Axes): Matrix3 {
+  const [a, b, c, d, e, f, g, h, i] = axes.matrix;
+  const s = axes.mirrored ? -1 : 1;
+  return [a, b, s * c, d, e, s * f, g, h, s * i];
+}
+
+function readMatrices(table: Table, columns: readonly number[]): Float64Array {
+  const cells = columns.map((column) => table.numbers(column));
+  const out = new Float64Array(4 * table.rowCount);
+  for (let row = 0; row < table.rowCount; row++) {
+    const matrix = cells.map((column) => column[row]!) as unknown as Matrix3;
+    try {
+      out.set(quaternionFromMatrix(nearestRotation(matrix)), 4 * row);
+    } catch (error) {
+      if (!(error instanceof TwinkeelError)) throw error;
+      const { expected, found, remedy } = error;
+      throw new TwinkeelError(error.code, { line: table.lineOf(row), expected, found, remedy });
+    }
+  }
+  return out;
+}
+
+function readAngles(
+  table: Table,
+  turns: readonly [Turn, Turn, Turn],
+  fixed: boolean,
+): Float64Array {
+  const angles = turns.map((turn) => readNumbers(table, turn.column));
+  const axes = turns.map(({ axis }) => (typeof axis === 'string' ? LETTER_AXES[axis] : axis));
+  const out = new Float64Array(4 * table.rowCount);
+  for (let row = 0; row < table.rowCount; row++) {
+    const [first, second, third] = turns.map((turn, k) =>
+      quaternionFromAxisAngle(axes[k]!, angles[k]![row]! * turn.radiansPerUnit),
+    ) as [Quaternion, Quaternion, Quaternion];
+    const q = fixed
+      ? multiplyQuaternions(multiplyQuaternions(third, second), first)
+      : multiplyQuaternions(multiplyQuaternions(first, second), third);
+    out.set(q, 4 * row);
+  }
+  return out;
+}
+
+const LETTER_AXES: Readonly<Record<'x' | 'y' | 'z', Vector3>> = {
+  x: [1, 0, 0],
+  y: [0, 1, 0],
+  z: [0, 0, 1],
+};
+
+/** Angles beyond this cannot be radians of a camera that is not spinning: three whole turns. */
+const LARGEST_RADIANS = 6 * Math.PI;
+
+function angleWarnings(table: Table, source: OrientationSource): Warning[] {
+  if (source.kind !== 'angles') return [];
+  return source.turns.flatMap((turn) => {
+    if (turn.radiansPerUnit !== 1) return [];
+    const largest = readNumbers(table, turn.column).reduce(
+      (max, v) => Math.max(max, Math.abs(v)),
+      0,
+    );
+    if (largest <= LARGEST_RADIANS) return [];
+    return [
+      {
+        code: 'read/units',
+        column: String(turn.column),
+        message: `column ${turn.column} reaches ${largest.toFixed(1)} rad, which looks like degrees; if so, write "deg" in the mapping`,
+      },
+    ];
+  });
+}
+
+function requireAxes(axes: Axes | undefined, sentence: string): Axes {
+  if (axes) return axes;
+  throw new TwinkeelError('mapping/missing', {
+    found: 'no line about these axes in the mapping',
+    expected: `a line like "${sentence}"`,
+    remedy: 'add the line',
+  });
+}

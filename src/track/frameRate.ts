@@ -1,0 +1,49 @@
+import { TwinkeelError } from '../error.js';
+
+/** Frames per second as an exact fraction: 60000/1001, 25/1. */
+export interface FrameRate {
+  readonly numerator: number;
+  readonly denominator: number;
+}
+
+/**
+ * A frame rate from words: `60000/1001`, `25`, `24/1`. Decimals such as 59.94 are refused, since
+ * they stand for a fraction that only the person knows.
+ *
+ * @throws TwinkeelError `argument/invalid`
+ * @example
+ * parseFrameRate('60000/1001'); // { numerator: 60000, denominator: 1001 }
+ */
+export function parseFrameRate(text: string): FrameRate {
+  const match = /^\s*(\d{1,7})(?:\s*\/\s*(\d{1,5}))?\s*$/.exec(text);
+  const numerator = Number(match?.[1]);
+  const denominator = Number(match?.[2] ?? 1);
+  if (!match || numerator === 0 || denominator === 0) {
+    throw new TwinkeelError('argument/invalid', {
+      found: `the frame rate "${text}"`,
+      expected: 'a whole number or an exact fraction such as 60000/1001',
+      remedy: 'write 23.976 as 24000/1001, 29.97 as 30000/1001, 59.94 as 60000/1001',
+    });
+  }
+  return { numerator, denominator };
+}
+
+/** The fraction in words: `60000/1001`, `25`. */
+export function formatFrameRate(rate: FrameRate): string {
+  return rate.denominator === 1 ? `${rate.numerator}` : `${rate.numerator}/${rate.denominator}`;
+}
+
+/** Time of frame `k` in seconds from frame 0, rounded once. */
+export function frameTime(rate: FrameRate, k: number): number {
+  return (k * rate.denominator) / rate.numerator;
+}
+
+/** Times of frames 0 … count − 1, seconds. */
+export function frameTimes(rate: FrameRate, count: number): Float64Array {
+  return Float64Array.from({ length: count }, (_, k) => frameTime(rate, k));
+}
+
+/** Frames per second as the nearest double. */
+export function framesPerSecond(rate: FrameRate): number {
+  return rate.numerator / rate.denominator;
+}

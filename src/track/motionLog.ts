@@ -1,0 +1,83 @@
+import { TwinkeelError, type Warning } from '../error.js';
+import { checkTimes } from './times.js';
+
+/**
+ * What a gyroscope and an accelerometer logged, in camera axes (x right, y up, z back).
+ */
+export interface MotionLog {
+  /** Seconds from the first sample, strictly increasing; length n. */
+  readonly times: Float64Array;
+  /** Angular rate about the camera axes, rad/s; length 3n. */
+  readonly rate: Float64Array;
+  /** Specific force along the camera axes, m/s² (at rest 9.81 upwards); length 3n. */
+  readonly acceleration?: Float64Array;
+  /** Absolute time of the first sample in whole nanoseconds, in the time base of the file. */
+  readonly startNs?: bigint;
+  readonly warnings: readonly Warning[];
+}
+
+/** What a log is made from; {@link createMotionLog} checks it. */
+export interface MotionLogParts {
+  readonly times: Float64Array;
+  readonly rate: Float64Array;
+  readonly acceleration?: Float64Array;
+  readonly startNs?: bigint;
+  readonly warnings?: readonly Warning[];
+  /** File row (from 1) of a sample, for messages. */
+  readonly lineOf?: (sample: number) => number;
+}
+
+/**
+ * A checked log: finite values and time that strictly increases.
+ *
+ * @throws TwinkeelError `log/too-short` (fewer than two samples), `argument/shape`,
+ *   `track/not-finite`, `track/time-order`; each names the sample
+ */
+export function createMotionLog(parts: MotionLogParts): MotionLog {
+  const n = parts.times.length;
+  if (parts.rate.length !== 3 * n || (parts.acceleration && parts.acceleration.length !== 3 * n)) {
+    throw new TwinkeelError('argument/shape', {
+      found: `${n} times, ${parts.rate.length} rates and ${parts.acceleration?.length ?? 'no'} accelerations`,
+      expected: 'three rates (and three accelerations, if any) for each time',
+      remedy: 'pass arrays of matching length',
+    });
+  }
+  const place = (sample: number) =>
+    parts.lineOf ? { line: parts.lineOf(sample) } : { frame: sample };
+  if (n < 2) {
+    throw new TwinkeelError('log/too-short', {
+      found: `${n} sample${n === 1 ? '' : 's'}`,
+      expected: 'at least two samples of a log',
+      remedy: 'export the whole recording',
+    });
+  }
+  checkTimes(parts.times, place);
+  checkFinite(parts.rate, 'angular rate', place);
+  if (parts.acceleration) checkFinite(parts.acceleration, 'acceleration', place);
+  const start = parts.times[0]!;
+  return {
+    times: parts.times.map((time) => time - start),
+    rate: parts.rate.slice(),
+    ...(parts.acceleration && { acceleration: parts.acceleration.slice() }),
+    ...(parts.startNs !== undefined && { startNs: parts.startNs }),
+    warnings: [...(parts.warnings ?? [])],
+  };
+}
+
+function checkFinite(
+  vectors: Float64Array,
+  what: string,
+  place: (sample: number) => { line?: number; frame?: number },
+): void {
+  for (let i = 0; i < vectors.length; i++) {
+    if (!Number.isFinite(vectors[i])) {
+      throw new TwinkeelError('track/not-finite', {
+        ...place(Math.floor(i / 3)),
+        column: what,
+        found: `${vectors[i]}`,
+        expected: 'a finite number',
+        remedy: 'leave the sample out',
+      });
+    }
+  }
+}

@@ -1,0 +1,114 @@
+import { TwinkeelError } from '../error.js';
+import { alignSigns, quaternionAt } from '../rotation/arrays.js';
+import { slerp, squad, squadControl } from '../rotation/interpolate.js';
+import { type FrameRate, frameTime, frameTimes } from './frameRate.js';
+import type { OrientationTrack } from './orientationTrack.js';
+import { timeGaps } from './times.js';
+
+/** `slerp` keeps the angular rate constant between samples, `squad` keeps it continuous. */
+export type Interpolation = 'slerp' | 'squad';
+
+/**
+ * Orientations at other times. Before the first and after the last sample the nearest is held.
+ * `squad` falls back to `slerp` next to gaps, where its assumption of even spacing fails.
+ *
+ * @param track - any track
+ * @param times - seconds from the first sample, increasing; length m
+ * @returns unit quaternions x, y, z, w, sign-continuous; length 4m; cost O(n + m)
+ */
+export function interpolateTrack(
+  track: OrientationTrack,
+  times: Float64Array,
+  interpolation: Interpolation = 'slerp',
+): Float64Array {
+  const out = new Float64Array(4 * times.length);
+  const last = track.times.length - 1;
+  const rough = new Set(
+    timeGaps(track.times).flatMap(({ after }) => [after - 1, after, after + 1]),
+  );
+  let k = 0;
+  for (let m = 0; m < times.length; m++) {
+    const time = times[m]!;
+    while (k < last - 1 && track.times[k + 1]! <= time) k++;
+    const share = (time - track.times[k]!) / (track.times[k + 1]! - track.times[k]!);
+    const t = Math.min(Math.max(share, 0), 1);
+    const a = quaternionAt(track.quaternions, k);
+    const b = quaternionAt(track.quaternions, k + 1);
+    const inside = k > 0 && k + 2 <= last && !rough.has(k);
+    const q =
+      interpolation === 'squad' && inside && t > 0
+        ? squad(
+            a,
+            b,
+            squadControl(quaternionAt(track.quaternions, k - 1), a, b),
+            squadControl(a, b, quaternionAt(track.quaternions, k + 2)),
+            t,
+          )
+        : t === 0
+          ? a
+          : t === 1
+            ? b
+            : slerp(a, b, t);
+    out.set(q, 4 * m);
+  }
+  return alignSigns(out);
+}
+
+/** A track on the frames of a clip, and which of its frames had no sample of their own. */
+export interface FramedTrack {
+  readonly track: OrientationTrack;
+  /** Frames whose orientation was interpolated because the file has no row for them. */
+  readonly bridged: Int32Array;
+}
+
+/** The longest stretch without samples that is bridged by interpolation, seconds (our judgement). */
+export const LONGEST_BRIDGE = 2;
+
+/**
+ * The track on every frame of a clip. Where the samples already lie on the frames they are kept to
+ * the last bit and only missing frames are interpolated; any other sampling is interpolated.
+ *
+ * @param track - any track whose times start with frame 0
+ * @param rate - exact frame rate of the clip
+ * @throws TwinkeelError `track/gap` when more than 2 s are without samples
+ */
+export function resampleToFrames(track: OrientationTrack, rate: FrameRate): FramedTrack {
+  for (const gap of timeGaps(track.times)) {
+    if (gap.length > LONGEST_BRIDGE) {
+      throw new TwinkeelError('track/gap', {
+        timeS: track.times[gap.after]!,
+        found: `${gap.length.toFixed(2)} s without a sample`,
+        expected: `gaps of at most ${LONGEST_BRIDGE} s`,
+        remedy: 'split the clip there, or track the missing stretch',
+      });
+    }
+  }
+  const sameRate =
+    track.frames !== undefined &&
+    track.frameRate !== undefined &&
+    track.frameRate.numerator * rate.denominator === rate.numerator * track.frameRate.denominator;
+  const lastTime = track.times[track.times.length - 1]!;
+  const first = sameRate ? track.frames[0]! : 0;
+  const count = sameRate
+    ? track.frames[track.frames.length - 1]! - first + 1
+    : Math.floor((lastTime * rate.numerator) / rate.denominator + 1e-6) + 1;
+  const frames = Int32Array.from({ length: count }, (_, k) => first + k);
+  const times = frameTimes(rate, count);
+  const bridged: number[] = [];
+  let quaternions: Float64Array;
+  if (sameRate) {
+    const onGrid = Float64Array.from(track.frames, (frame) => frameTime(rate, frame - first));
+    quaternions = interpolateTrack({ ...track, times: onGrid }, times, 'squad');
+    let sample = 0;
+    for (let k = 0; k < count; k++) {
+      if (track.frames[sample] === first + k) sample++;
+      else bridged.push(first + k);
+    }
+  } else {
+    quaternions = interpolateTrack(track, times, 'squad');
+  }
+  return {
+    track: { ...track, times, quaternions, frames, frameRate: rate },
+    bridged: Int32Array.from(bridged),
+  };
+}
