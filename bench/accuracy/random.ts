@@ -4,7 +4,9 @@
 export interface Random {
   /** A number drawn evenly from [low, high). */
   uniform(low: number, high: number): number;
-  /** A positive number whose logarithm is drawn evenly: as often between 1 and 2 as between 2 and 4. */
+  /**
+   * A positive number whose logarithm is drawn evenly: as often between 1 and 2 as between 2 and 4.
+   */
   logUniform(low: number, high: number): number;
   /** A whole number from low to high, both included. */
   integer(low: number, high: number): number;
@@ -19,8 +21,9 @@ export interface Random {
 /**
  * Opens the random stream that belongs to a label.
  *
- * Streams of different labels are independent of each other. A generator that opens one stream per purpose
- * ("heading 7 sway", "heading 7 tremor") can therefore change how much one purpose draws and leave the others as they were.
+ * Streams of different labels are independent of each other. A generator that opens one stream per
+ * purpose ("heading 7 sway", "heading 7 tremor") can therefore change how much one purpose draws
+ * and leave the others as they were.
  *
  * @param label - any text; equal labels give equal streams
  */
@@ -40,7 +43,8 @@ export function seededRandom(label: string): Random {
 }
 
 /**
- * Normal deviates by the polar method, which yields two at a time: the second one waits for the next call.
+ * Normal deviates by the polar method, which yields two at a time: the second one waits for the
+ * next call.
  *
  * @see Marsaglia and Bray, 1964, A convenient method for generating normal variables
  */
@@ -86,7 +90,10 @@ function smallFastCounter([first, second, third, start]: FourWords): () => numbe
   return next;
 }
 
-/** Four unlike 32-bit hashes of a text: one FNV-1a pass each from its own offset, then an avalanche step. */
+/**
+ * Four unlike 32-bit hashes of a text: one FNV-1a pass each from its own offset, then an avalanche
+ * step.
+ */
 function hashWords(text: string): FourWords {
   const hash = (offset: number) => {
     let word = offset;

@@ -3,13 +3,13 @@ import type { Random } from './random.js';
 /**
  * Draws stationary Gaussian noise of a prescribed power spectral density.
  *
- * Every frequency bin gets an independent complex normal deviate of the wanted power; one inverse transform makes the series.
- * The transform is periodic, so the period is the next power of two at least `spareS` seconds longer than the series:
- * the end does not lead back into the beginning.
+ * Every frequency bin gets an independent complex normal deviate of the wanted power; one inverse
+ * transform makes the series. The transform is periodic, so the period is the next power of two at
+ * least `spareS` seconds longer than the series: the end does not lead back into the beginning.
  *
  * @param length - samples wanted
  * @param sampleRate - samples per second
- * @param density - one-sided density at a frequency in Hz, unit² per Hz; asked at frequencies above 0
+ * @param density - one-sided density at a frequency above 0, in Hz; unit² per Hz
  * @param spareS - seconds between the end of the series and the repeat of its beginning
  */
 export function spectralNoise(
@@ -23,8 +23,8 @@ export function spectralNoise(
   const real = new Float64Array(period);
   const imaginary = new Float64Array(period);
   const binWidth = sampleRate / period;
-  // The mean (bin 0) stays zero. A cosine of random phase has the power density · binWidth in its bin; the real part of
-  // the transform of (x + iy) with x and y of variance v has the power v, so no mirror half is needed.
+  // The mean (bin 0) stays zero. Only the real part of the transform is used, and in it x + iy of
+  // variance v each gives a wave of power v: no mirrored half is needed.
   for (let bin = 1; bin < period / 2; bin++) {
     const deviation = Math.sqrt(density(bin * binWidth) * binWidth);
     real[bin] = deviation * random.normal();
@@ -41,12 +41,12 @@ export interface NoiseBand {
   readonly order: number;
 }
 
-// Left out at either end of a band-limited series before its size is set, so that clips of any length are treated alike.
+// One period of the slowest sway to either side, so that a short clip need not hold a whole one.
 const MARGIN_S = 10;
 
 /**
- * Draws noise confined to a band, scaled so that its root mean square is exactly `rms` over the series
- * and ten seconds to either side of it.
+ * Draws noise confined to a band, scaled so that its root mean square is exactly `rms` over the
+ * series and ten seconds to either side of it.
  *
  * @param rms - in the unit of the result
  */
@@ -71,13 +71,14 @@ function meanSquare(series: Float64Array): number {
 }
 
 /**
- * Replaces a complex series by its discrete Fourier transform with positive exponent, Σ z_k exp(2πi jk/n), unscaled.
+ * Replaces a complex series by its discrete Fourier transform with positive exponent,
+ * Σ zₖ exp(2πi jk/n), unscaled.
  *
  * @param real - real parts; the length must be a power of two
  * @param imaginary - imaginary parts, as many
  * @see Cooley and Tukey, 1965, An algorithm for the machine calculation of complex Fourier series
  */
-export function transformInPlace(real: Float64Array, imaginary: Float64Array): void {
+function transformInPlace(real: Float64Array, imaginary: Float64Array): void {
   const length = real.length;
   swapBitReversed(real, imaginary);
   const { cosines, sines } = unitRoots(length);

@@ -1,9 +1,10 @@
 /**
- * Synthetic walks through a night-blooming greenhouse: what the operator meant to show, and the body that carried the
- * camera there. Because both are known, a separation of the two can be judged to the hundredth of a degree.
+ * Synthetic walks through a night-blooming greenhouse: what the operator meant to show, and the
+ * body that carried the camera there. Because both are known, a separation of the two can be judged
+ * to the hundredth of a degree.
  *
- * The measured orientation of a frame is intended · exp(disturbance) · exp(tracker noise), the disturbance being a rotation
- * vector in the camera frame: x tilts, y turns the heading, z rolls.
+ * The measured orientation of a frame is intended · exp(disturbance) · exp(tracker noise), the
+ * disturbance being a rotation vector in the camera frame: x tilts, y turns the heading, z rolls.
  */
 import { clamp, RADIANS_PER_DEGREE } from '../../src/math.js';
 import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
@@ -27,7 +28,10 @@ export const WALK_KINDS = [
 ] as const;
 export type WalkKind = (typeof WALK_KINDS)[number];
 
-/** What may be fixed or scaled instead of drawn. All other draws stay as they are, so that clips can be compared in pairs. */
+/**
+ * What may be fixed or scaled instead of drawn. At equal duration and frame rate every other draw
+ * stays as it is, so that clips can be compared in pairs.
+ */
 export interface WalkOverrides {
   /** Seconds; drawn from 20 to 60 otherwise. */
   readonly duration?: number;
@@ -45,7 +49,10 @@ export interface WalkOverrides {
   readonly swayScale?: number;
   /** @default 1 */
   readonly driftScale?: number;
-  /** Lets a walk that would stop or start go on throughout: the twin of the interrupted one. @default false */
+  /**
+   * Lets a walk that would stop or start go on throughout: the twin of the interrupted one.
+   * @default false
+   */
   readonly steady?: boolean;
 }
 
@@ -54,7 +61,9 @@ const AXES = ['tilt', 'heading', 'roll'] as const;
 type Axis = (typeof AXES)[number];
 export type PerAxis<Value> = Readonly<Record<Axis, Value>>;
 
-/** Something that happens at a known time: an intended move, or the feet or the gaze coming to rest. */
+/**
+ * Something that happens at a known time: an intended move, or the feet or the gaze coming to rest.
+ */
 export interface WalkEvent {
   readonly what: 'turn' | 'tilt' | 'walkStop' | 'walkStart' | 'rest';
   /** Seconds. */
@@ -88,7 +97,9 @@ export interface WalkTruth {
   readonly heading: Float64Array;
   /** Intended tilt; length n. */
   readonly tilt: Float64Array;
-  /** Roll that crept in through drift, and should go only when the horizon is levelled; length n. */
+  /**
+   * Roll that crept in through drift, and should go only when the horizon is levelled; length n.
+   */
   readonly rollDrift: Float64Array;
   /** Phase of the step; length n. */
   readonly stepPhase: Float64Array;
@@ -100,7 +111,10 @@ export interface WalkTruth {
   readonly swaySd: PerAxis<number>;
   readonly tremorSd: PerAxis<number>;
   readonly trackerNoiseSd: number;
-  /** Spectra of the intended looking about, before the gaze rests; null where the moves are not random. */
+  /**
+   * Spectra of the intended looking about, before the gaze rests; null where the moves are not
+   * random.
+   */
   readonly roaming: Readonly<Record<'heading' | 'tilt', RoamingDensity>> | null;
 }
 
@@ -115,7 +129,9 @@ export interface SyntheticWalk {
   readonly measured: Float64Array;
   /** What the operator meant, with a level horizon. */
   readonly intended: Float64Array;
-  /** The same with the roll drift left in: what a method can reach that knows nothing of gravity. */
+  /**
+   * The same with the roll drift left in: what a method can reach that knows nothing of gravity.
+   */
   readonly intendedWithDrift: Float64Array;
   /** Steps per second at every frame; length n. */
   readonly stepFrequency: Float64Array;
@@ -190,7 +206,7 @@ export function makeWalk(
   };
 }
 
-// ---------------------------------------------------------------------------------------------------- the clip
+// ---------------------------------------------------------------- the clip
 
 /** What every part of the generator needs to know. */
 interface Clip {
@@ -222,7 +238,7 @@ function makeClip(kind: WalkKind, seed: number, overrides: WalkOverrides): Clip 
   };
 }
 
-// ---------------------------------------------------------------------------------------------------- intention
+// ---------------------------------------------------------------- intention
 
 interface IntendedPath {
   readonly heading: Float64Array;
@@ -297,7 +313,8 @@ function panMoves(clip: Clip, random: Random): readonly Move[] {
   return Array.from({ length: count }, (_, pan) => {
     const speed = radians(random.uniform(10, 30));
     const rampTime = random.uniform(0.4, 1);
-    // A pan too long for its share of the clip is cut down until it fits with a little time to spare.
+    // A pan too long for its share of the clip is cut down until it fits with a little time to
+    // spare.
     const longest = Math.max(0, (share - 3 - rampTime) * speed * 0.95);
     const angle = Math.min(radians(random.uniform(30, 120)), longest);
     const slack = Math.max(0, share - 3 - angle / speed - rampTime);
@@ -329,7 +346,10 @@ function easedMove(what: 'turn' | 'tilt', start: number, length: number, angle: 
   };
 }
 
-/** A pan whose speed rises along half a cosine, holds, and falls the same way; a short one never reaches its speed. */
+/**
+ * A pan whose speed rises along half a cosine, holds, and falls the same way; a short one never
+ * reaches its speed.
+ */
 function steadyPan(start: number, angle: number, speed: number, rampTime: number): Move {
   const holdTime = Math.max(0, Math.abs(angle) / speed - rampTime);
   const length = holdTime + 2 * rampTime;
@@ -348,13 +368,19 @@ function steadyPan(start: number, angle: number, speed: number, rampTime: number
   };
 }
 
-/** The band in which the size of looking about is set, Hz: slower than the step, faster than the way through the house. */
+/**
+ * The band in which the size of looking about is set, Hz: slower than the step, faster than the way
+ * through the house.
+ */
 const LOOKING_BAND = { low: 0.1, high: 0.5 } as const;
 
 /** No gaze goes nearer to the zenith than this: headings lose their meaning there. */
 const STEEPEST_ROAMING_TILT = radians(60);
 
-/** Heading and tilt both wander, independently and without a pause; in the last part of a roamrest they come to rest. */
+/**
+ * Heading and tilt both wander, independently and without a pause; in the last part of a roamrest
+ * they come to rest.
+ */
 function roamingPath(clip: Clip, firstHeading: number, firstTilt: number): IntendedPath {
   const random = clip.randomFor('roaming');
   const heading = drawRoaming(clip, random, {
@@ -397,7 +423,8 @@ function drawRoaming(
   const { corner, exponent, bandRms } = shape;
   const level = bandRms ** 2 / bandPower({ level: 1, corner, exponent });
   const density = { level, corner, exponent };
-  // 200 s are many times the slowest swing, so that the end of the clip knows nothing of its beginning.
+  // 200 s are many times the slowest swing, so that the end of the clip knows nothing of its
+  // beginning.
   const angles = spectralNoise(
     random,
     clip.length,
@@ -458,7 +485,7 @@ function fadeVelocity(
   });
 }
 
-// ---------------------------------------------------------------------------------------------------- the body
+// ---------------------------------------------------------------- the body
 
 /** Ranges from which a body draws its disturbances, in degrees. */
 interface BodyRangesDeg {
@@ -551,7 +578,10 @@ interface Bob {
   readonly harmonics: PerAxis<readonly Harmonic[]>;
 }
 
-/** The part that repeats with the step: a few harmonics whose common size wanders, mostly alike on the three axes. */
+/**
+ * The part that repeats with the step: a few harmonics whose common size wanders, mostly alike on
+ * the three axes.
+ */
 function bobOf(clip: Clip, body: BodyRangesDeg, step: StepTrack, pace: Pace): Bob {
   const random = clip.randomFor('bob');
   const amplitude = perAxis(
@@ -605,10 +635,14 @@ function harmonicSum(harmonics: readonly Harmonic[], stepPhase: number): number 
   return total;
 }
 
-/** The jolt of every heel: a short ringing in tilt, and less of it in roll, to the left and the right in turn. */
+/**
+ * The jolt of every heel: a short ringing in tilt, and less of it in roll, to the left and the
+ * right in turn.
+ */
 function footfallOf(clip: Clip, step: StepTrack, pace: Pace): PerAxis<Float64Array> {
   const series = perAxis(() => new Float64Array(clip.length));
-  // A camera carried softly feels no heels: one jolt would exceed all the fast motion there is in such hands.
+  // A camera carried softly feels no heels: one jolt would exceed all the fast motion there is in
+  // such hands.
   if (!pace.walking || clip.roams) return series;
 
   const random = clip.randomFor('footfall');
@@ -707,10 +741,11 @@ function trackerNoiseOf(clip: Clip): {
   return { sd, series: perAxis(() => seriesOf(clip.length, () => sd * random.normal())) };
 }
 
-// ---------------------------------------------------------------------------------------------------- means
+// ---------------------------------------------------------------- means
 
 /**
- * A random walk drawn back to zero (an Ornstein–Uhlenbeck process), averaged over half a second to take its roughness off.
+ * A random walk drawn back to zero (an Ornstein–Uhlenbeck process), averaged over half a second to
+ * take its roughness off.
  *
  * @param sd - standard deviation before averaging
  * @param memoryS - time after which the correlation has fallen to 1/e

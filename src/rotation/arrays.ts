@@ -112,10 +112,11 @@ export function alignSigns(quaternions: Float64Array): Float64Array {
     const z = out[i + 2]!;
     const w = out[i + 3]!;
     const sign = px * x + py * y + pz * z + pw * w < 0 ? -1 : 1;
-    px = sign * x;
-    py = sign * y;
-    pz = sign * z;
-    pw = sign * w;
+    // Adding zero turns −0 into 0, so that text holds every bit of a track.
+    px = sign * x + 0;
+    py = sign * y + 0;
+    pz = sign * z + 0;
+    pw = sign * w + 0;
     out[i] = px;
     out[i + 1] = py;
     out[i + 2] = pz;

@@ -1,7 +1,7 @@
 import { TwinkeelError } from '../error.js';
 import { alignSigns, quaternionAt } from '../rotation/arrays.js';
 import { slerp, squad, squadControl } from '../rotation/interpolate.js';
-import { type FrameRate, frameTime, frameTimes } from './frameRate.js';
+import { type FrameRate, framesPerSecond, frameTimes } from './frameRate.js';
 import type { OrientationTrack } from './orientationTrack.js';
 import { timeGaps } from './times.js';
 
@@ -65,14 +65,14 @@ export interface FramedTrack {
 export const LONGEST_BRIDGE = 2;
 
 /**
- * The track on every frame of a clip. Where the samples already lie on the frames they are kept to
- * the last bit and only missing frames are interpolated; any other sampling is interpolated.
+ * The track on every frame of a clip. Where the samples already lie on frames they are kept to the
+ * last bit and only missing frames are interpolated; any other sampling is interpolated.
  *
- * @param track - any track whose times start with frame 0
- * @param rate - exact frame rate of the clip
+ * @param track - any track; its first sample is the first frame
+ * @param rate - exact frame rate of the clip; the track's own when left out
  * @throws TwinkeelError `track/gap` when more than 2 s are without samples
  */
-export function resampleToFrames(track: OrientationTrack, rate: FrameRate): FramedTrack {
+export function resampleToFrames(track: OrientationTrack, rate?: FrameRate): FramedTrack {
   for (const gap of timeGaps(track.times)) {
     if (gap.length > LONGEST_BRIDGE) {
       throw new TwinkeelError('track/gap', {
@@ -83,32 +83,56 @@ export function resampleToFrames(track: OrientationTrack, rate: FrameRate): Fram
       });
     }
   }
-  const sameRate =
-    track.frames !== undefined &&
-    track.frameRate !== undefined &&
-    track.frameRate.numerator * rate.denominator === rate.numerator * track.frameRate.denominator;
-  const lastTime = track.times[track.times.length - 1]!;
-  const first = sameRate ? track.frames[0]! : 0;
-  const count = sameRate
-    ? track.frames[track.frames.length - 1]! - first + 1
-    : Math.floor((lastTime * rate.numerator) / rate.denominator + 1e-6) + 1;
-  const frames = Int32Array.from({ length: count }, (_, k) => first + k);
-  const times = frameTimes(rate, count);
-  const bridged: number[] = [];
-  let quaternions: Float64Array;
-  if (sameRate) {
-    const onGrid = Float64Array.from(track.frames, (frame) => frameTime(rate, frame - first));
-    quaternions = interpolateTrack({ ...track, times: onGrid }, times, 'squad');
-    let sample = 0;
-    for (let k = 0; k < count; k++) {
-      if (track.frames[sample] === first + k) sample++;
-      else bridged.push(first + k);
-    }
-  } else {
-    quaternions = interpolateTrack(track, times, 'squad');
+  if (track.frames && (!rate || (track.frameRate && isSameRate(rate, track.frameRate)))) {
+    return fillMissingFrames(track, track.frames);
   }
+  if (!rate) return { track, bridged: new Int32Array(0) };
+  const last = track.times[track.times.length - 1]!;
+  // A last frame that rounding puts a hair behind the last sample still counts.
+  const count = Math.floor(last * framesPerSecond(rate) + 1e-6) + 1;
+  const times = frameTimes(rate, count);
   return {
-    track: { ...track, times, quaternions, frames, frameRate: rate },
+    track: {
+      ...track,
+      times,
+      quaternions: interpolateTrack(track, times, 'squad'),
+      frames: Int32Array.from(times, (_, k) => k),
+      frameRate: rate,
+    },
+    bridged: new Int32Array(0),
+  };
+}
+
+/** The track with a sample for every frame; its own samples keep their values. */
+function fillMissingFrames(track: OrientationTrack, own: Int32Array): FramedTrack {
+  const first = own[0]!;
+  const count = own[own.length - 1]! - first + 1;
+  const frames = Int32Array.from({ length: count }, (_, k) => first + k);
+  const rate = track.frameRate;
+  const exact = rate && frameTimes(rate, count);
+  const times = new Float64Array(count);
+  const bridged: number[] = [];
+  for (let k = 0, sample = 0; k < count; k++) {
+    if (own[sample] === first + k) {
+      times[k] = exact ? exact[k]! : track.times[sample]!;
+      sample++;
+      continue;
+    }
+    bridged.push(first + k);
+    const before = own[sample - 1]!;
+    const share = (first + k - before) / (own[sample]! - before);
+    times[k] = exact
+      ? exact[k]!
+      : track.times[sample - 1]! + share * (track.times[sample]! - track.times[sample - 1]!);
+  }
+  const sampleTimes = Float64Array.from(own, (frame) => times[frame - first]!);
+  const quaternions = interpolateTrack({ ...track, times: sampleTimes }, times, 'squad');
+  return {
+    track: { ...track, times, quaternions, frames },
     bridged: Int32Array.from(bridged),
   };
+}
+
+function isSameRate(a: FrameRate, b: FrameRate): boolean {
+  return a.numerator * b.denominator === b.numerator * a.denominator;
 }

@@ -1,0 +1,93 @@
+import { parseString } from 'fast-csv';
+import { TwinkeelError } from '../error.js';
+import { detectLayout } from '../read/scanTable.js';
+import {
+  badRowLength,
+  emptyTable,
+  numberFromText,
+  type Table,
+  type TableLayout,
+  tableFromCells,
+} from '../read/table.js';
+import { decodeText } from '../read/text.js';
+
+/**
+ * Reads a table with quoted cells through fast-csv. Rows and columns in messages are those of the
+ * file: the lines on which records start are counted here, since a record may span several.
+ *
+ * @throws TwinkeelError `read/empty`, `read/row-length`, `read/quoted` for an open quote
+ */
+export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {}): Promise<Table> {
+  const { separator, decimal, comment } = detectLayout(bytes, layout);
+  const text = decodeText(bytes).replace(/^\uFEFF/, '');
+  const { kept, lines } = recordsOf(text, layout.skip ?? 0, comment);
+  const records = await parseRecords(kept.join('\n'), String.fromCharCode(separator));
+  const first = records[0];
+  if (first === undefined) throw emptyTable('no rows');
+  const decimalComma = decimal === 44;
+  const isNumeric = (cell: string) =>
+    Number.isFinite(numberFromText(decimalComma ? cell.trim().replace(',', '.') : cell.trim()));
+  const hasHeader = first.some((cell) => cell.trim() !== '' && !isNumeric(cell));
+  const header = hasHeader ? first.map((cell) => cell.trim()) : undefined;
+  const from = hasHeader ? 1 : 0;
+  const every = layout.every ?? 1;
+  const rows: string[][] = [];
+  const rowLines: number[] = [];
+  for (let k = from; k < records.length; k += every) {
+    const record = records[k]!;
+    if (record.length !== first.length) {
+      throw badRowLength(lines[k]!, record.length, first.length);
+    }
+    rows.push(record);
+    rowLines.push(lines[k]!);
+  }
+  if (rows.length === 0) throw emptyTable('a header and no rows');
+  return tableFromCells(header, rows, rowLines, decimalComma);
+}
+
+/** The records of a text that are neither blank nor comments, and the line each starts on. */
+function recordsOf(
+  text: string,
+  skip: number,
+  comment: string | undefined,
+): { kept: string[]; lines: number[] } {
+  const kept: string[] = [];
+  const lines: number[] = [];
+  const physical = text.split(/\r?\n/);
+  for (let k = skip; k < physical.length; k++) {
+    let record = physical[k]!;
+    const line = k + 1;
+    if (comment !== undefined && record.startsWith(comment)) continue;
+    while (hasOpenQuote(record)) {
+      if (++k >= physical.length) {
+        throw new TwinkeelError('read/quoted', {
+          line,
+          found: 'a quote that is never closed',
+          expected: 'quotes in pairs',
+          remedy: 'close the quote',
+        });
+      }
+      record += `\n${physical[k]}`;
+    }
+    if (record.trim() === '') continue;
+    kept.push(record);
+    lines.push(line);
+  }
+  return { kept, lines };
+}
+
+function hasOpenQuote(record: string): boolean {
+  let quotes = 0;
+  for (const character of record) if (character === '"') quotes++;
+  return quotes % 2 === 1;
+}
+
+function parseRecords(text: string, delimiter: string): Promise<string[][]> {
+  return new Promise((resolve, reject) => {
+    const records: string[][] = [];
+    parseString<string[], string[]>(text, { headers: false, delimiter })
+      .on('data', (record: string[]) => records.push(record))
+      .on('error', reject)
+      .on('end', () => resolve(records));
+  });
+}

@@ -1,0 +1,135 @@
+import type { CorrectionResult } from '../correct.js';
+import { TwinkeelError, type Warning } from '../error.js';
+import { parseJson } from '../read/jsonTable.js';
+import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
+import type { OrientationTrack, UpSource } from '../track/orientationTrack.js';
+
+/** The name that marks our result files. */
+const FORMAT = 'twinkeel-result';
+/** Raised when a file of the new kind could be misread by an old reader. */
+const VERSION = 1;
+
+/** What stands in a result file; the published schema is docs/schema/result.schema.json. */
+interface ResultFile {
+  readonly format: typeof FORMAT;
+  readonly version: number;
+  readonly conventions: string;
+  readonly frameRate?: string;
+  readonly startNs?: string;
+  readonly up: UpSource;
+  readonly upDeviation?: number;
+  readonly shot: CorrectionResult['shot'];
+  readonly confidence: number;
+  readonly gait: CorrectionResult['gait'];
+  readonly swapEyes: boolean;
+  readonly assessment: CorrectionResult['assessment'];
+  readonly warnings: readonly Warning[];
+  readonly frames?: readonly number[];
+  readonly times: readonly number[];
+  readonly corrections: readonly number[];
+  readonly intended: readonly number[];
+}
+
+const CONVENTIONS =
+  'Camera axes x right, y up, z back; world y up. Quaternions x, y, z, w, four numbers per frame. ' +
+  'corrections holds K, which takes a direction seen by the camera to the corrected view, the same ' +
+  'for both eyes; intended holds S, camera to world; the measured orientation is S K. times are ' +
+  'seconds from the first frame.';
+
+/** A result as JSON that {@link readResult} reads back to the last bit. */
+export function toJson(result: CorrectionResult): string {
+  const { corrections, intended } = result;
+  const file: ResultFile = {
+    format: FORMAT,
+    version: VERSION,
+    conventions: CONVENTIONS,
+    ...(corrections.frameRate && { frameRate: formatFrameRate(corrections.frameRate) }),
+    ...(intended.startNs !== undefined && { startNs: String(intended.startNs) }),
+    up: intended.up,
+    ...(intended.upDeviation !== undefined && { upDeviation: intended.upDeviation }),
+    shot: result.shot,
+    confidence: result.confidence,
+    gait: result.gait,
+    swapEyes: result.swapEyes,
+    assessment: result.assessment,
+    warnings: result.warnings,
+    ...(corrections.frames && { frames: Array.from(corrections.frames) }),
+    times: Array.from(corrections.times),
+    corrections: Array.from(corrections.quaternions),
+    intended: Array.from(intended.quaternions),
+  };
+  return `${JSON.stringify(file)}\n`;
+}
+
+/**
+ * Reads a result that {@link toJson} wrote.
+ *
+ * @throws TwinkeelError `read/json` when the text is no result, is newer than this release or
+ *   holds arrays of the wrong length
+ */
+export function readResult(text: string): CorrectionResult {
+  const file = parseJson(text) as Partial<ResultFile> | null;
+  if (file?.format !== FORMAT || !Number.isInteger(file.version)) {
+    throw notAResult('JSON of another kind', `a file with "format": "${FORMAT}"`);
+  }
+  if (file.version! > VERSION) {
+    throw notAResult(`a result of version ${file.version}`, `version ${VERSION} or older`);
+  }
+  const times = numbers(file.times, 'times');
+  const n = times.length;
+  const quaternions = numbers(file.corrections, 'corrections', 4 * n);
+  const frames = file.frames && Int32Array.from(numbers(file.frames, 'frames', n));
+  const frameRate = file.frameRate === undefined ? undefined : parseFrameRate(file.frameRate);
+  const intended: OrientationTrack = {
+    times,
+    quaternions: numbers(file.intended, 'intended', 4 * n),
+    ...(frames && { frames }),
+    ...(frameRate && { frameRate }),
+    ...(file.startNs !== undefined && { startNs: BigInt(file.startNs) }),
+    up: file.up!,
+    ...(file.upDeviation !== undefined && { upDeviation: file.upDeviation }),
+    warnings: [],
+  };
+  return {
+    corrections: {
+      times,
+      quaternions,
+      ...(frames && { frames }),
+      ...(frameRate && { frameRate }),
+    },
+    intended,
+    left: quaternions.slice(),
+    right: quaternions.slice(),
+    swapEyes: file.swapEyes!,
+    shot: file.shot!,
+    confidence: file.confidence!,
+    gait: file.gait!,
+    assessment: file.assessment!,
+    warnings: file.warnings ?? [],
+  };
+}
+
+function numbers(
+  values: readonly number[] | undefined,
+  name: string,
+  length?: number,
+): Float64Array {
+  const valid =
+    Array.isArray(values) &&
+    values.length > 0 &&
+    (length === undefined || values.length === length) &&
+    values.every((value) => Number.isFinite(value));
+  if (!valid) {
+    const found = Array.isArray(values) ? `${values.length} entries` : 'nothing';
+    throw notAResult(`${found} under "${name}"`, `${length ?? 'at least one'} finite numbers`);
+  }
+  return Float64Array.from(values);
+}
+
+function notAResult(found: string, expected: string): TwinkeelError {
+  return new TwinkeelError('read/json', {
+    found,
+    expected,
+    remedy: 'pass a STEM.result.json that this or an older twinkeel wrote',
+  });
+}

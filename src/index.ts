@@ -1,0 +1,125 @@
+/**
+ * Judge and steady stereo 180° footage: orientation tracks or gyro logs in, one corrective
+ * rotation per frame out, the same for both eyes. This entry runs in browsers and in Node.
+ *
+ * @packageDocumentation
+ */
+export type { Assessment, MotionFigures, PerAxis } from './comfort/figures.js';
+export { type CorrectionResult, type CorrectOptions, correct, type Limits } from './correct.js';
+export {
+  type ErrorCode,
+  type ErrorParts,
+  isTwinkeelError,
+  type Place,
+  TwinkeelError,
+  type Warning,
+} from './error.js';
+export { readCorrections, toCsv, trackToCsv } from './handoff/csv.js';
+export { readResult, toJson } from './handoff/json.js';
+export { integrateRate } from './inertial/integrate.js';
+export {
+  type Estimate,
+  type OrientationQuality,
+  type OrientedLog,
+  type OrientLogOptions,
+  orientLog,
+} from './inertial/orientLog.js';
+export { type AimKey, aimPath } from './motion/aim.js';
+export type { ClassicFilterName } from './motion/classicFilters.js';
+export { levelPath, levelWorld } from './motion/horizon.js';
+export {
+  type FilterName,
+  type SeparateOptions,
+  type Separation,
+  separate,
+} from './motion/separate.js';
+export type { ShotKind } from './motion/shot.js';
+export type { Axes } from './read/axes.js';
+export { describeOrientation } from './read/describe.js';
+export {
+  type ColumnReference,
+  type Mapping,
+  type OrientationSource,
+  parseMapping,
+  type Sense,
+  type TimeSource,
+  type Turn,
+  type VectorSource,
+} from './read/mapping.js';
+export { type ReadMotionLogOptions, readMotionLog } from './read/readMotionLog.js';
+export { type ReadTrackOptions, readTrack } from './read/readTrack.js';
+export type { TableLayout } from './read/table.js';
+export {
+  alignSigns,
+  anglesOfQuaternions,
+  angularDistances,
+  composeQuaternions,
+  invertQuaternions,
+  normalizeQuaternions,
+  quaternionAt,
+  quaternionsFromRotationVectors,
+  rotateVectors,
+  rotationVectorsFromQuaternions,
+  vectorAt,
+} from './rotation/arrays.js';
+export {
+  type EulerAngles,
+  type EulerFrame,
+  type EulerSequence,
+  eulerFromQuaternion,
+  quaternionFromEuler,
+} from './rotation/euler.js';
+export {
+  type HeadingTiltRoll,
+  headingTiltRollFromQuaternion,
+  quaternionFromHeadingTiltRoll,
+} from './rotation/headingTiltRoll.js';
+export { slerp, squad, squadControl } from './rotation/interpolate.js';
+export {
+  type Matrix3,
+  matrixFromQuaternion,
+  nearestRotation,
+  quaternionFromMatrix,
+} from './rotation/matrix.js';
+export { meanQuaternion } from './rotation/mean.js';
+export {
+  angularDistance,
+  IDENTITY,
+  invertQuaternion,
+  multiplyQuaternions,
+  normalizeQuaternion,
+  type Quaternion,
+  quaternionFromAxisAngle,
+  rotateVector,
+  type Vector3,
+} from './rotation/quaternion.js';
+export {
+  quaternionFromRotationVector,
+  rotationVectorFromQuaternion,
+} from './rotation/rotationVector.js';
+export { type SwingTwist, swingTwist } from './rotation/swingTwist.js';
+export { angularRate } from './track/angularRate.js';
+export { composeTracks, invertTrack } from './track/compose.js';
+export type { Corrections } from './track/corrections.js';
+export {
+  type FrameRate,
+  formatFrameRate,
+  framesPerSecond,
+  frameTime,
+  frameTimes,
+  parseFrameRate,
+} from './track/frameRate.js';
+export { createMotionLog, type MotionLog, type MotionLogParts } from './track/motionLog.js';
+export {
+  createTrack,
+  type OrientationTrack,
+  type TrackParts,
+  type UpSource,
+} from './track/orientationTrack.js';
+export {
+  type FramedTrack,
+  type Interpolation,
+  interpolateTrack,
+  resampleToFrames,
+} from './track/resample.js';
+export { formatTimecode, parseTimecode } from './track/timecode.js';

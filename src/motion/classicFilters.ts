@@ -1,0 +1,95 @@
+import {
+  addOuterProduct,
+  factorBanded,
+  newBandedMatrix,
+  solveFactored,
+} from '../numeric/banded.js';
+import { convolveCentred, extend, normalisedKernel } from '../numeric/convolution.js';
+import { butterworthLowPass, filterOnce, savitzkyGolayWeights } from '../numeric/filterDesign.js';
+
+/**
+ * A zero-phase low-pass of one coordinate.
+ *
+ * @param signal - evenly sampled
+ * @param sampleRate - Hz
+ * @param cutoff - Hz at which half the amplitude is left
+ * @returns length as the signal, without a shift in time
+ */
+export type SignalFilter = (
+  signal: Float64Array,
+  sampleRate: number,
+  cutoff: number,
+) => Float64Array;
+
+/** The filters known from the textbooks, by name. */
+export type ClassicFilterName = 'spline' | 'gaussian' | 'butterworth' | 'savitzky-golay';
+
+/**
+ * Gaussian mean. The standard deviation in time is √(2 ln 2)/(2π · cutoff): the transform of a
+ * Gaussian is a Gaussian, exp(−2π²σ²f²) = ½ at the cut-off.
+ */
+export const gaussianFilter: SignalFilter = (signal, sampleRate, cutoff) => {
+  const deviation = (Math.sqrt(2 * Math.LN2) / (2 * Math.PI * cutoff)) * sampleRate;
+  const half = Math.ceil(4 * deviation);
+  const kernel = Float64Array.from({ length: 2 * half + 1 }, (_, i) =>
+    Math.exp(-0.5 * ((i - half) / deviation) ** 2),
+  );
+  return convolveCentred(signal, normalisedKernel(kernel), 'odd');
+};
+
+/**
+ * Butterworth of order 2 forward and backward, over ends that are point-mirrored for three
+ * periods of the cut-off. Two passes square the gain: |H|² = 1/(1 + (w/wc)⁴) at half amplitude.
+ */
+export const butterworthFilter: SignalFilter = (signal, sampleRate, cutoff) => {
+  // Half amplitude after two passes is half power after one.
+  const section = butterworthLowPass(cutoff, sampleRate);
+  const pad = Math.min(signal.length - 1, Math.round((3 * sampleRate) / cutoff));
+  const forward = filterOnce(section, extend(signal, pad, 'odd'));
+  const backward = filterOnce(section, forward.reverse()).reverse();
+  return backward.slice(pad, pad + signal.length);
+};
+
+/**
+ * Savitzky–Golay smoother of degree 2. Half amplitude lies at 0.6 · sampleRate/half (Schafer, "What
+ * is a Savitzky–Golay filter?", IEEE Signal Processing Magazine 28(4), 2011: f₃dB ≈ (N + 1)/(3.2M
+ * − 4.6) half-cycles per sample for degree N and half width M, taken at −6 dB).
+ */
+export const savitzkyGolayFilter: SignalFilter = (signal, sampleRate, cutoff) => {
+  const wanted = Math.round((HALF_AMPLITUDE_OF_DEGREE_2 * sampleRate) / cutoff);
+  const half = Math.max(2, Math.min(wanted, (signal.length - 1) >> 1));
+  return convolveCentred(signal, savitzkyGolayWeights(half, 2), 'odd');
+};
+
+/** Product of half width and half-amplitude frequency, samples × cycles per sample. */
+const HALF_AMPLITUDE_OF_DEGREE_2 = 0.586;
+
+/**
+ * Penalised spline: the signal x that minimises Σ(y − x)² + λ Σ(Δ³x)². Inside, its gain is
+ * 1/(1 + λ (2 sin(πf/fs))⁶), and λ puts half amplitude at the cut-off; at the ends it goes on as a
+ * parabola, with no signal invented beyond them.
+ *
+ * @see Whittaker, "On a new method of graduation", Proc. Edinburgh Math. Soc. 41, 1923; Eilers,
+ *   "A perfect smoother", Analytical Chemistry 75(14), 2003
+ */
+export const splineFilter: SignalFilter = (signal, sampleRate, cutoff) => {
+  const n = signal.length;
+  if (n < 4) return signal.slice();
+  const penalty = 1 / (2 * Math.sin((Math.PI * cutoff) / sampleRate)) ** 6;
+  const matrix = newBandedMatrix(n, 3);
+  for (let k = 0; k < n; k++) addOuterProduct(matrix, k, [1], 1);
+  for (let k = 0; k + 3 < n; k++) addOuterProduct(matrix, k, THIRD_DIFFERENCE, penalty);
+  factorBanded(matrix);
+  const out = signal.slice();
+  solveFactored(matrix, out);
+  return out;
+};
+
+const THIRD_DIFFERENCE = [-1, 3, -3, 1];
+
+export const CLASSIC_FILTERS: Readonly<Record<ClassicFilterName, SignalFilter>> = {
+  spline: splineFilter,
+  gaussian: gaussianFilter,
+  butterworth: butterworthFilter,
+  'savitzky-golay': savitzkyGolayFilter,
+};

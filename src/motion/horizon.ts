@@ -1,0 +1,143 @@
+import { TwinkeelError } from '../error.js';
+import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
+import { leastEigenvector } from '../numeric/symmetric.js';
+import { composeQuaternions, quaternionAt, rotateVectors } from '../rotation/arrays.js';
+import {
+  headingTiltRollFromQuaternion,
+  quaternionFromHeadingTiltRoll,
+} from '../rotation/headingTiltRoll.js';
+import { type Quaternion, rotateVector, type Vector3 } from '../rotation/quaternion.js';
+import type { OrientationTrack } from '../track/orientationTrack.js';
+import { withQuaternions } from '../track/orientationTrack.js';
+import { interpolateTrack } from '../track/resample.js';
+
+/** How far a carried camera's roll and tilt stray from level, rad (our judgement). */
+const CARRIED = { roll: 2 * RADIANS_PER_DEGREE, tilt: 15 * RADIANS_PER_DEGREE };
+/** Seconds after which the operator's roll says something new (our judgement). */
+const INDEPENDENT_AFTER = 2;
+
+/**
+ * The track in a world whose y axis is up. A track with a known vertical is returned as it is; a
+ * moment at which the camera stood level fixes it; otherwise it is estimated from the way a camera
+ * is carried: the vertical is the direction that stays perpendicular to the camera's x axis and
+ * near the mean of its y axis.
+ *
+ * @param levelAt - seconds from the first sample at which the camera was level
+ * @returns the track with `up` and, where estimated, `upDeviation` (rad) saying how it is known
+ * @throws TwinkeelError `argument/invalid` when `levelAt` lies outside the track
+ */
+export function levelWorld(track: OrientationTrack, levelAt?: number): OrientationTrack {
+  if (levelAt !== undefined) {
+    const last = track.times[track.times.length - 1]!;
+    if (!(levelAt >= 0 && levelAt <= last)) {
+      throw new TwinkeelError('argument/invalid', {
+        found: `a level moment at ${levelAt} s`,
+        expected: `a time within the clip, 0 to ${last.toFixed(3)} s`,
+        remedy: 'name a moment at which the camera stands level',
+      });
+    }
+    const q = quaternionAt(interpolateTrack(track, Float64Array.of(levelAt)), 0);
+    return turnedUpright(track, rotateVector(q, [0, 1, 0]), { up: 'stated' });
+  }
+  if (track.up !== 'unknown') return track;
+  const { up, deviation } = estimateUp(track);
+  const levelled = turnedUpright(track, up, { up: 'estimated', upDeviation: deviation });
+  return {
+    ...levelled,
+    warnings: [
+      ...levelled.warnings,
+      {
+        code: 'horizon/estimated',
+        message: `the vertical is not in the file; it was estimated from how the camera is carried, ± ${(deviation * DEGREES_PER_RADIAN).toFixed(1)}° (one standard deviation); name a level moment or use a gyro log to do better`,
+      },
+    ],
+  };
+}
+
+/**
+ * The least-squares vertical of a carried camera: minimises Σ (u·xₖ)²/σ_roll² + Σ (u·zₖ)²/σ_tilt²
+ * over unit vectors u, with xₖ and zₖ the camera's x and z axes in the world.
+ */
+function estimateUp(track: OrientationTrack): { up: Vector3; deviation: number } {
+  const n = track.times.length;
+  const duration = track.times[n - 1]!;
+  const information = new Float64Array(9);
+  const mean = [0, 0, 0];
+  const perSample = Math.max(1, duration / INDEPENDENT_AFTER) / n;
+  for (const [axis, deviation] of [
+    [[1, 0, 0], CARRIED.roll],
+    [[0, 0, 1], CARRIED.tilt],
+  ] as const) {
+    const vectors = rotateVectors(track.quaternions, repeated(axis, n));
+    for (let k = 0; k < n; k++) {
+      for (let i = 0; i < 3; i++) {
+        for (let j = 0; j < 3; j++) {
+          information[3 * i + j]! +=
+            (perSample * vectors[3 * k + i]! * vectors[3 * k + j]!) / deviation ** 2;
+        }
+      }
+    }
+  }
+  const cameraUp = rotateVectors(track.quaternions, repeated([0, 1, 0], n));
+  for (let i = 0; i < cameraUp.length; i++) mean[i % 3]! += cameraUp[i]!;
+  const { vector, values } = leastEigenvector(information);
+  const along = vector[0]! * mean[0]! + vector[1]! * mean[1]! + vector[2]! * mean[2]!;
+  const sign = along < 0 ? -1 : 1;
+  return {
+    up: [sign * vector[0]!, sign * vector[1]!, sign * vector[2]!],
+    deviation: Math.sqrt(1 / (values[1]! - values[0]!) + 1 / (values[2]! - values[0]!)),
+  };
+}
+
+/** The world turned by the shortest way so that `up` becomes its y axis. */
+function turnedUpright(
+  track: OrientationTrack,
+  up: Vector3,
+  knowledge: Pick<OrientationTrack, 'up' | 'upDeviation'>,
+): OrientationTrack {
+  const [x, y, z] = up;
+  const w = 1 + y;
+  const length = Math.hypot(x, z, w);
+  const turn: Quaternion = w < 1e-12 ? [1, 0, 0, 0] : [-z / length, 0, x / length, w / length];
+  return {
+    ...withQuaternions(track, composeQuaternions(turn, track.quaternions)),
+    ...knowledge,
+  };
+}
+
+/** Roll is no longer taken out from here on, and not at all beyond: at the zenith it has no meaning. */
+const ROLL_ENDS = { from: 70 * RADIANS_PER_DEGREE, to: 85 * RADIANS_PER_DEGREE };
+
+/**
+ * Takes a share of the roll out of a path. Roll is measured from upright, or from upside down for
+ * a camera mounted that way. Towards straight up or down, where roll has no meaning, it is kept.
+ *
+ * @param quaternions - the intended path, camera→world in a level world
+ * @param share - 1 levels the horizon fully, 0 keeps the operator's roll
+ */
+export function levelPath(quaternions: Float64Array, share: number): Float64Array {
+  const out = new Float64Array(quaternions.length);
+  const inverted = isUpsideDown(quaternions);
+  for (let k = 0; 4 * k < out.length; k++) {
+    const { heading, tilt, roll } = headingTiltRollFromQuaternion(quaternionAt(quaternions, k));
+    const upright = inverted ? Math.PI * Math.sign(roll || 1) : 0;
+    const u = (Math.abs(tilt) - ROLL_ENDS.from) / (ROLL_ENDS.to - ROLL_ENDS.from);
+    const fade = 1 - Math.min(Math.max(u, 0), 1) ** 2 * (3 - 2 * Math.min(Math.max(u, 0), 1));
+    const levelled = roll + share * fade * (upright - roll);
+    out.set(quaternionFromHeadingTiltRoll(heading, tilt, levelled), 4 * k);
+  }
+  return out;
+}
+
+/** Whether a camera points its y axis down for most of a clip. */
+export function isUpsideDown(quaternions: Float64Array): boolean {
+  const n = quaternions.length / 4;
+  const up = rotateVectors(quaternions, repeated([0, 1, 0], n));
+  let sum = 0;
+  for (let k = 0; k < n; k++) sum += up[3 * k + 1]!;
+  return sum < 0;
+}
+
+function repeated(vector: Vector3, n: number): Float64Array {
+  return Float64Array.from({ length: 3 * n }, (_, i) => vector[i % 3]!);
+}

@@ -1,0 +1,50 @@
+/** How a signal goes on beyond its ends while a symmetric kernel reaches out. */
+export type Extension = 'odd' | 'even' | 'hold';
+
+/**
+ * Convolution with a symmetric kernel of odd length, without shift: output k is centred on
+ * sample k.
+ *
+ * @param signal - length n
+ * @param kernel - odd length; its middle is time 0
+ * @param extension - `odd` point-mirrors (keeps slopes), `even` mirrors, `hold` repeats the end
+ * @returns length n
+ */
+export function convolveCentred(
+  signal: Float64Array,
+  kernel: Float64Array,
+  extension: Extension,
+): Float64Array {
+  const half = kernel.length >> 1;
+  const padded = extend(signal, half, extension);
+  const out = new Float64Array(signal.length);
+  for (let k = 0; k < out.length; k++) {
+    let sum = 0;
+    for (let j = 0; j < kernel.length; j++) sum += kernel[j]! * padded[k + j]!;
+    out[k] = sum;
+  }
+  return out;
+}
+
+/** The signal with `count` values more at each end. Mirrors bounce when the signal is shorter. */
+export function extend(signal: Float64Array, count: number, extension: Extension): Float64Array {
+  const n = signal.length;
+  const out = new Float64Array(n + 2 * count);
+  out.set(signal, count);
+  const first = signal[0]!;
+  const last = signal[n - 1]!;
+  for (let k = 1; k <= count; k++) {
+    const inside = extension === 'hold' ? 0 : Math.min(k, n - 1);
+    const before = signal[inside]!;
+    const after = signal[n - 1 - inside]!;
+    out[count - k] = extension === 'odd' ? 2 * first - before : before;
+    out[count + n - 1 + k] = extension === 'odd' ? 2 * last - after : after;
+  }
+  return out;
+}
+
+/** A kernel divided by its sum. */
+export function normalisedKernel(kernel: Float64Array): Float64Array {
+  const sum = kernel.reduce((total, value) => total + value, 0);
+  return kernel.map((value) => value / sum);
+}

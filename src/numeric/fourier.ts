@@ -1,0 +1,104 @@
+/**
+ * Discrete Fourier transform in place, X[k] = Σ x[j] exp(−2πi jk/n).
+ *
+ * @param re - real parts; the length must be a power of two
+ * @param im - imaginary parts, equally long
+ * @see Cooley and Tukey, "An algorithm for the machine calculation of complex Fourier series",
+ *   Mathematics of Computation 19, 1965
+ */
+export function fourierTransform(re: Float64Array, im: Float64Array): void {
+  const n = re.length;
+  for (let i = 1, j = 0; i < n; i++) {
+    let bit = n >> 1;
+    for (; j & bit; bit >>= 1) j ^= bit;
+    j ^= bit;
+    if (i < j) {
+      [re[i], re[j]] = [re[j]!, re[i]!];
+      [im[i], im[j]] = [im[j]!, im[i]!];
+    }
+  }
+  for (let half = 1; half < n; half *= 2) {
+    for (let k = 0; k < half; k++) {
+      const angle = (-Math.PI * k) / half;
+      const c = Math.cos(angle);
+      const s = Math.sin(angle);
+      for (let i = k; i < n; i += 2 * half) {
+        const j = i + half;
+        const tr = re[j]! * c - im[j]! * s;
+        const ti = re[j]! * s + im[j]! * c;
+        re[j] = re[i]! - tr;
+        im[j] = im[i]! - ti;
+        re[i]! += tr;
+        im[i]! += ti;
+      }
+    }
+  }
+}
+
+/** The smallest power of two that is not below `n`. */
+export function nextPowerOfTwo(n: number): number {
+  return 2 ** Math.ceil(Math.log2(Math.max(1, n)));
+}
+
+/**
+ * Squared magnitudes of the transform of a real signal, zero-padded.
+ *
+ * @param signal - any length up to `size`
+ * @param size - a power of two
+ * @returns power at frequencies 0 … size/2 in steps of sampleRate/size; not normalised
+ */
+export function powerSpectrum(signal: Float64Array, size: number): Float64Array {
+  const re = new Float64Array(size);
+  const im = new Float64Array(size);
+  re.set(signal);
+  fourierTransform(re, im);
+  return Float64Array.from({ length: size / 2 + 1 }, (_, k) => re[k]! ** 2 + im[k]! ** 2);
+}
+
+/**
+ * Power spectral density by averaging Hann-windowed, mean-free segments that overlap by half.
+ *
+ * @param signal - evenly sampled
+ * @param sampleRate - Hz
+ * @param segment - samples per segment; shortened to the signal
+ * @returns one-sided density per Hz at `frequencies`; its integral is the variance
+ * @see Welch, "The use of fast Fourier transform for the estimation of power spectra", IEEE
+ *   Trans. Audio and Electroacoustics 15(2), 1967
+ */
+export function powerDensity(
+  signal: Float64Array,
+  sampleRate: number,
+  segment: number,
+): { frequencies: Float64Array; density: Float64Array } {
+  const length = Math.min(segment, signal.length);
+  const size = nextPowerOfTwo(length);
+  const window = hannWindow(length);
+  const energy = window.reduce((sum, w) => sum + w * w, 0);
+  const density = new Float64Array(size / 2 + 1);
+  const hop = Math.max(1, length >> 1);
+  let segments = 0;
+  for (let start = 0; start + length <= signal.length; start += hop) {
+    const part = signal.slice(start, start + length);
+    const mean = part.reduce((sum, x) => sum + x, 0) / length;
+    for (let i = 0; i < length; i++) part[i] = (part[i]! - mean) * window[i]!;
+    const power = powerSpectrum(part, size);
+    for (let k = 0; k < density.length; k++) density[k]! += power[k]!;
+    segments++;
+  }
+  const scale = 2 / (energy * sampleRate * segments);
+  for (let k = 0; k < density.length; k++) density[k]! *= scale;
+  density[0]! /= 2;
+  density[density.length - 1]! /= 2;
+  return {
+    frequencies: Float64Array.from(density, (_, k) => (k * sampleRate) / size),
+    density,
+  };
+}
+
+/** Hann window without its zero ends, length n. */
+export function hannWindow(n: number): Float64Array {
+  return Float64Array.from(
+    { length: n },
+    (_, k) => 0.5 - 0.5 * Math.cos((2 * Math.PI * (k + 1)) / (n + 1)),
+  );
+}
