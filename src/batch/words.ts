@@ -1,0 +1,83 @@
+/** What the command says about clips, in words and tables for a person. */
+import type { CorrectionResult } from '../correct.js';
+import type { Warning } from '../error.js';
+import { DEGREES_PER_RADIAN } from '../math.js';
+import { describeOrientation } from '../read/describe.js';
+import { quaternionAt } from '../rotation/arrays.js';
+import { formatFrameRate } from '../track/frameRate.js';
+import type { OrientationTrack } from '../track/orientationTrack.js';
+import { medianInterval } from '../track/times.js';
+
+/** The cautions that go with every result. */
+export const CAUTIONS = [
+  'Steadied footage can still make viewers feel ill: judge it in a headset, stop at the first sign of discomfort. This is no medical advice.',
+  'Filming while walking: have a spotter, mind local rules.',
+];
+
+/** What was understood of a track: length, rate, vertical, and the first row in words. */
+export function describeTrack(track: OrientationTrack): string[] {
+  const n = track.times.length;
+  const duration = track.times[n - 1]!;
+  const rate = track.frameRate
+    ? `${formatFrameRate(track.frameRate)} frames per second`
+    : `${(1 / medianInterval(track.times)).toFixed(2)} samples per second`;
+  return [
+    `${n} samples, ${duration.toFixed(2)} s, ${rate}`,
+    `vertical: ${UP_WORDS[track.up]}${track.upDeviation === undefined ? '' : `, ± ${(track.upDeviation * DEGREES_PER_RADIAN).toFixed(1)}°`}`,
+    `first row: the camera ${describeOrientation(quaternionAt(track.quaternions, 0))}`,
+  ];
+}
+
+const UP_WORDS: Readonly<Record<OrientationTrack['up'], string>> = {
+  gravity: 'measured by the accelerometer',
+  stated: 'as the file states it',
+  estimated: 'estimated from how the camera is carried',
+  unknown: 'not known',
+};
+
+/** Kind of shot and gait in one line. */
+export function describeShot(
+  result: Pick<CorrectionResult, 'shot' | 'confidence' | 'gait'>,
+): string {
+  const steps = result.gait.walking
+    ? `walking at ${result.gait.stepFrequency.toFixed(2)} steps per second`
+    : 'no walking found';
+  return `${result.shot} shot (confidence ${Math.round(100 * result.confidence)} %), ${steps}`;
+}
+
+/** Before and after, as a table. */
+export function figuresTable({ assessment }: Pick<CorrectionResult, 'assessment'>): string[] {
+  const { before, after } = assessment;
+  const rows: [string, number, number, string][] = [
+    [
+      'turning left and right, usual rate',
+      before.rateRmsDegPerS.heading,
+      after.rateRmsDegPerS.heading,
+      '°/s',
+    ],
+    ['nodding, usual rate', before.rateRmsDegPerS.tilt, after.rateRmsDegPerS.tilt, '°/s'],
+    ['rolling, usual rate', before.rateRmsDegPerS.roll, after.rateRmsDegPerS.roll, '°/s'],
+    [
+      'fast moments of nodding (95 % are slower)',
+      before.rate95DegPerS.tilt,
+      after.rate95DegPerS.tilt,
+      '°/s',
+    ],
+    ['step bob (nod at the step frequency)', before.bobDeg, after.bobDeg, '°'],
+    ['horizon off level', before.horizonRmsDeg, after.horizonRmsDeg, '°'],
+  ];
+  const width = Math.max(...rows.map(([label]) => label.length));
+  return [
+    `${''.padEnd(width)}    before     after`,
+    ...rows.map(
+      ([label, first, second, unit]) =>
+        `${label.padEnd(width)} ${first.toFixed(2).padStart(9)} ${second.toFixed(2).padStart(9)}  ${unit}`,
+    ),
+    `correction: usually ${assessment.typicalCorrectionDeg.toFixed(2)}°, at most ${assessment.largestCorrectionDeg.toFixed(2)}° (the same in both eyes)`,
+  ];
+}
+
+/** Warnings, one line each. */
+export function describeWarnings(warnings: readonly Warning[]): string[] {
+  return warnings.map(({ message }) => `note: ${message}`);
+}

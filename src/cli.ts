@@ -1,0 +1,178 @@
+#!/usr/bin/env node
+/**
+ * The command: arguments in, exit code out, no mathematics. Exit 0: all good; 1: some clip failed;
+ * 2: the call itself was wrong. Everything heavy is loaded only when it is needed, so that --help
+ * answers at once.
+ */
+import { parseArgs } from 'node:util';
+
+type Options = Record<string, string | boolean | undefined>;
+
+interface Command {
+  readonly usage: string;
+  readonly about: string;
+  readonly options: Readonly<
+    Record<string, { type: 'string' | 'boolean'; short?: string; about: string; value?: string }>
+  >;
+  readonly run: (files: string[], options: Options) => Promise<number>;
+}
+
+const MAPPING = {
+  type: 'string',
+  value: 'FILE',
+  about: 'sentences that say how to read the files',
+} as const;
+const RATE = {
+  type: 'string',
+  value: 'N/D',
+  about: 'exact frame rate of the clip, such as 60000/1001',
+} as const;
+const OUT = { type: 'string', value: 'DIR', about: 'folder to write into' } as const;
+const FORCE = { type: 'boolean', about: 'replace files that exist' } as const;
+const JSON_OUT = { type: 'boolean', about: 'answer for machines' } as const;
+const HELP = { type: 'boolean', short: 'h', about: 'show this help' } as const;
+const SHOT = {
+  type: 'string',
+  value: 'KIND',
+  about: 'auto (default), travelling, pan or locked-off',
+} as const;
+
+const COMMANDS: Readonly<Record<string, Command>> = {
+  inspect: {
+    usage: 'twinkeel inspect FILES…',
+    about: 'say in words what was understood of tracks and logs; writes nothing',
+    options: { mapping: MAPPING, rate: RATE, shot: SHOT, json: JSON_OUT, help: HELP },
+    run: async (files, options) => (await import('./batch/commands.js')).inspect(files, options),
+  },
+  orient: {
+    usage: 'twinkeel orient LOG… --out DIR',
+    about: 'turn gyro logs into level orientation tracks (STEM.track.csv)',
+    options: { out: OUT, mapping: MAPPING, rate: RATE, force: FORCE, json: JSON_OUT, help: HELP },
+    run: async (files, options) => (await import('./batch/commands.js')).orient(files, options),
+  },
+  correct: {
+    usage: 'twinkeel correct FILES… --out DIR',
+    about: 'find the corrective rotations (STEM.corrections.csv, STEM.result.json)',
+    options: {
+      out: OUT,
+      mapping: MAPPING,
+      rate: RATE,
+      shot: SHOT,
+      level: {
+        type: 'string',
+        value: '0…1',
+        about: 'share of the roll to take out; 1 (default) levels the horizon',
+      },
+      'level-at': {
+        type: 'string',
+        value: 'SECONDS',
+        about: 'a moment at which the camera stood level',
+      },
+      aim: {
+        type: 'string',
+        value: 'FILE',
+        about: 'where the view shall look: time_s,heading_deg,tilt_deg[,roll_deg]',
+      },
+      limit: {
+        type: 'string',
+        value: 'DEG',
+        about: 'largest correction in degrees, or none (default)',
+      },
+      filter: {
+        type: 'string',
+        value: 'NAME',
+        about: 'spline (default), gaussian, butterworth, savitzky-golay',
+      },
+      earlier: {
+        type: 'string',
+        value: 'FILE',
+        about: 'corrections already in the tracked footage (STEM.corrections.csv)',
+      },
+      force: FORCE,
+      json: JSON_OUT,
+      help: HELP,
+    },
+    run: async (files, options) => (await import('./batch/commands.js')).correct(files, options),
+  },
+  demo: {
+    usage: 'twinkeel demo [--out DIR]',
+    about: 'make the built-in example, a night walk through a greenhouse, and correct it',
+    options: { out: OUT, force: FORCE, help: HELP },
+    run: async (files, options) => (await import('./batch/commands.js')).demo(files, options),
+  },
+};
+
+const [name, ...rest] = process.argv.slice(2);
+process.exitCode = await main(name, rest);
+
+async function main(name: string | undefined, rest: string[]): Promise<number> {
+  if (name === undefined || name === '-h' || name === '--help') {
+    print(overview());
+    return name === undefined ? 2 : 0;
+  }
+  const command = Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
+  if (!command) {
+    return complain(
+      `there is no command "${name}"; the commands are ${Object.keys(COMMANDS).join(', ')}`,
+    );
+  }
+  try {
+    const { values, positionals } = parseArgs({
+      args: rest,
+      options: Object.fromEntries(
+        Object.entries(command.options).map(([key, { type, short }]) => [
+          key,
+          short ? { type, short } : { type },
+        ]),
+      ),
+      allowPositionals: true,
+    });
+    if (values.help) {
+      print(help(command));
+      return 0;
+    }
+    return await command.run(positionals, values as Options);
+  } catch (error) {
+    const {
+      code,
+      name: kind,
+      message,
+    } = error as { code?: string; name?: string; message: string };
+    if (code?.startsWith('ERR_PARSE_ARGS'))
+      return complain(
+        `${message.split('. ')[0]}; see ${command.usage.split(' ').slice(0, 2).join(' ')} --help`,
+      );
+    if (kind === 'TwinkeelError' || kind === 'UsageError') return complain(message);
+    throw error;
+  }
+}
+
+function overview(): string {
+  const commands = Object.entries(COMMANDS).map(
+    ([key, { about }]) => `  ${key.padEnd(9)} ${about}`,
+  );
+  return [
+    'twinkeel: steady stereo 180° footage from its orientation track or gyro log',
+    '',
+    ...commands,
+    '',
+    'twinkeel COMMAND --help says more about each.',
+  ].join('\n');
+}
+
+function help({ usage, about, options }: Command): string {
+  const lines = Object.entries(options).map(([key, { value, short, about: what }]) => {
+    const flag = `--${key}${value ? ` ${value}` : ''}${short ? `, -${short}` : ''}`;
+    return `  ${flag.padEnd(22)} ${what}`;
+  });
+  return [usage, '', `  ${about}`, '', ...lines].join('\n');
+}
+
+function complain(message: string): number {
+  process.stderr.write(`twinkeel: ${message}\n`);
+  return 2;
+}
+
+function print(text: string): void {
+  process.stdout.write(`${text}\n`);
+}
