@@ -4,8 +4,12 @@ import {
   newBandedMatrix,
   solveFactored,
 } from '../numeric/banded.js';
-import { convolveCentred, extend, normalisedKernel } from '../numeric/convolution.js';
-import { butterworthLowPass, filterOnce, savitzkyGolayWeights } from '../numeric/filterDesign.js';
+import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
+import {
+  butterworthLowPass,
+  filterForwardBackward,
+  savitzkyGolayWeights,
+} from '../numeric/filterDesign.js';
 
 /**
  * A zero-phase low-pass of one coordinate.
@@ -41,14 +45,13 @@ export const gaussianFilter: SignalFilter = (signal, sampleRate, cutoff) => {
  * Butterworth of order 2 forward and backward, over ends that are point-mirrored for three
  * periods of the cut-off. Two passes square the gain: |H|² = 1/(1 + (w/wc)⁴) at half amplitude.
  */
-export const butterworthFilter: SignalFilter = (signal, sampleRate, cutoff) => {
+export const butterworthFilter: SignalFilter = (signal, sampleRate, cutoff) =>
   // Half amplitude after two passes is half power after one.
-  const section = butterworthLowPass(cutoff, sampleRate);
-  const pad = Math.min(signal.length - 1, Math.round((3 * sampleRate) / cutoff));
-  const forward = filterOnce(section, extend(signal, pad, 'odd'));
-  const backward = filterOnce(section, forward.reverse()).reverse();
-  return backward.slice(pad, pad + signal.length);
-};
+  filterForwardBackward(
+    butterworthLowPass(cutoff, sampleRate),
+    signal,
+    Math.round((3 * sampleRate) / cutoff),
+  );
 
 /**
  * Savitzky–Golay smoother of degree 2. Half amplitude lies at 0.6 · sampleRate/half (Schafer, "What

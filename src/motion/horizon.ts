@@ -1,5 +1,5 @@
 import { TwinkeelError } from '../error.js';
-import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
+import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE, wrapAngle } from '../math.js';
 import { leastEigenvector } from '../numeric/symmetric.js';
 import { composeQuaternions, quaternionAt, rotateVectors } from '../rotation/arrays.js';
 import {
@@ -105,28 +105,35 @@ function turnedUpright(
   };
 }
 
-/** Roll is no longer taken out from here on, and not at all beyond: at the zenith it has no meaning. */
-const ROLL_ENDS = { from: 70 * RADIANS_PER_DEGREE, to: 85 * RADIANS_PER_DEGREE };
+/** Towards straight up or down roll loses its meaning: it is taken out fully below, not at all above. */
+const TILT_FADE = { from: 65 * RADIANS_PER_DEGREE, to: 85 * RADIANS_PER_DEGREE };
+/** A camera that lies on its side or tumbles does so on purpose (our judgement). */
+const ROLL_FADE = { from: 45 * RADIANS_PER_DEGREE, to: 90 * RADIANS_PER_DEGREE };
 
 /**
  * Takes a share of the roll out of a path. Roll is measured from upright, or from upside down for
- * a camera mounted that way. Towards straight up or down, where roll has no meaning, it is kept.
+ * a camera mounted that way. Towards straight up or down, where roll has no meaning, and towards a
+ * camera lying on its side, which is no shake, it is kept.
  *
  * @param quaternions - the intended path, camera→world in a level world
  * @param share - 1 levels the horizon fully, 0 keeps the operator's roll
  */
 export function levelPath(quaternions: Float64Array, share: number): Float64Array {
   const out = new Float64Array(quaternions.length);
-  const inverted = isUpsideDown(quaternions);
+  const upright = isUpsideDown(quaternions) ? Math.PI : 0;
   for (let k = 0; 4 * k < out.length; k++) {
     const { heading, tilt, roll } = headingTiltRollFromQuaternion(quaternionAt(quaternions, k));
-    const upright = inverted ? Math.PI * Math.sign(roll || 1) : 0;
-    const u = (Math.abs(tilt) - ROLL_ENDS.from) / (ROLL_ENDS.to - ROLL_ENDS.from);
-    const fade = 1 - Math.min(Math.max(u, 0), 1) ** 2 * (3 - 2 * Math.min(Math.max(u, 0), 1));
-    const levelled = roll + share * fade * (upright - roll);
-    out.set(quaternionFromHeadingTiltRoll(heading, tilt, levelled), 4 * k);
+    const lean = wrapAngle(roll - upright);
+    const taken = share * fadeOut(Math.abs(tilt), TILT_FADE) * fadeOut(Math.abs(lean), ROLL_FADE);
+    out.set(quaternionFromHeadingTiltRoll(heading, tilt, upright + (1 - taken) * lean), 4 * k);
   }
   return out;
+}
+
+/** 1 below a range, 0 above, smooth in between. */
+function fadeOut(value: number, { from, to }: { from: number; to: number }): number {
+  const u = clamp((value - from) / (to - from), 0, 1);
+  return 1 - u * u * (3 - 2 * u);
 }
 
 /** Whether a camera points its y axis down for most of a clip. */

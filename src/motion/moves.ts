@@ -1,5 +1,9 @@
-import { convolveCentred, extend, normalisedKernel } from '../numeric/convolution.js';
-import { butterworthHighPass, butterworthLowPass, filterOnce } from '../numeric/filterDesign.js';
+import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
+import {
+  butterworthHighPass,
+  butterworthLowPass,
+  filterForwardBackward,
+} from '../numeric/filterDesign.js';
 import { hannWindow } from '../numeric/fourier.js';
 import { splineFilter } from './classicFilters.js';
 
@@ -40,7 +44,7 @@ const SWAY_FREQUENCY = 0.3;
  */
 export function findMoves(slow: Float64Array, sampleRate: number, sway: number): Move[] {
   const n = slow.length;
-  const path = splineFilter(slow, sampleRate, MOVE.cutoff);
+  const path = slowPath(slow, sampleRate);
   const speed = derivative(path, sampleRate);
   const threshold = MOVE.speedRatio * sway * 2 * Math.PI * SWAY_FREQUENCY + MOVE.speedFloor;
   const way = MOVE.wayRatio * sway + MOVE.wayFloor;
@@ -58,6 +62,11 @@ export function findMoves(slow: Float64Array, sampleRate: number, sway: number):
     from: Math.max(0, from - margin),
     to: Math.min(n, to + margin),
   }));
+}
+
+/** The path whose speed and acceleration tell moves from sway. */
+export function slowPath(slow: Float64Array, sampleRate: number): Float64Array {
+  return splineFilter(slow, sampleRate, MOVE.cutoff);
 }
 
 /** Share of the samples that lie in moves. */
@@ -79,13 +88,9 @@ export function swayLevel(
 ): number {
   const n = slow.length;
   if (n < 6 * sampleRate) return SWAY_PRIOR;
-  const pad = Math.min(n - 1, Math.round(6 * sampleRate));
-  const highPass = butterworthHighPass(0.22, sampleRate);
-  const lowPass = butterworthLowPass(0.6, sampleRate);
-  const pass = (signal: Float64Array) => filterOnce(lowPass, filterOnce(highPass, signal));
-  const band = pass(pass(extend(slow, pad, 'odd')).reverse())
-    .reverse()
-    .slice(pad, pad + n);
+  const pad = Math.round(6 * sampleRate);
+  const high = filterForwardBackward(butterworthHighPass(0.22, sampleRate), slow, pad);
+  const band = filterForwardBackward(butterworthLowPass(0.6, sampleRate), high, pad);
   const envelope = poolMean(
     band.map((value) => value * value),
     3 * sampleRate,

@@ -14,10 +14,11 @@ import {
   unrollPath,
 } from './pathCoordinates.js';
 import { isWalking, recogniseShot, type ShotGuess, type ShotKind } from './shot.js';
+import { separateStructurally } from './structuralSeparation.js';
 import { decimate, decimationFactor, undecimate } from './workingRate.js';
 
 /** The ways to find the intended path. */
-export type FilterName = ClassicFilterName;
+export type FilterName = 'structural' | ClassicFilterName;
 
 /** How to separate. */
 export interface SeparateOptions {
@@ -154,8 +155,9 @@ function smoothCoordinates(
   sampleRate: number,
   shot: ShotKind,
   gait: Gait,
-  name: FilterName = 'spline',
+  name: FilterName = 'structural',
 ): Coordinates {
+  if (name === 'structural') return separateStructurally(coordinates, sampleRate, gait).intended;
   if (shot === 'locked-off') {
     return mapCoordinates(coordinates, (signal) =>
       new Float64Array(signal.length).fill(signal.reduce((sum, x) => sum + x, 0) / signal.length),

@@ -1,4 +1,5 @@
 import { Matrix, solve } from 'ml-matrix';
+import { extend } from './convolution.js';
 
 /** One second-order section: y = (b₀ + b₁z⁻¹ + b₂z⁻²)/(1 + a₁z⁻¹ + a₂z⁻²) x. */
 export interface Biquad {
@@ -64,6 +65,22 @@ export function filterOnce({ b, a }: Biquad, signal: Float64Array): Float64Array
     out[k] = y;
   }
   return out;
+}
+
+/**
+ * A section forward and backward over ends that are point-mirrored: no phase, the gain squared.
+ *
+ * @param pad - samples to go on beyond each end
+ */
+export function filterForwardBackward(
+  section: Biquad,
+  signal: Float64Array,
+  pad: number,
+): Float64Array {
+  const reach = Math.min(signal.length - 1, pad);
+  const forward = filterOnce(section, extend(signal, reach, 'odd'));
+  const backward = filterOnce(section, forward.reverse()).reverse();
+  return backward.slice(reach, reach + signal.length);
 }
 
 /**

@@ -61,12 +61,14 @@ describe('headingTiltRollFromQuaternion', () => {
     );
   });
 
-  test.each(DECADES)('a single turn by %d rad keeps every digit', (angle) => {
+  test.each(DECADES)('heading or roll alone by %d rad keeps every digit', (angle) => {
     const { heading } = headingTiltRollFromQuaternion(quaternionFromHeadingTiltRoll(angle, 0, 0));
     expect(Math.abs(heading - angle)).toBeLessThanOrEqual(8 * EPSILON * angle);
     const { roll } = headingTiltRollFromQuaternion(quaternionFromHeadingTiltRoll(0, 0, angle));
     expect(Math.abs(roll - angle)).toBeLessThanOrEqual(8 * EPSILON * angle);
-    fc.pre(angle < Math.PI / 2);
+  });
+
+  test.each(DECADES.filter((angle) => angle < 1))('tilt alone by %d rad does too', (angle) => {
     const { tilt } = headingTiltRollFromQuaternion(quaternionFromHeadingTiltRoll(0, angle, 0));
     expect(Math.abs(tilt - angle)).toBeLessThanOrEqual(8 * EPSILON * angle);
   });

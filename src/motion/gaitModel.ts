@@ -1,0 +1,157 @@
+import { RADIANS_PER_DEGREE } from '../math.js';
+import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
+import { butterworthHighPass, filterForwardBackward } from '../numeric/filterDesign.js';
+import { hannWindow } from '../numeric/fourier.js';
+import type { Oscillator } from '../numeric/structuralModel.js';
+import type { Gait } from './gait.js';
+import { poolMean, quantile } from './moves.js';
+import type { Coordinates } from './pathCoordinates.js';
+
+/** Multiples of the step frequency at which a walking body moves: stride, step and their overtones. */
+const HARMONICS = [0.5, 1, 1.5, 2];
+/** Seconds in which amplitude and phase of a step change; walkers are not clocks. */
+const LIFETIME = 3;
+/** Least variance of a harmonic, (0.003°)², so that none vanishes from the model. */
+const LEAST_VARIANCE = 1e-5 * RADIANS_PER_DEGREE ** 2;
+
+/** The walking part of the model: per axis one oscillator for each harmonic. */
+export interface GaitModel {
+  readonly oscillators: Readonly<Record<keyof Coordinates, readonly Oscillator[]>>;
+  /** How much of a walk there is at each sample, 0 to 1. */
+  readonly activity: Float64Array;
+}
+
+/**
+ * Measures how strongly each axis moves at each multiple of the step frequency, and when: the
+ * signal is turned back by the phase of the steps and averaged, less what stands 0.3 Hz beside it.
+ *
+ * @param coordinates - radians, evenly sampled
+ * @param sampleRate - Hz
+ */
+export function buildGaitModel(
+  coordinates: Coordinates,
+  sampleRate: number,
+  gait: Gait,
+): GaitModel {
+  const n = coordinates.tilt.length;
+  const activity = walkingActivity(coordinates, sampleRate, gait);
+  const walking = activity.reduce((count, a) => count + (a > 0.5 ? 1 : 0), 0);
+  const counts = (k: number) => walking <= 2 * sampleRate || activity[k]! > 0.5;
+  const steps = HARMONICS.map((harmonic) =>
+    gait.frequency.map((f) => (2 * Math.PI * harmonic * f) / sampleRate),
+  );
+  const forAxis = (signal: Float64Array): Oscillator[] => {
+    const high = aboveTravel(signal, sampleRate);
+    return HARMONICS.map((harmonic, h) => {
+      const { line, beside } = lineVariance(high, sampleRate, gait, harmonic, 4);
+      const within = (values: Float64Array) =>
+        quantile(
+          values.filter((_, k) => counts(k)),
+          0.5,
+        );
+      return {
+        variance: Math.max(within(line) - within(beside), LEAST_VARIANCE),
+        step: steps[h]!,
+        lifetime: LIFETIME,
+        weight: activity,
+      };
+    });
+  };
+  return n === 0
+    ? { oscillators: { heading: [], tilt: [], roll: [] }, activity }
+    : {
+        oscillators: {
+          heading: forAxis(coordinates.heading),
+          tilt: forAxis(coordinates.tilt),
+          roll: forAxis(coordinates.roll),
+        },
+        activity,
+      };
+}
+
+/** The same model with the walk going on all the time. */
+export function alwaysWalking({ oscillators, activity }: GaitModel): GaitModel {
+  const always = (list: readonly Oscillator[]) =>
+    list.map(({ weight: _, ...oscillator }) => oscillator);
+  return {
+    oscillators: {
+      heading: always(oscillators.heading),
+      tilt: always(oscillators.tilt),
+      roll: always(oscillators.roll),
+    },
+    activity: new Float64Array(activity.length).fill(1),
+  };
+}
+
+/**
+ * Where someone walks: the power at the fundamental (stride in heading and roll, step in tilt)
+ * relative to its usual height, saturating early, since the oscillators carry how hard the steps
+ * are.
+ */
+function walkingActivity(coordinates: Coordinates, sampleRate: number, gait: Gait): Float64Array {
+  const n = coordinates.tilt.length;
+  const evidence = new Float64Array(n);
+  const fundamentals: readonly (readonly [Float64Array, number])[] = [
+    [coordinates.heading, 0.5],
+    [coordinates.tilt, 1],
+    [coordinates.roll, 0.5],
+  ];
+  for (const [signal, harmonic] of fundamentals) {
+    const high = aboveTravel(signal, sampleRate);
+    const { line, beside } = lineVariance(high, sampleRate, gait, harmonic, 2);
+    const excess = line.map((value, k) => value - beside[k]!);
+    const usual = quantile(excess, 0.85);
+    if (usual <= 0) continue;
+    const clarity = Math.sqrt(usual / (usual + quantile(beside, 0.5)));
+    for (let k = 0; k < n; k++) {
+      evidence[k]! += clarity * Math.min(Math.max(excess[k]! / usual, 0), 2);
+    }
+  }
+  const pooled = poolMean(evidence, 0.8 * sampleRate);
+  const usual = Math.max(quantile(pooled, 0.85), 1e-9);
+  return pooled.map((value) => {
+    const amplitude = Math.sqrt(Math.min(Math.max(value / usual, 0), 1));
+    return Math.min(Math.max((amplitude - 0.2) / 0.35, 0), 1);
+  });
+}
+
+/** The signal without what is slower than any stride. */
+function aboveTravel(signal: Float64Array, sampleRate: number): Float64Array {
+  return filterForwardBackward(
+    butterworthHighPass(0.55, sampleRate),
+    signal,
+    Math.round(4 * sampleRate),
+  );
+}
+
+/**
+ * Variance carried by a line at a multiple of the step frequency, and by its neighbourhood: mean
+ * square of the demodulated signal under a Hann window. A damped oscillation of lifetime 3 s keeps
+ * about 0.69 of its power through a window of 4 s.
+ */
+function lineVariance(
+  signal: Float64Array,
+  sampleRate: number,
+  gait: Gait,
+  harmonic: number,
+  window: number,
+): { line: Float64Array; beside: Float64Array } {
+  const kernel = normalisedKernel(hannWindow(Math.max(3, Math.floor(window * sampleRate)) | 1));
+  const n = signal.length;
+  const power = (offset: number) => {
+    const re = new Float64Array(n);
+    const im = new Float64Array(n);
+    let phase = 0;
+    for (let k = 0; k < n; k++) {
+      phase += (2 * Math.PI * (harmonic * gait.frequency[k]! + offset)) / sampleRate;
+      re[k] = signal[k]! * Math.cos(phase);
+      im[k] = signal[k]! * Math.sin(phase);
+    }
+    const cosine = convolveCentred(re, kernel, 'even');
+    const sine = convolveCentred(im, kernel, 'even');
+    return cosine.map((c, k) => ((c * c + sine[k]! * sine[k]!) * 2) / 0.69);
+  };
+  const above = power(0.3);
+  const below = power(-0.3);
+  return { line: power(0), beside: above.map((value, k) => 0.5 * (value + below[k]!)) };
+}

@@ -1,0 +1,302 @@
+import { RADIANS_PER_DEGREE } from '../math.js';
+import {
+  logLikelihood,
+  type Oscillator,
+  type StructuralModel,
+  smoothStructure,
+} from '../numeric/structuralModel.js';
+import type { Gait } from './gait.js';
+import { alwaysWalking, buildGaitModel, type GaitModel } from './gaitModel.js';
+import { lookingAbout } from './lookingAbout.js';
+import {
+  derivative,
+  findMoves,
+  type Move,
+  poolMean,
+  shareMoving,
+  slowPath,
+  swayLevel,
+} from './moves.js';
+import { type Coordinates, mapCoordinates } from './pathCoordinates.js';
+
+/** What one axis of the operator does: rests, moves now and then, travels, or looks about. */
+export type AxisConduct = 'rest' | 'moves' | 'travel' | 'looking-about' | 'mixed';
+
+/** Intended path and body of one axis, radians. */
+interface AxisSeparation {
+  readonly intended: Float64Array;
+  readonly sway: Float64Array;
+  readonly bob: Float64Array;
+  readonly conduct: AxisConduct;
+}
+
+/** Intended path and body of all axes, radians at the working rate. */
+export interface StructuralSeparation {
+  readonly intended: Coordinates;
+  readonly sway: Coordinates;
+  readonly bob: Coordinates;
+  readonly conduct: Readonly<Record<keyof Coordinates, AxisConduct>>;
+  readonly walking: boolean;
+}
+
+const DEGREE2 = RADIANS_PER_DEGREE ** 2;
+/** Variance of what remains after all parts: noise of the tracker and tremor below 5 Hz. */
+const NOISE = 2.5e-3 * DEGREE2;
+/** Sway of a standing body: a damped oscillation around 0.27 Hz that forgets itself in 0.8 s. */
+const SWAY = { frequency: 0.27, lifetime: 0.8 };
+/** Trend noise while the axis rests, (rad/s)² per second: the candidates. */
+const REST_NOISE = [1e-6, 1e-5, 1e-4, 1e-3].map((q) => q * DEGREE2);
+/** Trend noise within moves, as a share of their squared acceleration: the candidates. */
+const MOVE_SHARE = [0.03, 0.1, 0.3, 1];
+/** Sway cannot be told from continuous looking about; this is what bodies do, rad. */
+const SWAY_WHILE_LOOKING = 0.25 * RADIANS_PER_DEGREE;
+/** Moves over more than this share of a clip are one travel. */
+const TRAVEL_SHARE = 0.6;
+
+/**
+ * Splits three coordinates into what the operator meant and what the body added, by a structural
+ * time-series model whose parameters all come from the clip: a trend whose noise opens within
+ * detected moves, a damped sway, and oscillators at multiples of the step frequency that are seen
+ * only while someone walks.
+ *
+ * @param coordinates - heading, tilt, roll, radians, evenly sampled near 15 Hz
+ * @param sampleRate - Hz
+ * @see Harvey, Forecasting, Structural Time Series Models and the Kalman Filter, 1989
+ */
+export function separateStructurally(
+  coordinates: Coordinates,
+  sampleRate: number,
+  gait: Gait,
+): StructuralSeparation {
+  const model = chooseGait(coordinates, sampleRate, gait);
+  const separations = {
+    heading: separateAxis(coordinates.heading, sampleRate, model?.oscillators.heading ?? []),
+    tilt: separateAxis(coordinates.tilt, sampleRate, model?.oscillators.tilt ?? []),
+    roll: separateAxis(coordinates.roll, sampleRate, model?.oscillators.roll ?? []),
+  };
+  const part = (key: 'intended' | 'sway' | 'bob') =>
+    mapCoordinates(coordinates, (_, axis) => separations[axis][key]);
+  return {
+    intended: part('intended'),
+    sway: part('sway'),
+    bob: part('bob'),
+    conduct: {
+      heading: separations.heading.conduct,
+      tilt: separations.tilt.conduct,
+      roll: separations.roll.conduct,
+    },
+    walking: model !== undefined,
+  };
+}
+
+/** A score below this is no walk, whatever the likelihood says. */
+const LEAST_GAIT_SCORE = 2.8;
+/** Log likelihood that a walk must gain; and what telling when it pauses costs. */
+const GAIT_GAIN = 8;
+const PAUSES_COST = 4;
+
+/** No walk, a walk with pauses, or a walk throughout: whichever the clip supports best. */
+function chooseGait(
+  coordinates: Coordinates,
+  sampleRate: number,
+  gait: Gait,
+): GaitModel | undefined {
+  if (gait.score < LEAST_GAIT_SCORE) return undefined;
+  const paused = buildGaitModel(coordinates, sampleRate, gait);
+  const always = alwaysWalking(paused);
+  const evidence = (model: GaitModel | undefined) => {
+    let sum = 0;
+    mapCoordinates(coordinates, (signal, axis) => {
+      const oscillators = model?.oscillators[axis] ?? [];
+      sum += Math.max(
+        ...[-4, -2, 0, 2, 4].map((exponent) =>
+          logLikelihood(signal, {
+            ...baseModel(signal.length, sampleRate, 10 ** exponent * DEGREE2),
+            oscillators: [swayOscillator(0.4 * RADIANS_PER_DEGREE, sampleRate), ...oscillators],
+          }),
+        ),
+      );
+      return signal;
+    });
+    return sum;
+  };
+  const none = evidence(undefined);
+  const withPauses = evidence(paused) - PAUSES_COST;
+  const throughout = evidence(always);
+  if (Math.max(withPauses, throughout) - none < GAIT_GAIN) return undefined;
+  return withPauses > throughout ? paused : always;
+}
+
+function separateAxis(
+  signal: Float64Array,
+  sampleRate: number,
+  bob: readonly Oscillator[],
+): AxisSeparation {
+  const n = signal.length;
+  const withTrend = (trendNoise: Float64Array): StructuralModel => ({
+    ...baseModel(n, sampleRate, 0),
+    trendNoise,
+    oscillators: bob,
+  });
+  // A permissive trend follows travel and sway and leaves only the steps to the oscillators.
+  const slow = smoothStructure(signal, withTrend(new Float64Array(n).fill(30 * DEGREE2))).trend;
+  const looking = lookingAbout(slow, sampleRate);
+  const chosen = chooseConduct(signal, slow, looking, sampleRate, bob);
+  const parts = smoothStructure(signal, chosen.model);
+  return {
+    intended: parts.trend,
+    sway: parts.oscillations[0]!,
+    bob: parts.oscillations
+      .slice(1)
+      .reduce((sum, part) => sum.map((value, k) => value + part[k]!), new Float64Array(n)),
+    conduct: chosen.conduct,
+  };
+}
+
+function chooseConduct(
+  signal: Float64Array,
+  slow: Float64Array,
+  looking: Float64Array,
+  sampleRate: number,
+  bob: readonly Oscillator[],
+): { model: StructuralModel; conduct: AxisConduct } {
+  const n = signal.length;
+  const anyLooking = looking.some((weight) => weight > 0.5);
+  const resting = (k: number) => looking[k]! < 0.5;
+  const restSamples = looking.reduce((count, weight) => count + (weight < 0.5 ? 1 : 0), 0);
+  const sway = !anyLooking
+    ? swayLevel(slow, sampleRate)
+    : restSamples > 5 * sampleRate
+      ? swayLevel(slow, sampleRate, resting)
+      : SWAY_WHILE_LOOKING;
+  const moves = findMoves(slow, sampleRate, sway);
+  const model = (
+    trendNoise: Float64Array,
+    deviation: number,
+    order: 2 | 3 = 2,
+    swayWeight?: Float64Array,
+  ): StructuralModel => ({
+    ...baseModel(n, sampleRate, 0),
+    order,
+    trendNoise,
+    oscillators: [swayOscillator(deviation, sampleRate, swayWeight), ...bob],
+  });
+  const best = (candidates: readonly StructuralModel[]) => bestModel(signal, candidates);
+
+  if (anyLooking) {
+    const weight = looking.map((w) => 1 - w + (w * SWAY_WHILE_LOOKING) / sway);
+    const mixed = restSamples > 0.02 * n;
+    const rest = mixed
+      ? gatedTrend(signal, slow, moves, sway, sampleRate, model, resting).model.trendNoise
+      : new Float64Array(n).fill(REST_NOISE[2]!);
+    const candidates = range(0, 5, 0.5).map((exponent) => {
+      const open = Math.log(10 ** exponent * DEGREE2);
+      return model(
+        rest.map((q, k) => Math.exp((1 - looking[k]!) * Math.log(q) + looking[k]! * open)),
+        sway,
+        2,
+        weight,
+      );
+    });
+    return { model: best(candidates).model, conduct: mixed ? 'mixed' : 'looking-about' };
+  }
+  if (shareMoving(moves, n) > TRAVEL_SHARE) {
+    const candidates = range(-5, 4, 0.5).map((exponent) =>
+      model(new Float64Array(n).fill(10 ** exponent * DEGREE2), sway, 3),
+    );
+    return { model: best(candidates).model, conduct: 'travel' };
+  }
+  const gated = gatedTrend(signal, slow, moves, sway, sampleRate, model);
+  if (moves.length === 0) return { model: gated.model, conduct: 'rest' };
+  // Are the moves needed, or was the sway read too low?
+  const without = best(
+    [1, 1.4, 2].flatMap((ratio) =>
+      ratio > 1 && sway * ratio > 1.3 * RADIANS_PER_DEGREE
+        ? []
+        : REST_NOISE.map((q) => model(new Float64Array(n).fill(q), sway * ratio)),
+    ),
+  );
+  return gated.evidence - without.evidence < 4
+    ? { model: without.model, conduct: 'rest' }
+    : { model: gated.model, conduct: 'moves' };
+}
+
+type ModelOf = (trendNoise: Float64Array, deviation: number) => StructuralModel;
+
+/**
+ * A trend that is nearly straight at rest and open within moves, as far as their acceleration
+ * says; the acceleration is read off the result and the fit repeated.
+ */
+function gatedTrend(
+  signal: Float64Array,
+  slow: Float64Array,
+  moves: readonly Move[],
+  sway: number,
+  sampleRate: number,
+  model: ModelOf,
+  within: (sample: number) => boolean = () => true,
+): { model: StructuralModel; evidence: number } {
+  const n = signal.length;
+  const moving = new Uint8Array(n);
+  for (const { from, to } of moves) moving.fill(1, from, to);
+  for (let k = 0; k < n; k++) if (!within(k)) moving[k] = 0;
+  const anyMove = moving.includes(1);
+  const squaredAcceleration = (path: Float64Array) =>
+    poolMean(
+      derivative(derivative(path, sampleRate), sampleRate).map((a) => a * a),
+      sampleRate,
+    );
+  // The first look is at a path that still sways: half of what sway contributes is taken off.
+  let energy: Float64Array = squaredAcceleration(slowPath(slow, sampleRate)).map((e) =>
+    Math.max(e - 0.5 * (3.55 * sway) ** 2, 0),
+  );
+  let found: { model: StructuralModel; evidence: number } | undefined;
+  for (let pass = 0; pass < (anyMove ? 4 : 1); pass++) {
+    const candidates = REST_NOISE.flatMap((rest) =>
+      (anyMove ? MOVE_SHARE : [0]).map((share) => {
+        const logNoise = energy.map((e, k) =>
+          Math.log(moving[k] ? Math.max(rest, e * share) : rest),
+        );
+        return model(poolMean(logNoise, 0.5 * sampleRate).map(Math.exp), sway);
+      }),
+    );
+    found = bestModel(signal, candidates);
+    if (anyMove) energy = squaredAcceleration(smoothStructure(signal, found.model).trend);
+  }
+  return found!;
+}
+
+function bestModel(
+  signal: Float64Array,
+  candidates: readonly StructuralModel[],
+): { model: StructuralModel; evidence: number } {
+  let best = { model: candidates[0]!, evidence: Number.NEGATIVE_INFINITY };
+  for (const model of candidates) {
+    const evidence = logLikelihood(signal, model);
+    if (evidence > best.evidence) best = { model, evidence };
+  }
+  return best;
+}
+
+function baseModel(n: number, sampleRate: number, trendNoise: number): StructuralModel {
+  return {
+    sampleRate,
+    order: 2,
+    trendNoise: new Float64Array(n).fill(trendNoise),
+    oscillators: [],
+    noise: NOISE,
+  };
+}
+
+function swayOscillator(deviation: number, sampleRate: number, weight?: Float64Array): Oscillator {
+  return {
+    variance: deviation * deviation,
+    step: (2 * Math.PI * SWAY.frequency) / sampleRate,
+    lifetime: SWAY.lifetime,
+    ...(weight && { weight }),
+  };
+}
+
+function range(from: number, to: number, step: number): number[] {
+  return Array.from({ length: Math.round((to - from) / step) + 1 }, (_, k) => from + k * step);
+}
