@@ -24,7 +24,7 @@ export type ErrorCode =
   | 'mapping/axes'
   | 'mapping/missing'
   | 'log/too-short'
-  | 'log/no-accelerometer'
+  | 'log/units'
   | 'motion/aborted'
   | 'file/missing'
   | 'file/exists'

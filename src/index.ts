@@ -16,7 +16,8 @@ export {
 } from './error.js';
 export { readCorrections, toCsv, trackToCsv } from './handoff/csv.js';
 export { readResult, toJson } from './handoff/json.js';
-export { integrateRate } from './inertial/integrate.js';
+export { integrateRate, type RateSampling, rotationIncrements } from './inertial/integrate.js';
+export type { LogQuality, Span } from './inertial/logQuality.js';
 export {
   type Estimate,
   type OrientationQuality,

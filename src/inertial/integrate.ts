@@ -3,19 +3,57 @@ import { IDENTITY, type Quaternion } from '../rotation/quaternion.js';
 import { halfSineOverAngle } from '../rotation/rotationVector.js';
 
 /**
- * Rotation vectors from each sample to the next: the trapezoid of the rates plus the coning term,
- * which is what a rate that changes direction adds to the sum of its parts,
- * φ = h (ω₀ + ω₁)/2 + h²/12 ω₀ × ω₁. Where the neighbours are evenly spaced the trapezoid is
- * replaced by the four-point rule h (−ω₋₁ + 13 ω₀ + 13 ω₁ − ω₂)/24, which makes the whole fourth
- * order.
+ * What a row of a log says about time: the rate at the instant of its stamp, or its mean over the
+ * interval that ends there. Sensors filter and decimate, so their rows come close to the second.
+ */
+export type RateSampling = 'instant' | 'interval';
+
+/**
+ * Rotation vectors from each sample to the next, fourth order in the interval h for evenly spaced
+ * samples, second order otherwise. The coning term is what a rate that changes direction adds to
+ * the sum of its parts.
+ *
+ * `instant`: the four-point rule h (−ω₋₁ + 13 ω₀ + 13 ω₁ − ω₂)/24 (the trapezoid at ends and uneven
+ * spacing) plus h²/12 ω₀ × ω₁. `interval`: φ = h ω₁ plus (h ω₀ × h ω₁)/12.
  *
  * @param times - seconds, strictly increasing; length n
  * @param rate - angular rate about the body's axes, rad/s; length 3n
  * @returns rad; length 3(n − 1)
  * @see Bortz, "A new mathematical formulation for strapdown inertial navigation", IEEE Trans.
- *   Aerospace and Electronic Systems 7(1), 1971, eq. (9), integrated for a linear rate
+ *   Aerospace and Electronic Systems 7(1), 1971, eq. (9), integrated for a linear rate; Savage,
+ *   "Strapdown inertial navigation integration algorithm design part 1", J. Guidance, Control, and
+ *   Dynamics 21(1), 1998, for increments (both from memory)
  */
-export function rotationIncrements(times: Float64Array, rate: Float64Array): Float64Array {
+export function rotationIncrements(
+  times: Float64Array,
+  rate: Float64Array,
+  sampling: RateSampling = 'instant',
+): Float64Array {
+  return sampling === 'instant'
+    ? incrementsFromInstants(times, rate)
+    : incrementsFromMeans(times, rate);
+}
+
+function incrementsFromMeans(times: Float64Array, rate: Float64Array): Float64Array {
+  const n = times.length;
+  const out = new Float64Array(3 * (n - 1));
+  for (let k = 0; k + 1 < n; k++) {
+    const i = 3 * k;
+    const h = times[k + 1]! - times[k]!;
+    const bx = h * rate[i + 3]!;
+    const by = h * rate[i + 4]!;
+    const bz = h * rate[i + 5]!;
+    const ax = h * rate[i]!;
+    const ay = h * rate[i + 1]!;
+    const az = h * rate[i + 2]!;
+    out[i] = bx + (ay * bz - az * by) / 12;
+    out[i + 1] = by + (az * bx - ax * bz) / 12;
+    out[i + 2] = bz + (ax * by - ay * bx) / 12;
+  }
+  return out;
+}
+
+function incrementsFromInstants(times: Float64Array, rate: Float64Array): Float64Array {
   const n = times.length;
   const out = new Float64Array(3 * (n - 1));
   for (let k = 0; k + 1 < n; k++) {
@@ -53,14 +91,16 @@ const EVEN = 0.02;
  * @param times - seconds, strictly increasing; length n
  * @param rate - angular rate about the body's axes, rad/s; length 3n
  * @param start - orientation at the first sample, body→world
+ * @param sampling - what a row says about time
  * @returns unit quaternions x, y, z, w, body→world; length 4n
  */
 export function integrateRate(
   times: Float64Array,
   rate: Float64Array,
   start: Quaternion = IDENTITY,
+  sampling: RateSampling = 'instant',
 ): Float64Array {
-  const steps = rotationIncrements(times, rate);
+  const steps = rotationIncrements(times, rate, sampling);
   const out = new Float64Array(4 * times.length);
   out.set(start);
   let [x, y, z, w] = start;

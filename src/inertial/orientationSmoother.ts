@@ -35,6 +35,16 @@ export interface SmootherModel {
   readonly gravity: number;
 }
 
+/** What the log says at the nodes besides its samples; length K + 1 each. */
+export interface NodeKnowledge {
+  /** Standard deviation of the zero velocity, m/s. */
+  readonly velocityDeviation: Float64Array;
+  /** Whether the camera rests on something still, so that its mean rate is the gyro's bias. */
+  readonly resting: Uint8Array;
+  /** Further attitude variance gathered since the node before (gaps, clipped rates), rad². */
+  readonly lostAttitude: Float64Array;
+}
+
 /** What is known at the nodes after smoothing. */
 export interface SmoothedNodes {
   /** Orientation body→world, length 4(K + 1). */
@@ -62,7 +72,7 @@ export interface SmoothedNodes {
  * @param samples - the log
  * @param nodes - sample index of each node, increasing, first 0 and last n − 1; length K + 1
  * @param start - orientation at the first sample, body→world
- * @param velocityDeviation - standard deviation of the zero velocity at each node, m/s
+ * @param knowledge - what else is known at the nodes
  * @see Rauch, Tung, Striebel, "Maximum likelihood estimates of linear dynamic systems", AIAA
  *   Journal 3(8), 1965; Solà, "Quaternion kinematics for the error-state Kalman filter", 2017,
  *   sections 5 and 7 (global angular errors)
@@ -71,7 +81,7 @@ export function smoothOrientation(
   samples: StrapdownSamples,
   nodes: Int32Array,
   start: Quaternion,
-  velocityDeviation: Float64Array,
+  knowledge: NodeKnowledge,
   model: SmootherModel,
 ): SmoothedNodes {
   const K = nodes.length - 1;
@@ -97,6 +107,14 @@ export function smoothOrientation(
   const factor = new Float64Array(size);
   const segment = newSegment();
   let vertical = 0;
+  const apply = (dx: Float64Array) => {
+    q = turned([dx[0]!, dx[1]!, dx[2]!], q);
+    for (let i = 0; i < 3; i++) {
+      v[i]! += dx[3 + i]!;
+      bg[i]! += dx[6 + i]!;
+      ba[i]! += dx[9 + i]!;
+    }
+  };
 
   for (let k = 0; k <= K; k++) {
     if (k > 0) {
@@ -116,7 +134,9 @@ export function smoothOrientation(
       // The gain of the backward pass, G = P Fᵀ (F P Fᵀ + Q)⁻¹, while P is still the filtered one.
       multiplyByTransposedTransition(FP, F, P);
       const attitudeNoise =
-        model.rateNoise ** 2 * dt + model.rateNoisePerRate ** 2 * segment.turning;
+        model.rateNoise ** 2 * dt +
+        model.rateNoisePerRate ** 2 * segment.turning +
+        knowledge.lostAttitude[k]!;
       for (let i = 0; i < 3; i++) {
         P[i * m + i]! += attitudeNoise;
         P[(6 + i) * m + 6 + i]! += model.gyroBiasWalk ** 2 * dt;
@@ -130,12 +150,10 @@ export function smoothOrientation(
     predicted.set(P, size * k);
     predictedQuaternions.set(q, 4 * k);
     predictedVelocity.set(v, 3 * k);
-    const dx = updateWithZeroVelocity(P, v, velocityDeviation[k]!);
-    q = turned([dx[0]!, dx[1]!, dx[2]!], q);
-    for (let i = 0; i < 3; i++) {
-      v[i]! += dx[3 + i]!;
-      bg[i]! += dx[6 + i]!;
-      ba[i]! += dx[9 + i]!;
+    apply(updateBlock(P, 3, [-v[0]!, -v[1]!, -v[2]!], knowledge.velocityDeviation[k]!));
+    if (k > 0 && knowledge.resting[k]) {
+      const rate = meanRate(samples, nodes[k - 1]!, nodes[k]!);
+      apply(updateBlock(P, 6, [rate[0] - bg[0]!, rate[1] - bg[1]!, rate[2] - bg[2]!], REST_RATE));
     }
     quaternions.set(q, 4 * k);
     velocity.set(v, 3 * k);
@@ -290,28 +308,47 @@ function multiplyByTransposedTransition(FP: Float64Array, F: Float64Array, P: Fl
   symmetrise(P);
 }
 
-/** Kalman update with the measurement v = 0; P is updated in place. */
-function updateWithZeroVelocity(
+/** How far the mean rate between two nodes at rest strays from the bias, rad/s. */
+const REST_RATE = 0.003;
+
+/** Mean rate over the samples between two nodes, rad/s. */
+function meanRate({ times, increments }: StrapdownSamples, from: number, to: number): Vector3 {
+  const sum = [0, 0, 0];
+  for (let i = 3 * from; i < 3 * to; i++) sum[i % 3]! += increments[i]!;
+  const span = times[to]! - times[from]!;
+  return [sum[0]! / span, sum[1]! / span, sum[2]! / span];
+}
+
+/**
+ * Kalman update with a measurement of three neighbouring states; P is updated in place.
+ *
+ * @param at - the first of the three states
+ * @param innovation - measured less expected
+ * @param deviation - standard deviation of the measurement
+ * @returns change of all states
+ */
+function updateBlock(
   P: Float64Array,
-  v: readonly number[],
+  at: number,
+  innovation: Vector3,
   deviation: number,
 ): Float64Array {
   const m = STATES;
   const S = new Float64Array(9);
   for (let i = 0; i < 3; i++) {
-    for (let j = 0; j < 3; j++) S[3 * i + j] = P[(3 + i) * m + 3 + j]!;
+    for (let j = 0; j < 3; j++) S[3 * i + j] = P[(at + i) * m + at + j]!;
     S[4 * i]! += deviation ** 2;
   }
   factorCholesky(S, 3);
-  // Kᵀ = S⁻¹ H P, the rows of velocity.
-  const gainTransposed = P.slice(3 * m, 6 * m);
-  const rows = P.slice(3 * m, 6 * m);
+  // Kᵀ = S⁻¹ H P, from the rows of the measured states.
+  const rows = P.slice(at * m, (at + 3) * m);
+  const gainTransposed = rows.slice();
   solveCholesky(S, 3, gainTransposed, m);
   const dx = new Float64Array(m);
   for (let r = 0; r < 3; r++) {
     for (let i = 0; i < m; i++) {
       const g = gainTransposed[r * m + i]!;
-      dx[i]! -= g * v[r]!;
+      dx[i]! += g * innovation[r]!;
       for (let j = 0; j < m; j++) P[i * m + j]! -= g * rows[r * m + j]!;
     }
   }

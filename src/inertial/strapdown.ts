@@ -6,7 +6,7 @@ export interface StrapdownSamples {
   readonly times: Float64Array;
   /** Rotation vectors from sample to sample for zero bias, rad; length 3(n − 1). */
   readonly increments: Float64Array;
-  /** Specific force, m/s²; length 3n. */
+  /** Mean specific force from sample to sample, m/s²; length 3(n − 1). */
   readonly force: Float64Array;
 }
 
@@ -100,7 +100,7 @@ export function propagateSegment(
     const vz = increments[i + 2]! - bgz * h;
     const squared = vx * vx + vy * vy + vz * vz;
     turning += squared / h;
-    // Half a step to the middle, where the mean of the two forces acts, then the other half.
+    // Half a step to the middle, where the mean force acts, then the other half.
     const angle = Math.sqrt(squared) / 2;
     const s = 0.5 * halfSineOverAngle(angle, squared / 4);
     const c = Math.cos(angle / 2);
@@ -137,9 +137,9 @@ export function propagateSegment(
     const r20 = 2 * (mx * mz - mw * my);
     const r21 = 2 * (my * mz + mw * mx);
     const r22 = 1 - 2 * (mx * mx + my * my);
-    const ax = 0.5 * (force[i]! + force[i + 3]!) - bax;
-    const ay = 0.5 * (force[i + 1]! + force[i + 4]!) - bay;
-    const az = 0.5 * (force[i + 2]! + force[i + 5]!) - baz;
+    const ax = force[i]! - bax;
+    const ay = force[i + 1]! - bay;
+    const az = force[i + 2]! - baz;
     const fx = (r00 * ax + r01 * ay + r02 * az) * h;
     const fy = (r10 * ax + r11 * ay + r12 * az) * h;
     const fz = (r20 * ax + r21 * ay + r22 * az) * h;

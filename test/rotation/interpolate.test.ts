@@ -147,9 +147,10 @@ describe('squad', () => {
         const fall = log(key, squad(before, key, controls[0], controls[1], 1 - step));
         const [forward, backward] = [log(key, after), log(key, before)];
         const expected = forward.map((f, i) => (f - backward[i]!) / 2);
-        // A one-sided difference misses by step / 2 times an acceleration of at most 20 rad/s²
-        // for steps of a radian, and by the rounding 1e-14 / step.
-        const tolerance = 10 * step + 1e-14 / step;
+        // A one-sided difference misses by half a step times the acceleration, at most 6 rad per
+        // span² for steps of a radian to and fro about one axis (doubled here for turning axes),
+        // and by the rounding of an orientation over the step.
+        const tolerance = 6 * step + (3 * SLERP * EPSILON) / step;
         const rates = (v: Vector3, sign: number) => v.map((x) => (sign * x) / step);
         expect(largestGap(rates(rise, 1), expected)).toBeLessThan(tolerance);
         expect(largestGap(rates(fall, -1), expected)).toBeLessThan(tolerance);
