@@ -166,11 +166,13 @@ function findRests(times: Float64Array, rate: Float64Array, force: Float64Array)
 /** Norms of the specific force that a camera can show on average, m/s². */
 const PLAUSIBLE_FORCE = { from: 7, to: 13 };
 /** Seconds over which rate and force are compared. */
-const COMPARE = 0.4;
+const COMPARE = 0.25;
 /** How much better another unit must explain the force before it is mentioned. */
 const CLEARLY_BETTER = 3;
+/** Fewer comparisons say nothing. */
+const FEWEST_COMPARED = 20;
 /** Only stretches whose mean force has about the size of gravity show its direction, m/s². */
-const UNACCELERATED = 0.7;
+const UNACCELERATED = 1.5;
 
 /**
  * Whether units and signs can be right: the force must measure about 9.8 m/s², and the rates must
@@ -191,7 +193,7 @@ function plausibility(times: Float64Array, rate: Float64Array, force: Float64Arr
   }
   const misfit = (scale: number) => turningMisfit(times, rate, force, scale, norm);
   const asGiven = misfit(1);
-  if (asGiven < 3 * RADIANS_PER_DEGREE) return [];
+  if (asGiven < 2 * RADIANS_PER_DEGREE) return [];
   const candidates = [
     { scale: RADIANS_PER_DEGREE, words: 'degrees per second: write "deg/s" in the mapping' },
     { scale: DEGREES_PER_RADIAN, words: 'radians per second: write "rad/s" in the mapping' },
@@ -210,7 +212,7 @@ function plausibility(times: Float64Array, rate: Float64Array, force: Float64Arr
   ];
 }
 
-/** Root mean square angle between the turned and the later mean force, rad. */
+/** Median angle between the turned and the later mean force, rad; 0 where too little can be compared. */
 function turningMisfit(
   times: Float64Array,
   rate: Float64Array,
@@ -219,8 +221,7 @@ function turningMisfit(
   gravity: number,
 ): number {
   const width = Math.max(2, Math.round(COMPARE / medianInterval(times)));
-  let sum = 0;
-  let count = 0;
+  const angles: number[] = [];
   const blocks = Math.floor(times.length / width);
   const stride = Math.max(1, Math.floor(blocks / 2000));
   for (let block = 0; block + 1 < blocks; block += stride) {
@@ -245,10 +246,9 @@ function turningMisfit(
     // In the camera a fixed direction turns the opposite way.
     const q = normalizeQuaternion(quaternionFromRotationVector([-turn[0], -turn[1], -turn[2]]));
     const expected = rotateVector(q, before as unknown as Vector3);
-    sum += angleBetween(expected, after as unknown as Vector3) ** 2;
-    count++;
+    angles.push(angleBetween(expected, after as unknown as Vector3));
   }
-  return count === 0 ? 0 : Math.sqrt(sum / count);
+  return angles.length < FEWEST_COMPARED ? 0 : angles.sort((a, b) => a - b)[angles.length >> 1]!;
 }
 
 function angleBetween(a: Vector3, b: Vector3): number {

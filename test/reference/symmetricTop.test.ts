@@ -83,7 +83,8 @@ test.each(PRINTED)('its rates lead to the printed orientation after %d s', (t, q
 });
 
 test('halving the step divides the error by sixteen', () => {
-  const error = (perSecond: number) => apart(integrated(perSecond)(10 * perSecond), orientation(10));
+  const error = (perSecond: number) =>
+    apart(integrated(perSecond)(10 * perSecond), orientation(10));
   for (const perSecond of [20, 40, 80]) {
     // The next term is smaller by some (|ω| h)² = 1.7 h², 0.004 at the longest step.
     const order = Math.log2(error(perSecond) / error(2 * perSecond));

@@ -195,13 +195,14 @@ describe('alignSigns', () => {
     );
   });
 
-  test('neighbours lie within 90° of each other, the first has a real part of at least zero', () => {
+  test('neighbours lie within 90° of each other, the first has w ≥ 0, and no zero is negative', () => {
     fc.assert(
       fc.property(fc.array(rotations, { minLength: 1, maxLength: 20 }), (list) => {
         const given = flat(list);
         const aligned = alignSigns(given);
         expect(given).toEqual(flat(list));
         expect(aligned[3]).toBeGreaterThanOrEqual(0);
+        expect(aligned.some((component) => Object.is(component, -0))).toBe(false);
         for (let k = 0; k < list.length; k++) {
           const q = quaternionAt(aligned, k);
           if (k > 0) expect(dot(q, quaternionAt(aligned, k - 1))).toBeGreaterThanOrEqual(0);
