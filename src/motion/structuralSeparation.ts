@@ -50,6 +50,8 @@ const REST_NOISE = [1e-6, 1e-5, 1e-4, 1e-3].map((q) => q * DEGREE2);
 const MOVE_SHARE = [0.03, 0.1, 0.3, 1];
 /** Sway cannot be told from continuous looking about; this is what bodies do, rad. */
 const SWAY_WHILE_LOOKING = 0.25 * RADIANS_PER_DEGREE;
+/** Log likelihood that moves must gain over a restful body; real ones gain hundreds. */
+const NEEDED_GAIN = 30;
 /** Moves over more than this share of a clip are one travel. */
 const TRAVEL_SHARE = 0.6;
 
@@ -133,24 +135,45 @@ function separateAxis(
   bob: readonly Oscillator[],
 ): AxisSeparation {
   const n = signal.length;
-  const withTrend = (trendNoise: Float64Array): StructuralModel => ({
-    ...baseModel(n, sampleRate, 0),
-    trendNoise,
+  // A permissive trend follows travel and sway and leaves only the steps to the oscillators.
+  const permissive = smoothStructure(signal, {
+    ...baseModel(n, sampleRate, 30 * DEGREE2),
     oscillators: bob,
   });
-  // A permissive trend follows travel and sway and leaves only the steps to the oscillators.
-  const slow = smoothStructure(signal, withTrend(new Float64Array(n).fill(30 * DEGREE2))).trend;
+  const slow = permissive.trend;
   const looking = lookingAbout(slow, sampleRate);
-  const chosen = chooseConduct(signal, slow, looking, sampleRate, bob);
-  const parts = smoothStructure(signal, chosen.model);
-  return {
-    intended: parts.trend,
-    sway: parts.oscillations[0]!,
-    bob: parts.oscillations
-      .slice(1)
-      .reduce((sum, part) => sum.map((value, k) => value + part[k]!), new Float64Array(n)),
-    conduct: chosen.conduct,
-  };
+  // The choice among many models looks at the signal without steps, where they have four states
+  // instead of twelve. What the steps are is known better once a model has been chosen, so the
+  // choice is made twice.
+  let steps = sumOf(permissive.oscillations, n);
+  const withSteps = (model: StructuralModel): StructuralModel => ({
+    ...model,
+    oscillators: [...model.oscillators, ...bob],
+  });
+  for (let round = 0; ; round++) {
+    const { model, conduct } = chooseConduct(
+      subtract(signal, steps),
+      slow,
+      looking,
+      sampleRate,
+      (candidate) => logLikelihood(signal, withSteps(candidate)),
+    );
+    const parts = smoothStructure(signal, withSteps(model));
+    steps = sumOf(parts.oscillations.slice(1), n);
+    if (bob.length === 0 || round === 1) {
+      return { intended: parts.trend, sway: parts.oscillations[0]!, bob: steps, conduct };
+    }
+  }
+}
+
+function sumOf(parts: readonly Float64Array[], n: number): Float64Array {
+  const sum = new Float64Array(n);
+  for (const part of parts) for (let k = 0; k < n; k++) sum[k]! += part[k]!;
+  return sum;
+}
+
+function subtract(a: Float64Array, b: Float64Array): Float64Array {
+  return a.map((value, k) => value - b[k]!);
 }
 
 function chooseConduct(
@@ -158,7 +181,7 @@ function chooseConduct(
   slow: Float64Array,
   looking: Float64Array,
   sampleRate: number,
-  bob: readonly Oscillator[],
+  evidenceWithSteps: (model: StructuralModel) => number,
 ): { model: StructuralModel; conduct: AxisConduct } {
   const n = signal.length;
   const anyLooking = looking.some((weight) => weight > 0.5);
@@ -179,9 +202,10 @@ function chooseConduct(
     ...baseModel(n, sampleRate, 0),
     order,
     trendNoise,
-    oscillators: [swayOscillator(deviation, sampleRate, swayWeight), ...bob],
+    oscillators: [swayOscillator(deviation, sampleRate, swayWeight)],
   });
-  const best = (candidates: readonly StructuralModel[]) => bestModel(signal, candidates);
+  const best = (candidates: readonly StructuralModel[]) =>
+    bestModel(candidates, (candidate) => logLikelihood(signal, candidate));
 
   if (anyLooking) {
     const weight = looking.map((w) => 1 - w + (w * SWAY_WHILE_LOOKING) / sway);
@@ -206,17 +230,20 @@ function chooseConduct(
     );
     return { model: best(candidates).model, conduct: 'travel' };
   }
+  const still = (deviation: number) =>
+    REST_NOISE.map((q) => model(new Float64Array(n).fill(q), deviation));
+  if (moves.length === 0) {
+    return { model: bestModel(still(sway), evidenceWithSteps).model, conduct: 'rest' };
+  }
   const gated = gatedTrend(signal, slow, moves, sway, sampleRate, model);
-  if (moves.length === 0) return { model: gated.model, conduct: 'rest' };
   // Are the moves needed, or was the sway read too low?
-  const without = best(
-    [1, 1.4, 2].flatMap((ratio) =>
-      ratio > 1 && sway * ratio > 1.3 * RADIANS_PER_DEGREE
-        ? []
-        : REST_NOISE.map((q) => model(new Float64Array(n).fill(q), sway * ratio)),
-    ),
-  );
-  return gated.evidence - without.evidence < 4
+  const swayVariance = best(
+    [1, 1.4, 2]
+      .filter((each) => each === 1 || sway * each < 1.3 * RADIANS_PER_DEGREE)
+      .flatMap((each) => still(sway * each)),
+  ).model.oscillators[0]!.variance;
+  const without = bestModel(still(Math.sqrt(swayVariance)), evidenceWithSteps);
+  return evidenceWithSteps(gated.model) - without.evidence < NEEDED_GAIN
     ? { model: without.model, conduct: 'rest' }
     : { model: gated.model, conduct: 'moves' };
 }
@@ -260,19 +287,19 @@ function gatedTrend(
         return model(poolMean(logNoise, 0.5 * sampleRate).map(Math.exp), sway);
       }),
     );
-    found = bestModel(signal, candidates);
+    found = bestModel(candidates, (candidate) => logLikelihood(signal, candidate));
     if (anyMove) energy = squaredAcceleration(smoothStructure(signal, found.model).trend);
   }
   return found!;
 }
 
 function bestModel(
-  signal: Float64Array,
   candidates: readonly StructuralModel[],
+  evidenceOf: (model: StructuralModel) => number,
 ): { model: StructuralModel; evidence: number } {
   let best = { model: candidates[0]!, evidence: Number.NEGATIVE_INFINITY };
   for (const model of candidates) {
-    const evidence = logLikelihood(signal, model);
+    const evidence = evidenceOf(model);
     if (evidence > best.evidence) best = { model, evidence };
   }
   return best;
