@@ -5,16 +5,16 @@
 
 /**
  * Rotation vectors shorter than this (rad) use a power series for sin(a/2)/a. The first term left
- * out is a⁴/3840 < 3e-16 relative to 1/2, below one unit in the last place.
+ * out is a⁴/3840, 5e-16 relative to 1/2 at the threshold, two units in the last place.
  */
 export const SERIES_ANGLE = 1e-3;
 
 /**
- * An Euler middle angle within this distance (rad) of its singular value counts as singular:
- * only the sum or difference of the outer angles is then defined. 1e-7 rad is where the lost
- * angle's error, about machine epsilon / distance, reaches 2e-9 rad.
+ * An Euler middle angle within this distance (rad) of its singular value counts as singular: only
+ * the sum or difference of the outer angles is then defined. Anything wider than a few units in
+ * the last place of π would drop real rotation.
  */
-export const EULER_SINGULARITY = 1e-7;
+export const EULER_SINGULARITY = 2e-15;
 
 /**
  * Largest departure of a quaternion's norm from 1 that is taken as rounding and renormalised

@@ -2,11 +2,14 @@ import { TwinkeelError } from '../error.js';
 import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE, wrapAngle } from '../math.js';
 import { leastEigenvector } from '../numeric/symmetric.js';
 import { composeQuaternions, quaternionAt, rotateVectors } from '../rotation/arrays.js';
+import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
 import {
-  headingTiltRollFromQuaternion,
-  quaternionFromHeadingTiltRoll,
-} from '../rotation/headingTiltRoll.js';
-import { type Quaternion, rotateVector, type Vector3 } from '../rotation/quaternion.js';
+  multiplyQuaternions,
+  type Quaternion,
+  quaternionFromAxisAngle,
+  rotateVector,
+  type Vector3,
+} from '../rotation/quaternion.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
@@ -122,10 +125,12 @@ export function levelPath(quaternions: Float64Array, share: number): Float64Arra
   const out = new Float64Array(quaternions.length);
   const upright = isUpsideDown(quaternions) ? Math.PI : 0;
   for (let k = 0; 4 * k < out.length; k++) {
-    const { heading, tilt, roll } = headingTiltRollFromQuaternion(quaternionAt(quaternions, k));
+    const q = quaternionAt(quaternions, k);
+    const { tilt, roll } = headingTiltRollFromQuaternion(q);
     const lean = wrapAngle(roll - upright);
     const taken = share * fadeOut(Math.abs(tilt), TILT_FADE) * fadeOut(Math.abs(lean), ROLL_FADE);
-    out.set(quaternionFromHeadingTiltRoll(heading, tilt, upright + (1 - taken) * lean), 4 * k);
+    // Roll is the last of the three turns, so it comes off on the right.
+    out.set(multiplyQuaternions(q, quaternionFromAxisAngle([0, 0, 1], -taken * lean)), 4 * k);
   }
   return out;
 }

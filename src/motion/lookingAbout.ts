@@ -14,6 +14,8 @@ const CONTINUOUS = {
   rest: 0.5,
   /** Share of the level that counts where the whole clip is like that. */
   whole: 0.6,
+  /** Share of the level that counts where the other axis looks about. */
+  together: 0.4,
   /** Seconds over which the calm moments are sought, and which share of them counts as calm. */
   window: 16,
   calm: 0.3,
@@ -29,8 +31,9 @@ const ACCELERATION_OF_SWAY = 3.55;
  *
  * @param slow - one coordinate without bob, radians
  * @param sampleRate - Hz
+ * @param ease - lowers the level that counts, 1 leaves it
  */
-export function lookingAbout(slow: Float64Array, sampleRate: number): Float64Array {
+export function lookingAbout(slow: Float64Array, sampleRate: number, ease = 1): Float64Array {
   const n = slow.length;
   if (n < 6 * sampleRate) return new Float64Array(n);
   const path = splineFilter(slow, sampleRate, 0.5);
@@ -45,7 +48,7 @@ export function lookingAbout(slow: Float64Array, sampleRate: number): Float64Arr
     CONTINUOUS.calm,
   );
   const wholeClip = quantile(level, CONTINUOUS.calm) > CONTINUOUS.level * 1.05;
-  const threshold = wholeClip ? CONTINUOUS.whole * CONTINUOUS.level : CONTINUOUS.level;
+  const threshold = ease * CONTINUOUS.level * (wholeClip ? CONTINUOUS.whole : 1);
   const on = Uint8Array.from(calm, (value) => (value > threshold ? 1 : 0));
   for (const gap of runsWhere(n, (k) => on[k] === 0)) {
     if (!on.includes(1) || gap.to - gap.from >= CONTINUOUS.longestGap * sampleRate) continue;
@@ -57,6 +60,24 @@ export function lookingAbout(slow: Float64Array, sampleRate: number): Float64Arr
     if (run.to - run.from < shortest) on.fill(0, run.from, run.to);
   }
   return poolMean(Float64Array.from(on), 1.5 * sampleRate);
+}
+
+/**
+ * Looking about in heading and tilt: it is the person who looks about, so where one axis surely
+ * does, less is asked of the other.
+ */
+export function lookingAboutTogether(
+  heading: Float64Array,
+  tilt: Float64Array,
+  sampleRate: number,
+): { heading: Float64Array; tilt: Float64Array } {
+  const sure = [lookingAbout(heading, sampleRate), lookingAbout(tilt, sampleRate)] as const;
+  const eased = [heading, tilt].map((slow) =>
+    lookingAbout(slow, sampleRate, CONTINUOUS.together),
+  ) as [Float64Array, Float64Array];
+  const join = (own: Float64Array, easier: Float64Array, other: Float64Array) =>
+    own.map((weight, k) => Math.max(weight, Math.min(easier[k]!, other[k]!)));
+  return { heading: join(sure[0], eased[0], sure[1]), tilt: join(sure[1], eased[1], sure[0]) };
 }
 
 /** Quantile of the values within a window around each sample, the ends mirrored; O(n · window). */

@@ -7,7 +7,7 @@ import {
 } from '../numeric/structuralModel.js';
 import type { Gait } from './gait.js';
 import { alwaysWalking, buildGaitModel, type GaitModel } from './gaitModel.js';
-import { lookingAbout } from './lookingAbout.js';
+import { lookingAbout, lookingAboutTogether } from './lookingAbout.js';
 import {
   derivative,
   findMoves,
@@ -71,10 +71,16 @@ export function separateStructurally(
   gait: Gait,
 ): StructuralSeparation {
   const model = chooseGait(coordinates, sampleRate, gait);
+  const prepared = {
+    heading: withoutSteps(coordinates.heading, sampleRate, model?.oscillators.heading ?? []),
+    tilt: withoutSteps(coordinates.tilt, sampleRate, model?.oscillators.tilt ?? []),
+    roll: withoutSteps(coordinates.roll, sampleRate, model?.oscillators.roll ?? []),
+  };
+  const looking = lookingAboutTogether(prepared.heading.slow, prepared.tilt.slow, sampleRate);
   const separations = {
-    heading: separateAxis(coordinates.heading, sampleRate, model?.oscillators.heading ?? []),
-    tilt: separateAxis(coordinates.tilt, sampleRate, model?.oscillators.tilt ?? []),
-    roll: separateAxis(coordinates.roll, sampleRate, model?.oscillators.roll ?? []),
+    heading: separateAxis(prepared.heading, looking.heading, sampleRate),
+    tilt: separateAxis(prepared.tilt, looking.tilt, sampleRate),
+    roll: separateAxis(prepared.roll, lookingAbout(prepared.roll.slow, sampleRate), sampleRate),
   };
   const part = (key: 'intended' | 'sway' | 'bob') =>
     mapCoordinates(coordinates, (_, axis) => separations[axis][key]);
@@ -129,41 +135,94 @@ function chooseGait(
   return withPauses > throughout ? paused : always;
 }
 
-function separateAxis(
+/** One axis before its conduct is known. */
+interface AxisSignal {
+  readonly signal: Float64Array;
+  /** The signal without steps: travel and sway. */
+  readonly slow: Float64Array;
+  /** The steps, as a permissive trend leaves them. */
+  readonly steps: Float64Array;
+  readonly bob: readonly Oscillator[];
+}
+
+/** Lets a permissive trend follow travel and sway, so that only the steps go to the oscillators. */
+function withoutSteps(
   signal: Float64Array,
   sampleRate: number,
   bob: readonly Oscillator[],
-): AxisSeparation {
+): AxisSignal {
   const n = signal.length;
-  // A permissive trend follows travel and sway and leaves only the steps to the oscillators.
-  const permissive = smoothStructure(signal, {
+  const { trend, oscillations } = smoothStructure(signal, {
     ...baseModel(n, sampleRate, 30 * DEGREE2),
     oscillators: bob,
   });
-  const slow = permissive.trend;
-  const looking = lookingAbout(slow, sampleRate);
-  // The choice among many models looks at the signal without steps, where they have four states
-  // instead of twelve. What the steps are is known better once a model has been chosen, so the
-  // choice is made twice.
-  let steps = sumOf(permissive.oscillations, n);
+  return { signal, slow: trend, steps: sumOf(oscillations, n), bob };
+}
+
+/** Times the model is opened up where what it removes is larger than a body. */
+const OPENINGS = 2;
+
+function separateAxis(
+  { signal, slow, steps: firstSteps, bob }: AxisSignal,
+  lookingFirst: Float64Array,
+  sampleRate: number,
+): AxisSeparation {
   const withSteps = (model: StructuralModel): StructuralModel => ({
     ...model,
     oscillators: [...model.oscillators, ...bob],
   });
-  for (let round = 0; ; round++) {
-    const { model, conduct } = chooseConduct(
-      subtract(signal, steps),
-      slow,
-      looking,
-      sampleRate,
-      (candidate) => logLikelihood(signal, withSteps(candidate)),
-    );
-    const parts = smoothStructure(signal, withSteps(model));
-    steps = sumOf(parts.oscillations.slice(1), n);
-    if (bob.length === 0 || round === 1) {
-      return { intended: parts.trend, sway: parts.oscillations[0]!, bob: steps, conduct };
+  const evidence = (model: StructuralModel) => logLikelihood(signal, withSteps(model));
+  let looking = lookingFirst;
+  let steps = firstSteps;
+  // The choice among many models looks at the signal without steps, where they have four states
+  // instead of twelve. What the steps are is known better once a model has been chosen, so the
+  // choice is made twice; and again where its result takes out more than a body does.
+  for (let round = bob.length === 0 ? 1 : 0; ; round++) {
+    const chosen = chooseConduct(subtract(signal, steps), slow, looking, sampleRate, evidence);
+    const parts = smoothStructure(signal, withSteps(chosen.model));
+    steps = sumOf(parts.oscillations.slice(1), signal.length);
+    if (round === 0) continue;
+    const excess = beyondBody(subtract(slow, parts.trend), sampleRate);
+    if (excess === undefined || round > OPENINGS) {
+      return {
+        intended: parts.trend,
+        sway: parts.oscillations[0]!,
+        bob: steps,
+        conduct: chosen.conduct,
+      };
     }
+    looking = looking.map((weight, k) => Math.max(weight, excess[k]!));
   }
+}
+
+/**
+ * The largest sway of a standing or walking body over three seconds, root mean square, rad (our
+ * judgement, above the largest of published standing sway and of our synthetic bodies). What is
+ * larger is something the operator means.
+ */
+const LARGEST_SWAY = 3 * RADIANS_PER_DEGREE;
+
+/**
+ * Where the removed slow motion is larger than any body's, widened to the seconds around it: 0 to
+ * 1 at each sample, or undefined where it nowhere is.
+ */
+function beyondBody(removed: Float64Array, sampleRate: number): Float64Array | undefined {
+  const size = poolMean(
+    removed.map((value) => value * value),
+    3 * sampleRate,
+  ).map(Math.sqrt);
+  if (!size.some((value) => value > LARGEST_SWAY)) return undefined;
+  const near = size.map((value) => (value > LARGEST_SWAY / 2 ? 1 : 0));
+  return poolMean(
+    near.map((_, k) =>
+      near
+        .subarray(Math.max(0, k - Math.round(2 * sampleRate)), k + Math.round(2 * sampleRate))
+        .includes(1)
+        ? 1
+        : 0,
+    ),
+    1.5 * sampleRate,
+  );
 }
 
 function sumOf(parts: readonly Float64Array[], n: number): Float64Array {

@@ -161,6 +161,7 @@ export function rotateVectors(
 
 /** Rotation vectors (rad, length 3n) of a list of rotations, each of length 0 to π. */
 export function rotationVectorsFromQuaternions(quaternions: Float64Array): Float64Array {
+  requireLength('rotations', quaternions.length, quaternions.length);
   const n = quaternions.length / 4;
   const out = new Float64Array(3 * n);
   for (let i = 0, j = 0; j < out.length; i += 4, j += 3) {

@@ -49,8 +49,8 @@ export function quaternionFromEuler(
 /**
  * The angles of three successive turns that make a rotation, radians: outer angles in (−π, π],
  * the middle one in [−π/2, π/2] for three different axes and [0, π] when the first axis returns.
- * Within 1e-7 rad of its singular values the angle that is turned last about the fixed axes
- * (first about the moving ones) takes the whole of what is defined and the other is zero.
+ * At its singular values only the sum or difference of the outer angles is defined: the first angle
+ * takes the whole and the third is zero.
  *
  * @param q - unit quaternion x, y, z, w
  * @see Bernardes and Viollet, "Quaternion to Euler angles conversion: a direct, general and

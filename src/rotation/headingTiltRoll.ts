@@ -33,7 +33,8 @@ export function quaternionFromHeadingTiltRoll(
 
 /**
  * Heading and roll in (−π, π], tilt in [−π/2, π/2], radians. Looking straight up or down leaves
- * only heading + roll or heading − roll defined; use Euler angles or rotation vectors there.
+ * only heading + roll or heading − roll defined, and rounding grows towards it: 3e-9 rad at 1e-8 rad
+ * from the zenith. Euler angles keep the rotation exact there.
  *
  * @param q - unit quaternion x, y, z, w, camera→world
  */

@@ -24,9 +24,11 @@ export function meanQuaternion(quaternions: Float64Array, weights?: Float64Array
   }
   const outer = new Float64Array(16);
   let total = 0;
+  let least = 0;
   for (let k = 0; k < n; k++) {
     const weight = weights ? (weights[k] as number) : 1;
     total += weight;
+    least = Math.min(least, weight);
     for (let i = 0; i < 4; i++) {
       const scaled = weight * (quaternions[4 * k + i] as number);
       for (let j = 0; j < 4; j++) {
@@ -34,9 +36,9 @@ export function meanQuaternion(quaternions: Float64Array, weights?: Float64Array
       }
     }
   }
-  if (!(total > 0)) {
+  if (!(total > 0 && least === 0)) {
     throw new TwinkeelError('argument/invalid', {
-      found: `weights that add up to ${total}`,
+      found: least < 0 ? `a weight of ${least}` : `weights that add up to ${total}`,
       expected: 'at least one positive weight and none negative',
       remedy: 'check the weights',
     });

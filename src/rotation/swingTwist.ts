@@ -1,4 +1,5 @@
 import { TwinkeelError } from '../error.js';
+import { wrapAngle } from '../math.js';
 import { ZERO_NORM } from '../tolerances.js';
 import {
   invertQuaternion,
@@ -28,7 +29,7 @@ export interface SwingTwist {
  */
 export function swingTwist(q: Quaternion, axis: Vector3): SwingTwist {
   const length = Math.hypot(axis[0], axis[1], axis[2]);
-  if (!(length > ZERO_NORM)) {
+  if (!(length > ZERO_NORM && length < Number.POSITIVE_INFINITY)) {
     throw new TwinkeelError('rotation/no-direction', {
       found: `the axis (${axis.join(', ')})`,
       expected: 'three finite numbers that are not all zero',
@@ -45,6 +46,6 @@ export function swingTwist(q: Quaternion, axis: Vector3): SwingTwist {
   return {
     swing: multiplyQuaternions(q, invertQuaternion(twist)),
     twist,
-    twistAngle: 2 * Math.atan2(sine, cosine),
+    twistAngle: wrapAngle(2 * Math.atan2(sine, cosine)),
   };
 }

@@ -89,12 +89,12 @@ describe('normalizeQuaternion', () => {
     );
   });
 
-  test.each<[Quaternion, string]>([
-    [[0, 0, 0, 0], 'the quaternion (0, 0, 0, 0)'],
-    [[0, 1e-13, 0, 0], 'the quaternion (0, 1e-13, 0, 0)'],
-    [[0, 0, Number.NaN, 1], 'the quaternion (0, 0, NaN, 1)'],
-    [[0, Number.POSITIVE_INFINITY, 0, 1], 'the quaternion (0, Infinity, 0, 1)'],
-  ])('%j has no direction, and the error names it', (q, found) => {
+  test.each<[string, Quaternion]>([
+    ['the quaternion (0, 0, 0, 0)', [0, 0, 0, 0]],
+    ['the quaternion (0, 1e-13, 0, 0)', [0, 1e-13, 0, 0]],
+    ['the quaternion (0, 0, NaN, 1)', [0, 0, Number.NaN, 1]],
+    ['the quaternion (0, Infinity, 0, 1)', [0, Number.POSITIVE_INFINITY, 0, 1]],
+  ])('%s has no direction, and the error names it', (found, q) => {
     expect(() => normalizeQuaternion(q)).toThrow(refusal('rotation/no-direction', found));
   });
 });
@@ -148,12 +148,12 @@ describe('quaternionFromAxisAngle', () => {
     );
   });
 
-  test.each<[Vector3, string]>([
-    [[0, 0, 0], 'the axis (0, 0, 0)'],
-    [[1e-13, 0, 0], 'the axis (1e-13, 0, 0)'],
-    [[Number.NaN, 0, 1], 'the axis (NaN, 0, 1)'],
-    [[0, Number.NEGATIVE_INFINITY, 1], 'the axis (0, -Infinity, 1)'],
-  ])('%j is no axis, and the error names it', (axis, found) => {
+  test.each<[string, Vector3]>([
+    ['the axis (0, 0, 0)', [0, 0, 0]],
+    ['the axis (1e-13, 0, 0)', [1e-13, 0, 0]],
+    ['the axis (NaN, 0, 1)', [Number.NaN, 0, 1]],
+    ['the axis (0, -Infinity, 1)', [0, Number.NEGATIVE_INFINITY, 1]],
+  ])('%s has no direction, and the error names it', (found, axis) => {
     expect(() => quaternionFromAxisAngle(axis, 1)).toThrow(refusal('rotation/no-direction', found));
   });
 });

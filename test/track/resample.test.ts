@@ -1,0 +1,154 @@
+import { describe, expect, test } from 'vitest';
+import { quaternionAt } from '../../src/rotation/arrays.js';
+import { type Quaternion, quaternionFromAxisAngle } from '../../src/rotation/quaternion.js';
+import { frameTimes, parseFrameRate } from '../../src/track/frameRate.js';
+import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
+import { interpolateTrack, resampleToFrames } from '../../src/track/resample.js';
+import { apart } from '../apart.js';
+import { complaint } from '../complaint.js';
+import { fc } from '../seed.js';
+import { rotations } from '../turns.js';
+
+const RATE = parseFrameRate('60000/1001');
+const EPSILON = Number.EPSILON;
+
+/** A camera that turns at a constant rate, 0.7 rad/s, about a slanted axis. */
+const spin = (time: number): Quaternion => quaternionFromAxisAngle([1, 2, -0.5], 0.7 * time);
+
+const spinning = (times: readonly number[], frames?: readonly number[]): OrientationTrack =>
+  createTrack({
+    times: Float64Array.from(times),
+    quaternions: Float64Array.from(times.flatMap((time) => [...spin(time)])),
+    ...(frames && { frames: Int32Array.from(frames), frameRate: RATE }),
+  });
+
+const steps = fc.integer({ min: 1, max: 50 });
+
+/** Tracks of two to eight samples at uneven times. */
+const tracks = fc
+  .array(fc.tuple(rotations, steps), { minLength: 2, maxLength: 8 })
+  .map((samples) => {
+    let time = 0;
+    return createTrack({
+      times: Float64Array.from(samples, ([, step]) => (time += step / 60)),
+      quaternions: Float64Array.from(samples.flatMap(([q]) => [...q])),
+    });
+  });
+
+describe.each(['slerp', 'squad'] as const)('interpolateTrack by %s', (interpolation) => {
+  test('at the times of the samples every bit is kept', () => {
+    fc.assert(
+      fc.property(tracks, (track) => {
+        const same = interpolateTrack(track, track.times, interpolation);
+        expect(same).toEqual(track.quaternions);
+      }),
+    );
+  });
+
+  test('before the first and after the last sample the nearest is held', () => {
+    fc.assert(
+      fc.property(tracks, (track) => {
+        const last = track.times.length - 1;
+        const outside = Float64Array.of(-1, track.times[last]! + 1);
+        const held = interpolateTrack(track, outside, interpolation);
+        expect(apart(quaternionAt(held, 0), quaternionAt(track.quaternions, 0))).toBe(0);
+        expect(apart(quaternionAt(held, 1), quaternionAt(track.quaternions, last))).toBe(0);
+      }),
+    );
+  });
+
+  test('a constant turn is met exactly between its samples', () => {
+    const track = spinning([0, 1, 2, 3, 4, 5].map((k) => k / 4));
+    const times = Float64Array.from({ length: 126 }, (_, k) => k / 100);
+    const between = interpolateTrack(track, times, interpolation);
+    times.forEach((time, m) => {
+      // Samples and result round by a few epsilons each; squad joins three slerps.
+      expect(apart(quaternionAt(between, m), spin(time))).toBeLessThan(40 * EPSILON);
+    });
+  });
+});
+
+test('next to a gap squad keeps to slerp, whose path needs no even spacing', () => {
+  const wobble = (time: number) => quaternionFromAxisAngle([0, 1, 0], Math.sin(3 * time));
+  const times = [0, 0.1, 0.2, 0.3, 0.9, 1, 1.1, 1.2];
+  const track = createTrack({
+    times: Float64Array.from(times),
+    quaternions: Float64Array.from(times.flatMap((time) => [...wobble(time)])),
+  });
+  const ways = (time: number) =>
+    (['slerp', 'squad'] as const).map((way) =>
+      quaternionAt(interpolateTrack(track, Float64Array.of(time), way), 0),
+    ) as [Quaternion, Quaternion];
+  for (const time of [0.25, 0.6, 0.95]) expect(apart(...ways(time))).toBe(0);
+  expect(apart(...ways(0.15))).toBeGreaterThan(1e-4);
+});
+
+describe('resampleToFrames', () => {
+  test('frames of the file keep every bit, and only missing ones are interpolated', () => {
+    const missing = fc.uniqueArray(fc.integer({ min: 101, max: 139 }), { maxLength: 12 });
+    fc.assert(
+      fc.property(missing, (gone) => {
+        const all = Array.from({ length: 41 }, (_, k) => 100 + k);
+        const own = all.filter((frame) => !gone.includes(frame));
+        const sampled = own.map((frame) => ((frame - 100) * 1001) / 60000);
+        const track = spinning(sampled, own);
+        const { track: framed, bridged } = resampleToFrames(track);
+        expect([...bridged]).toEqual(gone.sort((a, b) => a - b));
+        expect([...framed.frames!]).toEqual(all);
+        expect(framed.times).toEqual(frameTimes(RATE, 41));
+        all.forEach((frame, k) => {
+          const q = quaternionAt(framed.quaternions, k);
+          const sample = own.indexOf(frame);
+          if (sample >= 0) expect(q).toEqual(quaternionAt(track.quaternions, sample));
+          else expect(apart(q, spin(framed.times[k]!))).toBeLessThan(40 * EPSILON);
+        });
+      }),
+    );
+  });
+
+  test('without a frame rate, missing frames stand between the times of their neighbours', () => {
+    const { frameRate: _, ...track } = spinning([0, 0.1, 0.4, 0.5], [10, 11, 14, 15]);
+    const { track: framed, bridged } = resampleToFrames(track);
+    expect([...framed.frames!]).toEqual([10, 11, 12, 13, 14, 15]);
+    expect([...bridged]).toEqual([12, 13]);
+    expect(framed.times[2]).toBeCloseTo(0.2, 15);
+    expect(framed.times[3]).toBeCloseTo(0.3, 15);
+  });
+
+  test('another sampling is interpolated at the frames, up to the last sample', () => {
+    const log = spinning(Array.from({ length: 401 }, (_, k) => k / 200));
+    const { track, bridged } = resampleToFrames(log, RATE);
+    expect(track.times).toEqual(frameTimes(RATE, 120));
+    expect(track.frames).toEqual(Int32Array.from({ length: 120 }, (_, k) => k));
+    expect(track.frameRate).toEqual(RATE);
+    expect(bridged).toHaveLength(0);
+    track.times.forEach((time, k) => {
+      expect(apart(quaternionAt(track.quaternions, k), spin(time))).toBeLessThan(40 * EPSILON);
+    });
+  });
+
+  test('a last frame that rounding puts a hair behind the last sample still counts', () => {
+    const track = spinning([0, 0.5, 1 - 1e-9]);
+    expect(resampleToFrames(track, parseFrameRate('2')).track.times).toHaveLength(3);
+  });
+
+  test('frames at 50/2 are frames at 25', () => {
+    const track = createTrack({ ...spinning([0, 0.04, 0.08]), frameRate: parseFrameRate('50/2') });
+    const { track: framed } = resampleToFrames(track, parseFrameRate('25'));
+    expect(framed.quaternions).toEqual(track.quaternions);
+  });
+
+  test('a track without frames and without a rate stays as it is', () => {
+    const track = spinning([0, 0.013, 0.02]);
+    expect(resampleToFrames(track).track).toBe(track);
+  });
+
+  test('more than two seconds without a sample are refused, naming the moment', () => {
+    const track = spinning([0, 0.5, 1, 3.25, 3.75]);
+    expect(() => resampleToFrames(track, RATE)).toThrow(
+      complaint('track/gap', 'at 1 s: found 2.25 s without a sample'),
+    );
+    const bridgeable = spinning([0, 0.5, 1, 3, 3.5]);
+    expect(resampleToFrames(bridgeable, RATE).track.times).toHaveLength(210);
+  });
+});
