@@ -182,7 +182,7 @@ function separateAxis(
     const parts = smoothStructure(signal, withSteps(chosen.model));
     steps = sumOf(parts.oscillations.slice(1), signal.length);
     if (round === 0) continue;
-    const excess = beyondBody(subtract(slow, parts.trend), sampleRate);
+    const excess = beyondBody(subtract(slow, parts.trend), chosen.moves, sampleRate);
     if (excess === undefined || round > OPENINGS) {
       return {
         intended: parts.trend,
@@ -206,11 +206,16 @@ const LARGEST_SWAY = 3 * RADIANS_PER_DEGREE;
  * Where the removed slow motion is larger than any body's, widened to the seconds around it: 0 to
  * 1 at each sample, or undefined where it nowhere is.
  */
-function beyondBody(removed: Float64Array, sampleRate: number): Float64Array | undefined {
-  const size = poolMean(
-    removed.map((value) => value * value),
-    3 * sampleRate,
-  ).map(Math.sqrt);
+function beyondBody(
+  removed: Float64Array,
+  moves: readonly Move[],
+  sampleRate: number,
+): Float64Array | undefined {
+  // Where a turn starts and ends the trend may lag for a moment; that is no body either.
+  const outside = removed.map((value) => value * value);
+  const margin = Math.round(1.5 * sampleRate);
+  for (const { from, to } of moves) outside.fill(0, Math.max(0, from - margin), to + margin);
+  const size = poolMean(outside, 3 * sampleRate).map(Math.sqrt);
   if (!size.some((value) => value > LARGEST_SWAY)) return undefined;
   const near = size.map((value) => (value > LARGEST_SWAY / 2 ? 1 : 0));
   return poolMean(
@@ -241,7 +246,7 @@ function chooseConduct(
   looking: Float64Array,
   sampleRate: number,
   evidenceWithSteps: (model: StructuralModel) => number,
-): { model: StructuralModel; conduct: AxisConduct } {
+): { model: StructuralModel; conduct: AxisConduct; moves: readonly Move[] } {
   const n = signal.length;
   const anyLooking = looking.some((weight) => weight > 0.5);
   const resting = (k: number) => looking[k]! < 0.5;
@@ -281,18 +286,18 @@ function chooseConduct(
         weight,
       );
     });
-    return { model: best(candidates).model, conduct: mixed ? 'mixed' : 'looking-about' };
+    return { model: best(candidates).model, conduct: mixed ? 'mixed' : 'looking-about', moves: [] };
   }
   if (shareMoving(moves, n) > TRAVEL_SHARE) {
     const candidates = range(-5, 4, 0.5).map((exponent) =>
       model(new Float64Array(n).fill(10 ** exponent * DEGREE2), sway, 3),
     );
-    return { model: best(candidates).model, conduct: 'travel' };
+    return { model: best(candidates).model, conduct: 'travel', moves: [] };
   }
   const still = (deviation: number) =>
     REST_NOISE.map((q) => model(new Float64Array(n).fill(q), deviation));
   if (moves.length === 0) {
-    return { model: bestModel(still(sway), evidenceWithSteps).model, conduct: 'rest' };
+    return { model: bestModel(still(sway), evidenceWithSteps).model, conduct: 'rest', moves };
   }
   const gated = gatedTrend(signal, slow, moves, sway, sampleRate, model);
   // Are the moves needed, or was the sway read too low?
@@ -303,8 +308,8 @@ function chooseConduct(
   ).model.oscillators[0]!.variance;
   const without = bestModel(still(Math.sqrt(swayVariance)), evidenceWithSteps);
   return evidenceWithSteps(gated.model) - without.evidence < NEEDED_GAIN
-    ? { model: without.model, conduct: 'rest' }
-    : { model: gated.model, conduct: 'moves' };
+    ? { model: without.model, conduct: 'rest', moves: [] }
+    : { model: gated.model, conduct: 'moves', moves };
 }
 
 type ModelOf = (trendNoise: Float64Array, deviation: number) => StructuralModel;
