@@ -81,7 +81,12 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       filter: {
         type: 'string',
         value: 'NAME',
-        about: 'spline (default), gaussian, butterworth, savitzky-golay',
+        about: 'structural (default), spline, gaussian, butterworth, savitzky-golay',
+      },
+      markers: {
+        type: 'string',
+        value: 'FILE',
+        about: 'stretches that are meant or not: from_s,to_s,intent (move or hold)',
       },
       earlier: {
         type: 'string',

@@ -28,7 +28,10 @@ export {
 export { type AimKey, aimPath } from './motion/aim.js';
 export type { ClassicFilterName } from './motion/classicFilters.js';
 export { levelPath, levelWorld } from './motion/horizon.js';
+export type { Marker } from './motion/markers.js';
+export type { Coordinates } from './motion/pathCoordinates.js';
 export {
+  type BodyMotion,
   type FilterName,
   type SeparateOptions,
   type Separation,

@@ -3,8 +3,8 @@ import type { CorrectOptions } from '../correct.js';
 import { demoFiles } from '../demo/demoFiles.js';
 import { errorInFile, isTwinkeelError, TwinkeelError } from '../error.js';
 import { readMotionLogFile } from '../files/openRecording.js';
-import { readAimFile } from '../files/readAim.js';
 import { readBytes } from '../files/readFile.js';
+import { readAimFile, readMarkersFile } from '../files/readKeys.js';
 import { writeFiles, writeResult } from '../files/writeFiles.js';
 import { readCorrections, trackToCsv } from '../handoff/csv.js';
 import { orientLog } from '../inertial/orientLog.js';
@@ -205,6 +205,7 @@ async function correctOptionsOf(
   const limit = text(options, 'limit');
   const aim = text(options, 'aim');
   const earlier = text(options, 'earlier');
+  const markers = text(options, 'markers');
   const level = numberOf(options, 'level');
   const levelAt = numberOf(options, 'level-at');
   if (level !== undefined && !(level >= 0 && level <= 1)) {
@@ -215,10 +216,8 @@ async function correctOptionsOf(
     throw new UsageError(`--limit ${limit} is not an angle above 0° or "none"`);
   }
   const filter = text(options, 'filter');
-  if (filter !== undefined && !Object.hasOwn(CLASSIC_FILTERS, filter)) {
-    throw new UsageError(
-      `--filter ${filter} is none of ${Object.keys(CLASSIC_FILTERS).join(', ')}`,
-    );
+  if (filter !== undefined && !FILTERS.includes(filter)) {
+    throw new UsageError(`--filter ${filter} is none of ${FILTERS.join(', ')}`);
   }
   return {
     shot: shotOf(options),
@@ -229,6 +228,7 @@ async function correctOptionsOf(
     ...(filter !== undefined && { filter: filter as FilterName }),
     ...(aim !== undefined && { aim: await readAimFile(aim) }),
     ...(earlier !== undefined && { earlier: [readEarlier(earlier)] }),
+    ...(markers !== undefined && { markers: await readMarkersFile(markers) }),
   };
 }
 
@@ -255,6 +255,7 @@ function frameRateOf(options: Options): FrameRate | undefined {
   return rate === undefined ? undefined : parseFrameRate(rate);
 }
 
+const FILTERS = ['structural', ...Object.keys(CLASSIC_FILTERS)];
 const SHOTS = ['auto', 'travelling', 'pan', 'locked-off'];
 
 function shotOf(options: Options): 'auto' | ShotKind {

@@ -1,23 +1,25 @@
 import { TwinkeelError, type Warning } from '../error.js';
-import type { OrientationTrack } from '../track/orientationTrack.js';
-import { withQuaternions } from '../track/orientationTrack.js';
+import { RADIANS_PER_DEGREE } from '../math.js';
+import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
 import { evenTimes, isEvenlySpaced, medianInterval } from '../track/times.js';
-import { CLASSIC_FILTERS, type ClassicFilterName, splineFilter } from './classicFilters.js';
+import { CLASSIC_FILTERS, type ClassicFilterName } from './classicFilters.js';
 import { type Gait, trackStepFrequency } from './gait.js';
+import { type Marker, markSamples } from './markers.js';
 import {
   type Coordinates,
   coordinatesAlong,
   gaussianMeanPath,
   mapCoordinates,
   orientationsAt,
+  type ReferencePath,
   unrollPath,
 } from './pathCoordinates.js';
-import { isWalking, recogniseShot, type ShotGuess, type ShotKind } from './shot.js';
-import { separateStructurally } from './structuralSeparation.js';
+import { nameShot, type ShotGuess, type ShotKind } from './shot.js';
+import { type StructuralSeparation, separateStructurally } from './structuralSeparation.js';
 import { decimate, decimationFactor, undecimate } from './workingRate.js';
 
-/** The ways to find the intended path. */
+/** The ways to find the intended path: our structural model, or a filter from the textbooks. */
 export type FilterName = 'structural' | ClassicFilterName;
 
 /** How to separate. */
@@ -25,6 +27,20 @@ export interface SeparateOptions {
   /** Kind of shot; recognised when left out or `auto`. */
   readonly shot?: 'auto' | ShotKind;
   readonly filter?: FilterName;
+  /** What the operator says about stretches of the clip (structural filter only). */
+  readonly markers?: readonly Marker[];
+  /** Called with the share of the work that is done, 0 to 1. */
+  readonly onProgress?: (share: number) => void;
+  /** Stops the work when `aborted` becomes true; an AbortSignal will do. */
+  readonly signal?: { readonly aborted: boolean };
+}
+
+/** What the body added to the intended path, radians, one array per coordinate. */
+export interface BodyMotion {
+  /** Slow sway of the whole body. */
+  readonly sway: Coordinates;
+  /** What comes with the steps. */
+  readonly bob: Coordinates;
 }
 
 /** What the operator meant and what the body added. */
@@ -38,8 +54,14 @@ export interface Separation {
     readonly walking: boolean;
     /** Mean step frequency, Hz; steps per second. */
     readonly stepFrequency: number;
+    /** How far the steps stand out of the spectrum; without walking below 2.8 as a rule. */
     readonly score: number;
   };
+  /**
+   * Sway and bob at the times of {@link BodyMotion}'s own even grid, where the structural model
+   * found them; what remains is tremor.
+   */
+  readonly components?: BodyMotion;
   readonly warnings: readonly Warning[];
 }
 
@@ -49,8 +71,8 @@ const SHORTEST_CLIP = 3;
 const SHORT_CLIP = 8;
 /** Deviation of the Gaussian that makes the first reference path, s. */
 const REFERENCE_DEVIATION = 0.5;
-/** Times the path is unrolled along the result; the second pass settles it near the zenith. */
-const PASSES = 2;
+/** From this tilt on the path is unrolled a second time, along the first result. */
+const STEEP = 55 * RADIANS_PER_DEGREE;
 
 /** Cut-off per axis as a share of the step frequency: below the sway from foot to foot at ½. */
 const CUTOFF_SHARE = { heading: 0.25, tilt: 0.2, roll: 0.15 };
@@ -63,7 +85,8 @@ const TYPICAL_STEP = 2;
  *
  * @param track - camera→world, level world, at least 3 s
  * @returns the intended path at the same times, and what was recognised; cost O(n)
- * @throws TwinkeelError `track/too-short` below 3 s
+ * @throws TwinkeelError `track/too-short` below 3 s, `argument/invalid` for markers outside the
+ *   clip, `motion/aborted`
  * @example
  * const { intended, shot } = separate(track);
  */
@@ -76,39 +99,102 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
       remedy: 'a clip this short shows too few steps to tell bob from travel; use a longer take',
     });
   }
+  const progress = (share: number) => {
+    if (options.signal?.aborted) throw aborted();
+    options.onProgress?.(share);
+  };
   const { quaternions, sampleRate } = evenlySampled(track);
   const factor = decimationFactor(sampleRate);
   const workingRate = sampleRate / factor;
   const n = quaternions.length / 4;
+  progress(0);
 
-  let reference = gaussianMeanPath(quaternions, REFERENCE_DEVIATION * sampleRate);
-  let guess: ShotGuess | undefined;
-  let gait: Gait | undefined;
-  for (let pass = 0; pass < PASSES; pass++) {
-    const path = unrollPath(reference);
-    const coordinates = mapCoordinates(coordinatesAlong(path, quaternions), (signal) =>
+  let path = unrollPath(gaussianMeanPath(quaternions, REFERENCE_DEVIATION * sampleRate));
+  const unrolled = () =>
+    mapCoordinates(coordinatesAlong(path, quaternions), (signal) =>
       decimate(signal, sampleRate, factor),
     );
-    gait ??= trackStepFrequency(coordinates, workingRate);
-    guess ??= decideShot(coordinates, workingRate, gait, options.shot);
-    const smooth = smoothCoordinates(coordinates, workingRate, guess.shot, gait, options.filter);
-    reference = orientationsAt(
+  let coordinates = unrolled();
+  const gait = trackStepFrequency(coordinates, workingRate);
+  progress(0.2);
+  const solve = () => split(coordinates, workingRate, gait, options);
+  const oriented = (solution: Solution) =>
+    orientationsAt(
       path,
-      mapCoordinates(smooth, (signal) => undecimate(signal, factor, n)),
+      mapCoordinates(solution.intended, (signal) => undecimate(signal, factor, n)),
     );
+  let solution = solve();
+  let intended = oriented(solution);
+  if (isSteep(path)) {
+    progress(0.6);
+    path = unrollPath(intended);
+    coordinates = unrolled();
+    solution = solve();
+    intended = oriented(solution);
   }
-  const { shot, confidence } = guess!;
+  progress(1);
+
+  const guess: ShotGuess =
+    options.shot && options.shot !== 'auto'
+      ? { shot: options.shot, confidence: 1 }
+      : nameShot(solution.structure.conduct, solution.structure.walking, gait, duration);
+  const { sway, bob } = solution.structure;
   return {
-    intended: atTimesOf(track, reference, sampleRate),
-    shot,
-    confidence,
+    intended: atTimesOf(track, intended, sampleRate),
+    ...guess,
     gait: {
-      walking: isWalking(gait!),
-      stepFrequency: gait!.frequency.reduce((sum, f) => sum + f, 0) / gait!.frequency.length,
-      score: gait!.score,
+      walking: solution.structure.walking,
+      stepFrequency: gait.frequency.reduce((sum, f) => sum + f, 0) / gait.frequency.length,
+      score: gait.score,
     },
-    warnings: shotWarnings(duration, guess!),
+    components: {
+      sway: mapCoordinates(sway, (signal) => undecimate(signal, factor, n)),
+      bob: mapCoordinates(bob, (signal) => undecimate(signal, factor, n)),
+    },
+    warnings: shotWarnings(duration, guess),
   };
+}
+
+interface Solution {
+  readonly intended: Coordinates;
+  readonly structure: StructuralSeparation;
+}
+
+/** Intended coordinates by the wanted filter; the structural model names the shot in any case. */
+function split(
+  coordinates: Coordinates,
+  sampleRate: number,
+  gait: Gait,
+  { shot, filter = 'structural', markers = [] }: SeparateOptions,
+): Solution {
+  const structure = separateStructurally(coordinates, sampleRate, gait, {
+    standing: shot === 'pan',
+    ...(markers.length > 0 && {
+      marks: markSamples(markers, coordinates.tilt.length, sampleRate),
+    }),
+  });
+  if (shot === 'locked-off') {
+    return { intended: mapCoordinates(structure.intended, heldStill), structure };
+  }
+  if (filter === 'structural') return { intended: structure.intended, structure };
+  const step = structure.walking
+    ? gait.frequency.reduce((least, f) => Math.min(least, f), Number.POSITIVE_INFINITY)
+    : TYPICAL_STEP;
+  return {
+    intended: mapCoordinates(coordinates, (signal, axis) =>
+      CLASSIC_FILTERS[filter](signal, sampleRate, CUTOFF_SHARE[axis] * step),
+    ),
+    structure,
+  };
+}
+
+function heldStill(signal: Float64Array): Float64Array {
+  const mean = signal.reduce((sum, x) => sum + x, 0) / signal.length;
+  return new Float64Array(signal.length).fill(mean);
+}
+
+function isSteep(path: ReferencePath): boolean {
+  return path.coordinates.tilt.some((tilt) => Math.abs(tilt) > STEEP);
 }
 
 /** The track on an even grid, as it is where it already lies on one. */
@@ -137,39 +223,12 @@ function atTimesOf(
   );
 }
 
-function decideShot(
-  coordinates: Coordinates,
-  sampleRate: number,
-  gait: Gait,
-  wanted: 'auto' | ShotKind = 'auto',
-): ShotGuess {
-  if (wanted !== 'auto') return { shot: wanted, confidence: 1 };
-  const slow = mapCoordinates(coordinates, (signal) =>
-    splineFilter(signal, sampleRate, CUTOFF_SHARE.heading * TYPICAL_STEP),
-  );
-  return recogniseShot(slow, sampleRate, gait);
-}
-
-function smoothCoordinates(
-  coordinates: Coordinates,
-  sampleRate: number,
-  shot: ShotKind,
-  gait: Gait,
-  name: FilterName = 'structural',
-): Coordinates {
-  if (name === 'structural') return separateStructurally(coordinates, sampleRate, gait).intended;
-  if (shot === 'locked-off') {
-    return mapCoordinates(coordinates, (signal) =>
-      new Float64Array(signal.length).fill(signal.reduce((sum, x) => sum + x, 0) / signal.length),
-    );
-  }
-  const step = isWalking(gait)
-    ? gait.frequency.reduce((least, f) => Math.min(least, f), Number.POSITIVE_INFINITY)
-    : TYPICAL_STEP;
-  const filter = CLASSIC_FILTERS[name];
-  return mapCoordinates(coordinates, (signal, axis) =>
-    filter(signal, sampleRate, CUTOFF_SHARE[axis] * step),
-  );
+function aborted(): TwinkeelError {
+  return new TwinkeelError('motion/aborted', {
+    found: 'a signal to stop',
+    expected: 'to go on',
+    remedy: 'start again when wanted',
+  });
 }
 
 function shotWarnings(duration: number, guess: ShotGuess): Warning[] {
@@ -177,7 +236,7 @@ function shotWarnings(duration: number, guess: ShotGuess): Warning[] {
   if (duration < SHORT_CLIP) {
     warnings.push({
       code: 'motion/short',
-      message: `the clip lasts ${duration.toFixed(1)} s; below ${SHORT_CLIP} s steps and travel are hard to tell apart, so judge the result with care`,
+      message: `the clip lasts ${duration.toFixed(1)} s; below ${SHORT_CLIP} s steps and travel are hard to tell apart, so confidence is low: judge the result with care`,
     });
   }
   if (guess.confidence < 0.6) {

@@ -1,6 +1,5 @@
 import type { Gait } from './gait.js';
-import { findMoves, shareMoving, swayLevel } from './moves.js';
-import type { Coordinates } from './pathCoordinates.js';
+import type { AxisConduct } from './structuralSeparation.js';
 
 /**
  * Kind of shot: walking through or looking about all the time; standing and turning once or a few
@@ -14,41 +13,36 @@ export interface ShotGuess {
   readonly confidence: number;
 }
 
-/** Gait scores between these are undecided; see {@link Gait}. */
-const WALKING_SCORE = { unclear: 2.8, middle: 3.8, clear: 5 };
-/** Above this share of moving samples a stand becomes a continuous look about. */
-const CONTINUOUS = 0.6;
+/** Gait scores at which a walk is neither seen nor excluded, and how far from there it is clear. */
+const UNDECIDED_SCORE = 3.3;
+const CLEAR_DISTANCE = 1.5;
+/** A clip this long shows what kind it is, s (common practice: 10 s). */
+const LONG_ENOUGH = 12;
 
 /**
- * Recognises the kind of shot from the steps and from how much of the clip is spent moving.
+ * Names the kind of shot from what the axes do.
  *
- * @param slow - heading, tilt and roll without bob, radians
- * @param sampleRate - Hz
+ * @param conduct - of heading and tilt
+ * @param walking - whether the clip is modelled with steps
+ * @param duration - s
  */
-export function recogniseShot(slow: Coordinates, sampleRate: number, gait: Gait): ShotGuess {
-  const n = slow.heading.length;
-  const axes = [slow.heading, slow.tilt].map((signal) => {
-    const moves = findMoves(signal, sampleRate, swayLevel(signal, sampleRate));
-    return { moves: moves.length, share: shareMoving(moves, n) };
-  });
-  const moving = Math.max(...axes.map(({ share }) => share));
-  const anyMove = axes.some(({ moves }) => moves > 0);
-  const short = Math.min(1, n / sampleRate / 20);
-  const walking = gait.score > WALKING_SCORE.middle;
-  const { unclear, clear } = WALKING_SCORE;
-  const gaitClarity = Math.min(
-    1,
-    walking
-      ? 0.5 + (0.5 * (gait.score - WALKING_SCORE.middle)) / (clear - WALKING_SCORE.middle)
-      : 0.5 + (0.5 * (WALKING_SCORE.middle - gait.score)) / (WALKING_SCORE.middle - unclear),
-  );
-  if (walking || moving > CONTINUOUS) {
-    return { shot: 'travelling', confidence: (walking ? gaitClarity : 0.7) * (0.5 + 0.5 * short) };
-  }
-  return { shot: anyMove ? 'pan' : 'locked-off', confidence: gaitClarity * (0.5 + 0.5 * short) };
-}
-
-/** Whether the score says that someone walks. */
-export function isWalking(gait: Gait): boolean {
-  return gait.score > WALKING_SCORE.middle;
+export function nameShot(
+  conduct: { readonly heading: AxisConduct; readonly tilt: AxisConduct },
+  walking: boolean,
+  gait: Gait,
+  duration: number,
+): ShotGuess {
+  const either = (...kinds: readonly AxisConduct[]) =>
+    kinds.includes(conduct.heading) || kinds.includes(conduct.tilt);
+  const restless = either('travel', 'looking-about', 'mixed');
+  const distance = Math.abs(gait.score - UNDECIDED_SCORE) / CLEAR_DISTANCE;
+  const steps = 0.5 + 0.5 * Math.min(1, distance);
+  // Looking about makes it travelling whether or not steps are heard; but it is read off size.
+  const walks = walking && gait.score > UNDECIDED_SCORE;
+  const clarity = restless ? Math.max(0.75, walks ? steps : 0) : steps;
+  const length = Math.min(1, duration / LONG_ENOUGH);
+  return {
+    shot: walks || restless ? 'travelling' : either('moves') ? 'pan' : 'locked-off',
+    confidence: clarity * (0.4 + 0.6 * length),
+  };
 }

@@ -13,6 +13,7 @@ import {
   findMoves,
   type Move,
   poolMean,
+  runsWhere,
   shareMoving,
   slowPath,
   swayLevel,
@@ -37,6 +38,16 @@ export interface StructuralSeparation {
   readonly bob: Coordinates;
   readonly conduct: Readonly<Record<keyof Coordinates, AxisConduct>>;
   readonly walking: boolean;
+}
+
+/** What the operator says about stretches of the clip, at the working rate: 1 move, −1 hold, 0 nothing. */
+export type Marks = Int8Array;
+
+/** What may be assumed about the clip. */
+export interface Assumptions {
+  /** Standing, turning now and then: nothing is travel or looking about. */
+  readonly standing: boolean;
+  readonly marks?: Marks;
 }
 
 const DEGREE2 = RADIANS_PER_DEGREE ** 2;
@@ -69,6 +80,7 @@ export function separateStructurally(
   coordinates: Coordinates,
   sampleRate: number,
   gait: Gait,
+  assumptions: Assumptions = { standing: false },
 ): StructuralSeparation {
   const model = chooseGait(coordinates, sampleRate, gait);
   const prepared = {
@@ -76,11 +88,21 @@ export function separateStructurally(
     tilt: withoutSteps(coordinates.tilt, sampleRate, model?.oscillators.tilt ?? []),
     roll: withoutSteps(coordinates.roll, sampleRate, model?.oscillators.roll ?? []),
   };
-  const looking = lookingAboutTogether(prepared.heading.slow, prepared.tilt.slow, sampleRate);
+  const nowhere = new Float64Array(coordinates.tilt.length);
+  const looking = assumptions.standing
+    ? { heading: nowhere, tilt: nowhere, roll: nowhere }
+    : {
+        ...lookingAboutTogether(prepared.heading.slow, prepared.tilt.slow, sampleRate),
+        roll: lookingAbout(prepared.roll.slow, sampleRate),
+      };
   const separations = {
-    heading: separateAxis(prepared.heading, looking.heading, sampleRate),
-    tilt: separateAxis(prepared.tilt, looking.tilt, sampleRate),
-    roll: separateAxis(prepared.roll, lookingAbout(prepared.roll.slow, sampleRate), sampleRate),
+    heading: separateAxis(prepared.heading, looking.heading, sampleRate, assumptions),
+    tilt: separateAxis(prepared.tilt, looking.tilt, sampleRate, assumptions),
+    // Marks speak of where the camera looks; a move says nothing about its roll.
+    roll: separateAxis(prepared.roll, looking.roll, sampleRate, {
+      ...assumptions,
+      ...(assumptions.marks && { marks: assumptions.marks.map((mark) => Math.min(mark, 0)) }),
+    }),
   };
   const part = (key: 'intended' | 'sway' | 'bob') =>
     mapCoordinates(coordinates, (_, axis) => separations[axis][key]);
@@ -166,19 +188,28 @@ function separateAxis(
   { signal, slow, steps: firstSteps, bob }: AxisSignal,
   lookingFirst: Float64Array,
   sampleRate: number,
+  assumptions: Assumptions,
 ): AxisSeparation {
   const withSteps = (model: StructuralModel): StructuralModel => ({
     ...model,
     oscillators: [...model.oscillators, ...bob],
   });
   const evidence = (model: StructuralModel) => logLikelihood(signal, withSteps(model));
-  let looking = lookingFirst;
+  const { marks } = assumptions;
+  const unlessHeld = (weights: Float64Array) =>
+    marks ? weights.map((weight, k) => (marks[k]! < 0 ? 0 : weight)) : weights;
+  let looking = unlessHeld(lookingFirst);
   let steps = firstSteps;
   // The choice among many models looks at the signal without steps, where they have four states
   // instead of twelve. What the steps are is known better once a model has been chosen, so the
   // choice is made twice; and again where its result takes out more than a body does.
   for (let round = bob.length === 0 ? 1 : 0; ; round++) {
-    const chosen = chooseConduct(subtract(signal, steps), slow, looking, sampleRate, evidence);
+    const chosen = chooseConduct(
+      { signal: subtract(signal, steps), slow, sampleRate },
+      looking,
+      assumptions,
+      evidence,
+    );
     const parts = smoothStructure(signal, withSteps(chosen.model));
     steps = sumOf(parts.oscillations.slice(1), signal.length);
     if (round === 0) continue;
@@ -191,7 +222,7 @@ function separateAxis(
         conduct: chosen.conduct,
       };
     }
-    looking = looking.map((weight, k) => Math.max(weight, excess[k]!));
+    looking = unlessHeld(looking.map((weight, k) => Math.max(weight, excess[k]!)));
   }
 }
 
@@ -240,13 +271,20 @@ function subtract(a: Float64Array, b: Float64Array): Float64Array {
   return a.map((value, k) => value - b[k]!);
 }
 
+/** One axis without steps. */
+interface SlowAxis {
+  readonly signal: Float64Array;
+  readonly slow: Float64Array;
+  readonly sampleRate: number;
+}
+
 function chooseConduct(
-  signal: Float64Array,
-  slow: Float64Array,
+  axis: SlowAxis,
   looking: Float64Array,
-  sampleRate: number,
+  { standing, marks }: Assumptions,
   evidenceWithSteps: (model: StructuralModel) => number,
 ): { model: StructuralModel; conduct: AxisConduct; moves: readonly Move[] } {
+  const { signal, slow, sampleRate } = axis;
   const n = signal.length;
   const anyLooking = looking.some((weight) => weight > 0.5);
   const resting = (k: number) => looking[k]! < 0.5;
@@ -256,7 +294,12 @@ function chooseConduct(
     : restSamples > 5 * sampleRate
       ? swayLevel(slow, sampleRate, resting)
       : SWAY_WHILE_LOOKING;
-  const moves = findMoves(slow, sampleRate, sway);
+  const moving = new Uint8Array(n);
+  for (const { from, to } of findMoves(slow, sampleRate, sway)) moving.fill(1, from, to);
+  marks?.forEach((mark, k) => {
+    if (mark !== 0) moving[k] = mark > 0 ? 1 : 0;
+  });
+  const moves = runsWhere(n, (k) => moving[k] === 1);
   const model = (
     trendNoise: Float64Array,
     deviation: number,
@@ -275,7 +318,12 @@ function chooseConduct(
     const weight = looking.map((w) => 1 - w + (w * SWAY_WHILE_LOOKING) / sway);
     const mixed = restSamples > 0.02 * n;
     const rest = mixed
-      ? gatedTrend(signal, slow, moves, sway, sampleRate, model, resting).model.trendNoise
+      ? gatedTrend(
+          axis,
+          moving.map((m, k) => (resting(k) ? m : 0)),
+          sway,
+          model,
+        ).model.trendNoise
       : new Float64Array(n).fill(REST_NOISE[2]!);
     const candidates = range(0, 5, 0.5).map((exponent) => {
       const open = Math.log(10 ** exponent * DEGREE2);
@@ -288,7 +336,7 @@ function chooseConduct(
     });
     return { model: best(candidates).model, conduct: mixed ? 'mixed' : 'looking-about', moves: [] };
   }
-  if (shareMoving(moves, n) > TRAVEL_SHARE) {
+  if (!standing && shareMoving(moves, n) > TRAVEL_SHARE) {
     const candidates = range(-5, 4, 0.5).map((exponent) =>
       model(new Float64Array(n).fill(10 ** exponent * DEGREE2), sway, 3),
     );
@@ -299,7 +347,8 @@ function chooseConduct(
   if (moves.length === 0) {
     return { model: bestModel(still(sway), evidenceWithSteps).model, conduct: 'rest', moves };
   }
-  const gated = gatedTrend(signal, slow, moves, sway, sampleRate, model);
+  const gated = gatedTrend(axis, moving, sway, model);
+  if (marks?.some((mark) => mark > 0)) return { model: gated.model, conduct: 'moves', moves };
   // Are the moves needed, or was the sway read too low?
   const swayVariance = best(
     [1, 1.4, 2]
@@ -319,18 +368,11 @@ type ModelOf = (trendNoise: Float64Array, deviation: number) => StructuralModel;
  * says; the acceleration is read off the result and the fit repeated.
  */
 function gatedTrend(
-  signal: Float64Array,
-  slow: Float64Array,
-  moves: readonly Move[],
+  { signal, slow, sampleRate }: SlowAxis,
+  moving: Uint8Array,
   sway: number,
-  sampleRate: number,
   model: ModelOf,
-  within: (sample: number) => boolean = () => true,
 ): { model: StructuralModel; evidence: number } {
-  const n = signal.length;
-  const moving = new Uint8Array(n);
-  for (const { from, to } of moves) moving.fill(1, from, to);
-  for (let k = 0; k < n; k++) if (!within(k)) moving[k] = 0;
   const anyMove = moving.includes(1);
   const squaredAcceleration = (path: Float64Array) =>
     poolMean(

@@ -77,9 +77,9 @@ describe.each(CUTOFFS)('with a cut-off of %d Hz', (cutoff) => {
   });
 
   test('Savitzky–Golay leaves half at the cut-off, as nearly as whole samples allow', () => {
-    // A parabola over half + ½ samples to either side leaves half of the amplitude at 0.638 to
-    // 0.642 cycles in that width; half a sample more or less changes it by at most 2.28 per cycle,
-    // the steepest slope of 9/8 sinc-like fall-off ∫ (9 − 15x²)/8 cos(2πux) dx.
+    // The gain of a parabola over half + ½ samples is ∫ (9 − 15x²)/8 cos 2πux dx from −1 to 1 for
+    // u cycles in that width, but for sampling: ½ at u = 0.637, or up to 0.642 for half ≥ 8, and
+    // nowhere steeper than 2.28. The width is rounded by half a sample.
     const tolerance = 2.28 * ((0.5 * cutoff) / SAMPLE_RATE + 0.004);
     expect(Math.abs(gain(savitzkyGolayFilter, cutoff)(cutoff) - 0.5)).toBeLessThan(tolerance);
   });

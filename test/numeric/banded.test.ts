@@ -44,7 +44,9 @@ const systems = fc
       const inside = entries.slice(0, size - first);
       addOuterProduct(banded, first, inside, weight);
       const v = Matrix.zeros(size, 1);
-      inside.forEach((x, k) => v.set(first + k, 0, x));
+      inside.forEach((x, k) => {
+        v.set(first + k, 0, x);
+      });
       dense.add(v.mmul(v.transpose()).mul(weight));
     }
     return { banded, dense, b: Float64Array.from(b) };

@@ -67,10 +67,10 @@ describe('one pass of a section', () => {
         const y = filterOnce(section, x);
         // Before the first sample everything stood at its value.
         const at = (values: Float64Array, k: number) => values[Math.max(k, 0)]!;
-        const before = (k: number) => (k < 0 ? x[0]! : y[k]!);
+        const given = (k: number) => (k < 0 ? x[0]! : y[k]!);
         const departures = y.map((value, k) => {
           const fed = b[0] * at(x, k) + b[1] * at(x, k - 1) + b[2] * at(x, k - 2);
-          return value - (fed - a[1] * before(k - 1) - a[2] * before(k - 2));
+          return value - (fed - a[1] * given(k - 1) - a[2] * given(k - 2));
         });
         // Five products and their sums in two orders, of at most 2; the first state divides by
         // 1 + a₁ + a₂ ≥ 4 tan²(π/100) / 1.05.
