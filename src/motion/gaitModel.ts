@@ -2,7 +2,7 @@ import { RADIANS_PER_DEGREE } from '../math.js';
 import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
 import { butterworthHighPass, filterForwardBackward } from '../numeric/filterDesign.js';
 import { hannWindow } from '../numeric/fourier.js';
-import type { Oscillator } from '../numeric/structuralModel.js';
+import { newOscillator, type Oscillator } from '../numeric/structuralModel.js';
 import type { Gait } from './gait.js';
 import { poolMean, quantile } from './moves.js';
 import type { Coordinates } from './pathCoordinates.js';
@@ -49,12 +49,8 @@ export function buildGaitModel(
           values.filter((_, k) => counts(k)),
           0.5,
         );
-      return {
-        variance: Math.max(within(line) - within(beside), LEAST_VARIANCE),
-        step: steps[h]!,
-        lifetime: LIFETIME,
-        weight: activity,
-      };
+      const variance = Math.max(within(line) - within(beside), LEAST_VARIANCE);
+      return newOscillator(variance, steps[h]!, LIFETIME, sampleRate, activity);
     });
   };
   return n === 0

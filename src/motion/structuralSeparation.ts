@@ -1,6 +1,7 @@
 import { RADIANS_PER_DEGREE } from '../math.js';
 import {
   logLikelihood,
+  newOscillator,
   type Oscillator,
   type StructuralModel,
   smoothStructure,
@@ -82,13 +83,15 @@ export function separateStructurally(
   gait: Gait,
   assumptions: Assumptions = { standing: false },
 ): StructuralSeparation {
-  const model = chooseGait(coordinates, sampleRate, gait);
+  const n = coordinates.tilt.length;
+  const sway = swayOscillator(n, sampleRate);
+  const model = chooseGait(coordinates, sampleRate, gait, sway);
   const prepared = {
     heading: withoutSteps(coordinates.heading, sampleRate, model?.oscillators.heading ?? []),
     tilt: withoutSteps(coordinates.tilt, sampleRate, model?.oscillators.tilt ?? []),
     roll: withoutSteps(coordinates.roll, sampleRate, model?.oscillators.roll ?? []),
   };
-  const nowhere = new Float64Array(coordinates.tilt.length);
+  const nowhere = new Float64Array(n);
   const looking = assumptions.standing
     ? { heading: nowhere, tilt: nowhere, roll: nowhere }
     : {
@@ -96,10 +99,10 @@ export function separateStructurally(
         roll: lookingAbout(prepared.roll.slow, sampleRate),
       };
   const separations = {
-    heading: separateAxis(prepared.heading, looking.heading, sampleRate, assumptions),
-    tilt: separateAxis(prepared.tilt, looking.tilt, sampleRate, assumptions),
+    heading: separateAxis(prepared.heading, looking.heading, sway, sampleRate, assumptions),
+    tilt: separateAxis(prepared.tilt, looking.tilt, sway, sampleRate, assumptions),
     // Marks speak of where the camera looks; a move says nothing about its roll.
-    roll: separateAxis(prepared.roll, looking.roll, sampleRate, {
+    roll: separateAxis(prepared.roll, looking.roll, sway, sampleRate, {
       ...assumptions,
       ...(assumptions.marks && { marks: assumptions.marks.map((mark) => Math.min(mark, 0)) }),
     }),
@@ -125,11 +128,15 @@ const LEAST_GAIT_SCORE = 2.8;
 const GAIT_GAIN = 8;
 const PAUSES_COST = 4;
 
+/** Sway of a person while the steps are looked for, rad. */
+const TYPICAL_SWAY = 0.4 * RADIANS_PER_DEGREE;
+
 /** No walk, a walk with pauses, or a walk throughout: whichever the clip supports best. */
 function chooseGait(
   coordinates: Coordinates,
   sampleRate: number,
   gait: Gait,
+  sway: Oscillator,
 ): GaitModel | undefined {
   if (gait.score < LEAST_GAIT_SCORE) return undefined;
   const paused = buildGaitModel(coordinates, sampleRate, gait);
@@ -139,10 +146,10 @@ function chooseGait(
     mapCoordinates(coordinates, (signal, axis) => {
       const oscillators = model?.oscillators[axis] ?? [];
       sum += Math.max(
-        ...[-4, -2, 0, 2, 4].map((exponent) =>
+        ...[-3, -1, 1].map((exponent) =>
           logLikelihood(signal, {
             ...baseModel(signal.length, sampleRate, 10 ** exponent * DEGREE2),
-            oscillators: [swayOscillator(0.4 * RADIANS_PER_DEGREE, sampleRate), ...oscillators],
+            oscillators: [{ ...sway, variance: TYPICAL_SWAY ** 2 }, ...oscillators],
           }),
         ),
       );
@@ -187,6 +194,7 @@ const OPENINGS = 2;
 function separateAxis(
   { signal, slow, steps: firstSteps, bob }: AxisSignal,
   lookingFirst: Float64Array,
+  sway: Oscillator,
   sampleRate: number,
   assumptions: Assumptions,
 ): AxisSeparation {
@@ -194,7 +202,6 @@ function separateAxis(
     ...model,
     oscillators: [...model.oscillators, ...bob],
   });
-  const evidence = (model: StructuralModel) => logLikelihood(signal, withSteps(model));
   const { marks } = assumptions;
   const unlessHeld = (weights: Float64Array) =>
     marks ? weights.map((weight, k) => (marks[k]! < 0 ? 0 : weight)) : weights;
@@ -204,11 +211,13 @@ function separateAxis(
   // instead of twelve. What the steps are is known better once a model has been chosen, so the
   // choice is made twice; and again where its result takes out more than a body does.
   for (let round = bob.length === 0 ? 1 : 0; ; round++) {
+    const stepless = subtract(signal, steps);
     const chosen = chooseConduct(
-      { signal: subtract(signal, steps), slow, sampleRate },
+      { signal: stepless, slow, sampleRate, swayOscillator: sway },
       looking,
       assumptions,
-      evidence,
+      (model) =>
+        round === 0 ? logLikelihood(stepless, model) : logLikelihood(signal, withSteps(model)),
     );
     const parts = smoothStructure(signal, withSteps(chosen.model));
     steps = sumOf(parts.oscillations.slice(1), signal.length);
@@ -276,6 +285,8 @@ interface SlowAxis {
   readonly signal: Float64Array;
   readonly slow: Float64Array;
   readonly sampleRate: number;
+  /** Shape of the sway; its variance and weight are chosen per model. */
+  readonly swayOscillator: Oscillator;
 }
 
 function chooseConduct(
@@ -284,7 +295,7 @@ function chooseConduct(
   { standing, marks }: Assumptions,
   evidenceWithSteps: (model: StructuralModel) => number,
 ): { model: StructuralModel; conduct: AxisConduct; moves: readonly Move[] } {
-  const { signal, slow, sampleRate } = axis;
+  const { signal, slow, sampleRate, swayOscillator } = axis;
   const n = signal.length;
   const anyLooking = looking.some((weight) => weight > 0.5);
   const resting = (k: number) => looking[k]! < 0.5;
@@ -309,7 +320,13 @@ function chooseConduct(
     ...baseModel(n, sampleRate, 0),
     order,
     trendNoise,
-    oscillators: [swayOscillator(deviation, sampleRate, swayWeight)],
+    oscillators: [
+      {
+        ...swayOscillator,
+        variance: deviation * deviation,
+        ...(swayWeight && { weight: swayWeight }),
+      },
+    ],
   });
   const best = (candidates: readonly StructuralModel[]) =>
     bestModel(candidates, (candidate) => logLikelihood(signal, candidate));
@@ -421,13 +438,9 @@ function baseModel(n: number, sampleRate: number, trendNoise: number): Structura
   };
 }
 
-function swayOscillator(deviation: number, sampleRate: number, weight?: Float64Array): Oscillator {
-  return {
-    variance: deviation * deviation,
-    step: (2 * Math.PI * SWAY.frequency) / sampleRate,
-    lifetime: SWAY.lifetime,
-    ...(weight && { weight }),
-  };
+function swayOscillator(n: number, sampleRate: number): Oscillator {
+  const step = new Float64Array(n).fill((2 * Math.PI * SWAY.frequency) / sampleRate);
+  return newOscillator(1, step, SWAY.lifetime, sampleRate);
 }
 
 function range(from: number, to: number, step: number): number[] {

@@ -8,16 +8,41 @@
  *   Koopman, Time Series Analysis by State Space Methods, 2nd ed., 2012, chapters 4 and 7
  */
 
-/** A damped oscillation driven by noise: exp(−t/lifetime) at a frequency, unit: that of the signal. */
+/** A damped oscillation driven by noise; {@link newOscillator} makes one. */
 export interface Oscillator {
   /** Stationary variance. */
   readonly variance: number;
-  /** Angle per sample, rad; one value or one for each sample. */
-  readonly step: number | Float64Array;
-  /** Seconds in which it forgets itself. */
-  readonly lifetime: number;
+  /** Share of the amplitude that is left after one sample. */
+  readonly damping: number;
+  /** Damped cosine and sine of the turn from each sample to the next. */
+  readonly cosine: Float64Array;
+  readonly sine: Float64Array;
   /** Weight with which it is seen at each sample; 1 when left out. */
   readonly weight?: Float64Array;
+}
+
+/**
+ * An oscillator; the turns are spelled out once, since a model is tried with many variances.
+ *
+ * @param variance - stationary variance
+ * @param step - turn from each sample to the next, rad; length n
+ * @param lifetime - seconds in which it forgets itself: the amplitude decays as exp(−t/lifetime)
+ */
+export function newOscillator(
+  variance: number,
+  step: Float64Array,
+  lifetime: number,
+  sampleRate: number,
+  weight?: Float64Array,
+): Oscillator {
+  const damping = Math.exp(-1 / (sampleRate * lifetime));
+  return {
+    variance,
+    damping,
+    cosine: step.map((angle) => damping * Math.cos(angle)),
+    sine: step.map((angle) => damping * Math.sin(angle)),
+    ...(weight && { weight }),
+  };
 }
 
 export interface StructuralModel {
@@ -118,37 +143,22 @@ interface Layout {
 
 function layOut(model: StructuralModel): Layout {
   const { order, oscillators, sampleRate } = model;
-  const n = model.trendNoise.length;
   const dt = 1 / sampleRate;
   const size = order + 2 * oscillators.length;
   const startVariance = new Float64Array(size).fill(DIFFUSE, 0, order);
   const stateNoise = new Float64Array(size);
-  const cosines: Float64Array[] = [];
-  const sines: Float64Array[] = [];
-  oscillators.forEach(({ variance, step, lifetime }, k) => {
-    const damping = Math.exp(-dt / lifetime);
+  oscillators.forEach(({ variance, damping }, k) => {
     const i = order + 2 * k;
     startVariance.fill(variance, i, i + 2);
     stateNoise.fill(variance * (1 - damping * damping), i, i + 2);
-    const constant = typeof step === 'number';
-    cosines.push(
-      constant
-        ? new Float64Array(n).fill(damping * Math.cos(step))
-        : step.map((angle) => damping * Math.cos(angle)),
-    );
-    sines.push(
-      constant
-        ? new Float64Array(n).fill(damping * Math.sin(step))
-        : step.map((angle) => damping * Math.sin(angle)),
-    );
   });
   const weights = oscillators.map(({ weight }) => weight);
   return {
     order,
     size,
     dt,
-    cosines,
-    sines,
+    cosines: oscillators.map(({ cosine }) => cosine),
+    sines: oscillators.map(({ sine }) => sine),
     weights,
     weightAt: (k, t) => weights[k]?.[t] ?? 1,
     startVariance,

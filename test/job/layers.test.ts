@@ -1,0 +1,119 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { join, posix } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, test } from 'vitest';
+
+const SRC = fileURLToPath(new URL('../../src', import.meta.url));
+
+/** From the ground up: a layer may import what stands above it in this list, and itself. */
+const LAYERS = [
+  ...['rotation', 'track', 'numeric', 'read', 'inertial', 'motion', 'comfort', 'correct.ts'],
+  ...['handoff', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
+];
+
+/** Files without imports of their own layer that everyone may use. */
+const LEAVES = ['error.ts', 'math.ts', 'tolerances.ts'];
+
+/** Layers that may import less than the list allows. */
+const ONLY: Readonly<Record<string, readonly string[]>> = {
+  numeric: [],
+  read: ['rotation', 'track'],
+  inertial: ['rotation', 'track', 'numeric'],
+  motion: ['rotation', 'track', 'numeric'],
+  comfort: ['rotation', 'track', 'numeric'],
+};
+
+const NODE = ['files', 'batch', 'cli.ts', 'node.ts'];
+
+/** Which layers may import a package; `node:` stands for all of Node's own modules. */
+const PACKAGES: Readonly<Record<string, readonly string[]>> = {
+  'node:': NODE,
+  'fast-csv': NODE,
+  'gl-matrix': ['rotation'],
+  'ml-matrix': ['numeric'],
+};
+
+interface SourceFile {
+  readonly name: string;
+  readonly layer: string;
+  /** Layers and leaves that the file imports, other than its own. */
+  readonly ours: readonly string[];
+  readonly packages: readonly string[];
+}
+
+const layerOf = (path: string): string => path.split('/')[0]!;
+
+function sourceFile(name: string): SourceFile {
+  const text = readFileSync(join(SRC, name), 'utf8');
+  const found = text.matchAll(/\bfrom '([^']+)'|\bimport\('([^']+)'\)|^import '([^']+)'/gm);
+  const specifiers = Array.from(found, (match) => (match[1] ?? match[2] ?? match[3])!);
+  const layer = layerOf(name);
+  const ours = specifiers
+    .filter((specifier) => specifier.startsWith('.'))
+    .map((specifier) => posix.join(posix.dirname(name), specifier).replace(/\.js$/, '.ts'))
+    .map(layerOf)
+    .filter((imported) => imported !== layer);
+  const packages = specifiers
+    .filter((specifier) => !specifier.startsWith('.'))
+    .map((specifier) => specifier.replace(/^node:.*/, 'node:'));
+  return { name, layer, ours, packages };
+}
+
+const files = (readdirSync(SRC, { recursive: true }) as string[])
+  .map((name) => name.replaceAll('\\', '/'))
+  .filter((name) => name.endsWith('.ts'))
+  .map(sourceFile);
+
+describe.each(LAYERS)('%s', (layer) => {
+  const own = files.filter((file) => file.layer === layer);
+
+  test('it exists', () => {
+    expect(own.length).toBeGreaterThan(0);
+  });
+
+  test('imports point down only', () => {
+    const below = ONLY[layer] ?? LAYERS.slice(0, LAYERS.indexOf(layer));
+    const allowed = [...below, ...LEAVES];
+    const forbidden = own.flatMap(({ name, ours }) =>
+      ours.filter((used) => !allowed.includes(used)).map((used) => `${name} imports ${used}`),
+    );
+    expect(forbidden).toEqual([]);
+  });
+
+  test('packages stay where they belong', () => {
+    const forbidden = own.flatMap(({ name, packages }) =>
+      packages
+        .filter((used) => !PACKAGES[used]?.includes(layer))
+        .map((used) => `${name} imports ${used}`),
+    );
+    expect(forbidden).toEqual([]);
+  });
+});
+
+test('every source file belongs to a layer', () => {
+  const homeless = files.filter(({ layer }) => ![...LAYERS, ...LEAVES].includes(layer));
+  expect(homeless.map(({ name }) => name)).toEqual([]);
+});
+
+test('what everyone may import imports no layer', () => {
+  const leaves = files.filter(({ layer }) => LEAVES.includes(layer));
+  expect(leaves.flatMap(({ ours, packages }) => [...ours, ...packages])).toEqual([]);
+});
+
+test('only correct.ts joins motion and comfort', () => {
+  const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('comfort'));
+  expect(joining.map(({ name }) => name).sort()).toEqual(['correct.ts', 'index.ts']);
+});
+
+test('the entry for browsers reaches nothing that needs Node', () => {
+  const { ours } = files.find(({ name }) => name === 'index.ts')!;
+  expect(ours.filter((used) => NODE.includes(used))).toEqual([]);
+});
+
+test.each(['index.ts', 'node.ts'])('%s only exports what others define', (name) => {
+  const text = readFileSync(join(SRC, name), 'utf8');
+  const rest = text
+    .replace(/\/\*[\s\S]*?\*\//g, '')
+    .replace(/export (?:type )?\{[^}]*\} from '[^']+';/g, '');
+  expect(rest.trim()).toBe('');
+});
