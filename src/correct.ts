@@ -3,7 +3,7 @@ import { TwinkeelError, type Warning } from './error.js';
 import { RADIANS_PER_DEGREE } from './math.js';
 import { type AimKey, aimPath } from './motion/aim.js';
 import { isUpsideDown, levelPath, levelWorld } from './motion/horizon.js';
-import { shrinkToLimit } from './motion/limit.js';
+import { type CorrectionLimit, limitPath } from './motion/limit.js';
 import { type SeparateOptions, type Separation, separate } from './motion/separate.js';
 import { alignSigns, composeQuaternions, invertQuaternions } from './rotation/arrays.js';
 import { type Corrections, correctionsAt } from './track/corrections.js';
@@ -11,10 +11,16 @@ import type { FrameRate } from './track/frameRate.js';
 import { type OrientationTrack, withQuaternions } from './track/orientationTrack.js';
 import { resampleToFrames } from './track/resample.js';
 
-/** What the correction may do. */
+/** What the correction may do, degrees; what is left out is free. */
 export interface Limits {
-  /** Largest angle of the corrective rotation at any frame, degrees. */
-  readonly totalDeg?: number;
+  /** Largest angle of the corrective rotation: the same everywhere, or one for each frame. */
+  readonly totalDeg?: number | Float64Array;
+  /** Largest part of it about the camera's y axis. */
+  readonly headingDeg?: number;
+  /** Largest part of it about the camera's x axis. */
+  readonly tiltDeg?: number;
+  /** Largest part of it about the camera's z axis. */
+  readonly rollDeg?: number;
 }
 
 /** How to correct. */
@@ -81,7 +87,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
 
   let path = levelPath(separation.intended.quaternions, level);
   if (options.aim?.length) path = aimPath(withQuaternions(measured, path), options.aim);
-  const limited = limitPath(measured, path, options.limits);
+  const limited = withinLimits(measured, path, options.limits);
 
   const intended = withQuaternions(measured, limited.quaternions);
   const quaternions = alignSigns(
@@ -124,25 +130,51 @@ function withoutEarlier(
   return earlier.length === 0 ? track : withQuaternions(track, quaternions);
 }
 
-function limitPath(
+function withinLimits(
   measured: OrientationTrack,
   path: Float64Array,
   limits: Limits | undefined,
 ): { quaternions: Float64Array; warnings: readonly Warning[] } {
-  if (limits?.totalDeg === undefined) return { quaternions: path, warnings: [] };
+  const limit = limits && limitOfFrames(limits, measured.times.length);
+  if (!limit) return { quaternions: path, warnings: [] };
   const n = measured.times.length;
-  const limit = new Float64Array(n).fill(limits.totalDeg * RADIANS_PER_DEGREE);
   const sampleRate = (n - 1) / measured.times[n - 1]!;
-  const { quaternions, limited } = shrinkToLimit(measured.quaternions, path, limit, sampleRate);
+  const { quaternions, limited } = limitPath(measured.quaternions, path, limit, sampleRate);
   if (limited === 0) return { quaternions, warnings: [] };
   return {
     quaternions,
     warnings: [
       {
         code: 'limit/active',
-        message: `${((100 * limited) / n).toFixed(1)} % of the frames wanted more than the limit of ${limits.totalDeg}°; some shake is left there`,
+        message: `${((100 * limited) / n).toFixed(1)} % of the frames wanted more than the limit; some shake is left there`,
       },
     ],
+  };
+}
+
+/** The limits at every frame in radians, or undefined when nothing is limited. */
+function limitOfFrames(limits: Limits, n: number): CorrectionLimit | undefined {
+  const { totalDeg, headingDeg, tiltDeg, rollDeg } = limits;
+  if (totalDeg instanceof Float64Array && totalDeg.length !== n) {
+    throw new TwinkeelError('argument/shape', {
+      found: `${totalDeg.length} limits`,
+      expected: `one for each of ${n} frames`,
+      remedy: 'pass a limit per frame, or one number for all',
+    });
+  }
+  const everywhere = (degrees: number | undefined) =>
+    new Float64Array(n).fill((degrees ?? Number.POSITIVE_INFINITY) * RADIANS_PER_DEGREE);
+  const total =
+    totalDeg instanceof Float64Array
+      ? totalDeg.map((degrees) => degrees * RADIANS_PER_DEGREE)
+      : everywhere(totalDeg);
+  const anyAxis = headingDeg ?? tiltDeg ?? rollDeg;
+  if (totalDeg === undefined && anyAxis === undefined) return undefined;
+  return {
+    total,
+    ...(anyAxis !== undefined && {
+      axes: [everywhere(tiltDeg), everywhere(headingDeg), everywhere(rollDeg)] as const,
+    }),
   };
 }
 

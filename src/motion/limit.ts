@@ -7,61 +7,128 @@ import {
   quaternionsFromRotationVectors,
   rotationVectorsFromQuaternions,
 } from '../rotation/arrays.js';
+import { nearestWithinLimit } from './limitSolver.js';
 
-/** Half the time over which the limit fades in and out, s (our judgement). */
+/**
+ * What a correction may do at each sample: its angle, and its part about each camera axis. Radians,
+ * above zero; infinite where nothing is asked.
+ */
+export interface CorrectionLimit {
+  readonly total: Float64Array;
+  /** About the camera's x, y and z axis: tilt, heading, roll. */
+  readonly axes?: readonly [Float64Array, Float64Array, Float64Array];
+}
+
+/** A path within the limit, and how often the limit was felt. */
+export interface LimitedPath {
+  readonly quaternions: Float64Array;
+  /** Samples at which the wanted path lies beyond the limit. */
+  readonly limited: number;
+}
+
+/** Half the time over which the simple limit fades in and out, s (our judgement). */
 const FADE = 1;
 /** Kept clear of the limit so that rounding can never cross it, rad. */
 const CLEARANCE = 1e-9;
 
-/** A path within the limit, and where the limit was felt. */
-export interface LimitedPath {
-  readonly quaternions: Float64Array;
-  /** Samples at which the path had to give way. */
-  readonly limited: number;
-}
-
 /**
- * The nearest path of its kind whose correction never exceeds a limit: S = C Exp(g e) with e the
- * wanted correction and a share g that is never above what the limit needs. The least need within
- * a second to either side, averaged over the same second, is smooth and can only be smaller.
+ * The path nearest to the wanted one whose correction never exceeds the limit, and which leaves
+ * the wanted path as smoothly as it can: S = C Exp(e), minimising
+ * Σ|e − E|² + λ Σ|Δ³(e − E)|² subject to |e| ≤ limit and |eᵢ| ≤ axis limit.
  *
  * @param measured - C, camera→world, length 4n
  * @param wanted - S, camera→world, length 4n
- * @param limit - largest angle between the two at each sample, rad, > 0; length n
  * @param sampleRate - Hz
+ * @throws TwinkeelError `argument/invalid` for a limit that is not above zero
+ */
+export function limitPath(
+  measured: Float64Array,
+  wanted: Float64Array,
+  limit: CorrectionLimit,
+  sampleRate: number,
+): LimitedPath {
+  return limitWith(measured, wanted, limit, (e, inside) =>
+    nearestWithinLimit(e, shrunk(e, inside, sampleRate), inside, sampleRate),
+  );
+}
+
+/**
+ * The same without a solver: the correction is scaled by a share g that is never above what the
+ * limit needs. The least need within a second to either side, averaged over the same second, is
+ * smooth and can only be smaller. Further from the wanted path than {@link limitPath}, but O(n) and
+ * sure to end.
  */
 export function shrinkToLimit(
   measured: Float64Array,
   wanted: Float64Array,
-  limit: Float64Array,
+  limit: CorrectionLimit,
   sampleRate: number,
 ): LimitedPath {
+  return limitWith(measured, wanted, limit, (e, inside) => shrunk(e, inside, sampleRate));
+}
+
+function limitWith(
+  measured: Float64Array,
+  wanted: Float64Array,
+  limit: CorrectionLimit,
+  solve: (e: Float64Array, inside: CorrectionLimit) => Float64Array,
+): LimitedPath {
+  checkLimit(limit);
   const e = rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(measured), wanted));
-  let limited = 0;
-  const need = limit.map((most, k) => {
-    if (!(most > 0)) {
+  const inside: CorrectionLimit = {
+    total: limit.total.map((most) => most - CLEARANCE),
+    ...(limit.axes && {
+      axes: limit.axes.map((axis) => axis.map((most) => most - CLEARANCE)) as unknown as [
+        Float64Array,
+        Float64Array,
+        Float64Array,
+      ],
+    }),
+  };
+  const limited = neededShare(e, inside).reduce((count, share) => count + (share < 1 ? 1 : 0), 0);
+  if (limited === 0) return { quaternions: wanted, limited };
+  return {
+    quaternions: composeQuaternions(measured, quaternionsFromRotationVectors(solve(e, inside))),
+    limited,
+  };
+}
+
+/** The correction scaled by a smooth share that keeps it within the limit. */
+function shrunk(e: Float64Array, limit: CorrectionLimit, sampleRate: number): Float64Array {
+  const need = neededShare(e, limit);
+  const half = Math.max(1, Math.round(FADE * sampleRate));
+  const kernel = normalisedKernel(hannWindow(2 * half + 1));
+  const share = convolveCentred(slidingMinimum(need, half), kernel, 'hold');
+  return e.map((value, i) => {
+    const k = Math.floor(i / 3);
+    return value * Math.min(share[k]!, need[k]!);
+  });
+}
+
+/** The largest share of each correction that its limit allows, at most 1. */
+function neededShare(e: Float64Array, { total, axes }: CorrectionLimit): Float64Array {
+  return total.map((most, k) => {
+    const parts = [e[3 * k]!, e[3 * k + 1]!, e[3 * k + 2]!] as const;
+    let share = Math.min(1, most / Math.hypot(...parts));
+    axes?.forEach((axis, i) => {
+      share = Math.min(share, axis[k]! / Math.abs(parts[i]!));
+    });
+    return Number.isNaN(share) ? 1 : share;
+  });
+}
+
+function checkLimit({ total, axes }: CorrectionLimit): void {
+  for (const values of [total, ...(axes ?? [])]) {
+    const k = values.findIndex((most) => !(most > 2 * CLEARANCE));
+    if (k >= 0) {
       throw new TwinkeelError('argument/invalid', {
         frame: k,
-        found: `a limit of ${most} rad`,
+        found: `a limit of ${values[k]} rad`,
         expected: 'a limit above zero',
         remedy: 'leave the limit out to do without one',
       });
     }
-    const angle = Math.hypot(e[3 * k]!, e[3 * k + 1]!, e[3 * k + 2]!);
-    if (angle <= most - CLEARANCE) return 1;
-    limited++;
-    return Math.max(0, most - CLEARANCE) / angle;
-  });
-  if (limited === 0) return { quaternions: wanted, limited };
-  const half = Math.max(1, Math.round(FADE * sampleRate));
-  const kernel = normalisedKernel(hannWindow(2 * half + 1));
-  const share = convolveCentred(slidingMinimum(need, half), kernel, 'hold');
-  for (let i = 0; i < e.length; i++)
-    e[i]! *= Math.min(share[Math.floor(i / 3)]!, need[Math.floor(i / 3)]!);
-  return {
-    quaternions: composeQuaternions(measured, quaternionsFromRotationVectors(e)),
-    limited,
-  };
+  }
 }
 
 /** Least value within `half` samples to either side, O(n) by a queue of rising candidates. */
