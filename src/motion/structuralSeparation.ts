@@ -359,23 +359,35 @@ function chooseConduct(
     );
     return { model: best(candidates).model, conduct: 'travel', moves: [] };
   }
+  // A body that only sways, perhaps more than was read off it.
   const still = (deviation: number) =>
     REST_NOISE.map((q) => model(new Float64Array(n).fill(q), deviation));
-  if (moves.length === 0) {
-    return { model: bestModel(still(sway), evidenceWithSteps).model, conduct: 'rest', moves };
-  }
-  const gated = gatedTrend(axis, moving, sway, model);
-  if (marks?.some((mark) => mark > 0)) return { model: gated.model, conduct: 'moves', moves };
-  // Are the moves needed, or was the sway read too low?
   const swayVariance = best(
     [1, 1.4, 2]
-      .filter((each) => each === 1 || sway * each < 1.3 * RADIANS_PER_DEGREE)
-      .flatMap((each) => still(sway * each)),
+      .filter((ratio) => ratio === 1 || sway * ratio < LARGEST_READING)
+      .flatMap((ratio) => still(sway * ratio)),
   ).model.oscillators[0]!.variance;
-  const without = bestModel(still(Math.sqrt(swayVariance)), evidenceWithSteps);
-  return evidenceWithSteps(gated.model) - without.evidence < NEEDED_GAIN
-    ? { model: without.model, conduct: 'rest', moves: [] }
+  const atRest = bestModel(
+    still(Math.sqrt(swayVariance)),
+    (candidate) => evidenceWithSteps(candidate) - restlessness(candidate),
+  );
+  if (moves.length === 0) return { model: atRest.model, conduct: 'rest', moves };
+  const gated = gatedTrend(axis, moving, sway, model);
+  if (marks?.some((mark) => mark > 0)) return { model: gated.model, conduct: 'moves', moves };
+  return evidenceWithSteps(gated.model) - atRest.evidence < NEEDED_GAIN
+    ? { model: atRest.model, conduct: 'rest', moves: [] }
     : { model: gated.model, conduct: 'moves', moves };
+}
+
+/** Sway is not read higher than this, rad. */
+const LARGEST_READING = 1.3 * RADIANS_PER_DEGREE;
+
+/**
+ * What a wandering trend must gain over a quiet one, log likelihood: 2 for every factor of ten.
+ * Between trends that wander little the data hardly decide, and the quiet one is nearer the truth.
+ */
+function restlessness({ trendNoise }: StructuralModel): number {
+  return 2 * Math.log10(trendNoise[0]! / REST_NOISE[0]!);
 }
 
 type ModelOf = (trendNoise: Float64Array, deviation: number) => StructuralModel;
