@@ -192,12 +192,13 @@ function withoutSteps(
 const OPENINGS = 2;
 
 function separateAxis(
-  { signal, slow, steps: firstSteps, bob }: AxisSignal,
+  axis: AxisSignal,
   lookingFirst: Float64Array,
   sway: Oscillator,
   sampleRate: number,
   assumptions: Assumptions,
 ): AxisSeparation {
+  const { signal, slow, steps: firstSteps, bob } = axis;
   const withSteps = (model: StructuralModel): StructuralModel => ({
     ...model,
     oscillators: [...model.oscillators, ...bob],
@@ -205,7 +206,11 @@ function separateAxis(
   const { marks } = assumptions;
   const unlessHeld = (weights: Float64Array) =>
     marks ? weights.map((weight, k) => (marks[k]! < 0 ? 0 : weight)) : weights;
+  const nowhere = new Float64Array(signal.length);
   let looking = unlessHeld(lookingFirst);
+  if (isWholeClip(looking) && movesExplain(axis, sway, sampleRate, assumptions)) {
+    looking = nowhere;
+  }
   let steps = firstSteps;
   // The choice among many models looks at the signal without steps, where they have four states
   // instead of twelve. What the steps are is known better once a model has been chosen, so the
@@ -233,6 +238,34 @@ function separateAxis(
     }
     looking = unlessHeld(looking.map((weight, k) => Math.max(weight, excess[k]!)));
   }
+}
+
+/** Share of a clip that counts as all of it. */
+const WHOLE = 0.9;
+
+function isWholeClip(looking: Float64Array): boolean {
+  return looking.reduce((sum, weight) => sum + weight, 0) > WHOLE * looking.length;
+}
+
+/**
+ * Whether moves with rests between them explain all but a body's sway: frequent pans look restless
+ * too.
+ */
+function movesExplain(
+  { signal, slow, steps }: AxisSignal,
+  sway: Oscillator,
+  sampleRate: number,
+  assumptions: Assumptions,
+): boolean {
+  const stepless = subtract(signal, steps);
+  const { model, conduct } = chooseConduct(
+    { signal: stepless, slow, sampleRate, swayOscillator: sway },
+    new Float64Array(signal.length),
+    assumptions,
+    (candidate) => logLikelihood(stepless, candidate),
+  );
+  const { trend } = smoothStructure(stepless, model);
+  return conduct === 'moves' && beyondBody(subtract(slow, trend), [], sampleRate) === undefined;
 }
 
 /**

@@ -1,14 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { readCorrections, toCsv } from '../../src/handoff/csv.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
-import { shrinkToLimit } from '../../src/motion/limit.js';
+import { type CorrectionLimit, limitPath, shrinkToLimit } from '../../src/motion/limit.js';
 import {
   alignSigns,
   anglesOfQuaternions,
-  angularDistances,
   composeQuaternions,
   invertQuaternions,
   quaternionsFromRotationVectors,
+  rotationVectorsFromQuaternions,
 } from '../../src/rotation/arrays.js';
 import { refusal } from '../refusal.js';
 import { fc } from '../seed.js';
@@ -16,31 +16,53 @@ import { rotations } from '../turns.js';
 
 const deg = RADIANS_PER_DEGREE;
 const SAMPLE_RATE = 15;
+const WAYS = { 'the nearest path': limitPath, 'the simple path': shrinkToLimit };
 
-/** Any orientations, any others wanted, and a limit for each from a thousandth of a degree on. */
+/** A limit from a thousandth of a degree to 60°. */
+const angles = fc.integer({ min: 1, max: 60_000 }).map((k) => (k / 1000) * deg);
+
+/** Any orientations, any others wanted, and a limit for each, with or without one per axis. */
 const cases = fc
-  .array(fc.tuple(rotations, rotations, fc.integer({ min: 1, max: 60_000 })), {
-    minLength: 2,
-    maxLength: 60,
-  })
-  .map((list) => ({
+  .tuple(
+    fc.array(fc.tuple(rotations, rotations, angles, fc.tuple(angles, angles, angles)), {
+      minLength: 2,
+      maxLength: 60,
+    }),
+    fc.boolean(),
+  )
+  .map(([list, perAxis]) => ({
     measured: alignSigns(Float64Array.from(list.flatMap(([q]) => q))),
     wanted: alignSigns(Float64Array.from(list.flatMap(([, q]) => q))),
-    limit: Float64Array.from(list, ([, , most]) => (most / 1000) * deg),
+    limit: {
+      total: Float64Array.from(list, ([, , most]) => most),
+      ...(perAxis && {
+        axes: [0, 1, 2].map((i) => Float64Array.from(list, ([, , , axes]) => axes[i]!)) as [
+          Float64Array,
+          Float64Array,
+          Float64Array,
+        ],
+      }),
+    } satisfies CorrectionLimit,
   }));
 
 const correction = (measured: Float64Array, path: Float64Array) =>
   alignSigns(composeQuaternions(invertQuaternions(path), measured));
 
-describe('a path within a limit', () => {
+function expectWithin(corrections: Float64Array, { total, axes }: CorrectionLimit): void {
+  anglesOfQuaternions(corrections).forEach((angle, k) => {
+    expect(angle).toBeLessThanOrEqual(total[k]!);
+  });
+  rotationVectorsFromQuaternions(corrections).forEach((part, i) => {
+    if (axes) expect(Math.abs(part)).toBeLessThanOrEqual(axes[i % 3]![Math.floor(i / 3)]!);
+  });
+}
+
+describe.each(Object.entries(WAYS))('%s within a limit', (_way, limited) => {
   test('is never further from the measured one than the limit, to the last bit', () => {
     fc.assert(
       fc.property(cases, ({ measured, wanted, limit }) => {
-        const { quaternions } = shrinkToLimit(measured, wanted, limit, SAMPLE_RATE);
-        const angles = anglesOfQuaternions(correction(measured, quaternions));
-        angles.forEach((angle, k) => {
-          expect(angle).toBeLessThanOrEqual(limit[k]!);
-        });
+        const { quaternions } = limited(measured, wanted, limit, SAMPLE_RATE);
+        expectWithin(correction(measured, quaternions), limit);
       }),
     );
   });
@@ -48,67 +70,107 @@ describe('a path within a limit', () => {
   test('nor is it when the corrections went through a file', () => {
     fc.assert(
       fc.property(cases, ({ measured, wanted, limit }) => {
-        const { quaternions } = shrinkToLimit(measured, wanted, limit, SAMPLE_RATE);
-        const times = limit.map((_, k) => k / SAMPLE_RATE);
+        const { quaternions } = limited(measured, wanted, limit, SAMPLE_RATE);
+        const times = limit.total.map((_, k) => k / SAMPLE_RATE);
         const corrections = { times, quaternions: correction(measured, quaternions) };
-        const read = readCorrections(toCsv({ corrections }));
-        anglesOfQuaternions(read.quaternions).forEach((angle, k) => {
-          expect(angle).toBeLessThanOrEqual(limit[k]!);
-        });
+        expectWithin(readCorrections(toCsv({ corrections })).quaternions, limit);
       }),
     );
   });
 
   test('is the wanted one itself where the limit is never felt', () => {
     fc.assert(
-      fc.property(cases, ({ measured, wanted }) => {
-        const wide = new Float64Array(wanted.length / 4).fill(Math.PI + 1e-8);
-        const free = shrinkToLimit(measured, wanted, wide, SAMPLE_RATE);
+      fc.property(cases, fc.constantFrom(3.15, Number.POSITIVE_INFINITY), (drawn, wide) => {
+        const { measured, wanted } = drawn;
+        const total = new Float64Array(wanted.length / 4).fill(wide);
+        const free = limited(measured, wanted, { total, axes: [total, total, total] }, SAMPLE_RATE);
         expect(free.quaternions).toBe(wanted);
         expect(free.limited).toBe(0);
       }),
     );
   });
+
+  test.each([0, -1, Number.NaN])('does not exist for a limit of %d', (most) => {
+    const q = quaternionsFromRotationVectors(Float64Array.of(0, 0, 0, 0.1, 0, 0));
+    const total = Float64Array.of(1, most);
+    expect(() => limited(q, q, { total }, SAMPLE_RATE)).toThrow(
+      refusal('argument/invalid', `a limit of ${most} rad`),
+    );
+  });
 });
 
-describe('around a jolt of 12° against a limit of 5°', () => {
-  const n = 20 * SAMPLE_RATE;
-  const jolt = (k: number) => 12 * deg * Math.exp(-(((k - n / 2) / 6) ** 2)) + 1 * deg;
-  const measured = quaternionsFromRotationVectors(new Float64Array(3 * n));
-  const wanted = quaternionsFromRotationVectors(
-    Float64Array.from({ length: 3 * n }, (_, i) => (i % 3 === 1 ? jolt((i - 1) / 3) : 0)),
-  );
-  const limit = new Float64Array(n).fill(5 * deg);
-  const { quaternions, limited } = shrinkToLimit(measured, wanted, limit, SAMPLE_RATE);
-  const shares = angularDistances(measured, quaternions).map((angle, k) => angle / jolt(k));
-  const over = [...shares.keys()].filter((k) => jolt(k) > 5 * deg);
+/** Headings wanted of a camera that stands still, and how a limit leaves them, rad. */
+function headings(limited: typeof limitPath, wanted: Float64Array, mostDeg: number) {
+  const vectors = new Float64Array(3 * wanted.length);
+  wanted.forEach((heading, k) => {
+    vectors[3 * k + 1] = heading;
+  });
+  const still = quaternionsFromRotationVectors(new Float64Array(vectors.length));
+  const total = new Float64Array(wanted.length).fill(mostDeg * deg);
+  const path = limited(still, quaternionsFromRotationVectors(vectors), { total }, SAMPLE_RATE);
+  const found = rotationVectorsFromQuaternions(path.quaternions);
+  return { found: wanted.map((_, k) => found[3 * k + 1]!), limited: path.limited };
+}
 
-  test('the samples that had to give way are counted', () => {
-    expect(limited).toBe(over.length);
+/** What the nearest path makes small: Σ d² + λ Σ (Δ³d)², half of the amplitude left at 1 Hz. */
+function cost(found: Float64Array, wanted: Float64Array): number {
+  const penalty = (2 * Math.sin(Math.PI / SAMPLE_RATE)) ** -6;
+  const d = found.map((x, k) => x - wanted[k]!);
+  const third = d.slice(3).map((x, k) => x - 3 * d[k + 2]! + 3 * d[k + 1]! - d[k]!);
+  const squares = (values: Float64Array) => values.reduce((sum, x) => sum + x * x, 0);
+  return squares(d) + penalty * squares(third);
+}
+
+const n = 24 * SAMPLE_RATE;
+const jolt = Float64Array.from(
+  { length: n },
+  (_, k) => (1 + 11 * Math.exp(-(((k - n / 2) / 6) ** 2))) * deg,
+);
+const over = [...jolt.keys()].filter((k) => jolt[k]! > 5 * deg);
+
+describe.each([
+  ['the nearest path', limitPath, 3],
+  ['the simple path', shrinkToLimit, 2],
+] as const)('around a jolt of 12° against a limit of 5° %s', (_way, limited, seconds) => {
+  const path = headings(limited, jolt, 5);
+
+  test('counts the samples that had to give way', () => {
+    expect(path.limited).toBe(over.length);
   });
 
-  test('two seconds away the path is the wanted one', () => {
-    // A minimum over 1 s to either side, averaged over as much; 31 weights add up to 1.
-    const away = 2 * SAMPLE_RATE;
-    shares.forEach((share, k) => {
+  test(`is the wanted one ${seconds} seconds away`, () => {
+    // A limit is near from 0.9 of it on, one sample earlier here.
+    const away = seconds * SAMPLE_RATE + 2;
+    path.found.forEach((heading, k) => {
       if (k >= over[0]! - away && k <= over.at(-1)! + away) return;
-      expect(Math.abs(share - 1)).toBeLessThan(100 * Number.EPSILON);
-    });
-  });
-
-  test('the correction never gives way faster than it does in a second, and is never turned round', () => {
-    // The Hann window of 31 samples has no weight above 1/16; shares lie between 5/13 and 1.
-    shares.slice(1).forEach((share, k) => {
-      expect(share).toBeGreaterThan(0);
-      expect(Math.abs(share - shares[k]!)).toBeLessThanOrEqual(1 / 16);
+      // 31 weights add up to 1, and a rotation vector is written and read.
+      expect(Math.abs(heading - jolt[k]!)).toBeLessThan(100 * Number.EPSILON * jolt[k]!);
     });
   });
 });
 
-test.each([0, -1, Number.NaN])('a limit of %d is refused and its frame named', (most) => {
-  const q = quaternionsFromRotationVectors(Float64Array.of(0, 0, 0, 0.1, 0, 0));
-  const limit = Float64Array.of(1, most);
-  expect(() => shrinkToLimit(q, q, limit, SAMPLE_RATE)).toThrow(
-    refusal('argument/invalid', `a limit of ${most} rad`),
-  );
+test('the simple path gives way no faster than in a second, and is never turned round', () => {
+  const { found } = headings(shrinkToLimit, jolt, 5);
+  const shares = found.map((heading, k) => heading / jolt[k]!);
+  // The Hann window of 31 samples has no weight above 1/16; shares lie between 5/12 and 1.
+  shares.slice(1).forEach((share, k) => {
+    expect(share).toBeGreaterThan(0);
+    expect(Math.abs(share - shares[k]!)).toBeLessThanOrEqual(1 / 16);
+  });
+});
+
+test.each([1, 5, 11])(
+  'at a limit of %d° the nearest path is nearer than the simple one',
+  (most) => {
+    const nearest = cost(headings(limitPath, jolt, most).found, jolt);
+    const simple = cost(headings(shrinkToLimit, jolt, most).found, jolt);
+    expect(nearest).toBeLessThan(simple);
+  },
+);
+
+test('so it is when the limit is wide and felt for long', () => {
+  const far = Float64Array.from({ length: 1200 }, (_, k) => 2.1 + 0.3 * Math.sin(k / 40));
+  const nearest = cost(headings(limitPath, far, 115).found, far);
+  const simple = cost(headings(shrinkToLimit, far, 115).found, far);
+  expect(nearest).toBeLessThan(simple);
 });
