@@ -145,7 +145,7 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
     } = error as { code?: string; name?: string; message: string };
     if (code?.startsWith('ERR_PARSE_ARGS'))
       return complain(
-        `${message.split('. ')[0]}; see ${command.usage.split(' ').slice(0, 2).join(' ')} --help`,
+        `${message.split(/\.? *\n|\. /)[0]}; see ${command.usage.split(' ').slice(0, 2).join(' ')} --help`,
       );
     if (kind === 'TwinkeelError' || kind === 'UsageError') return complain(message);
     throw error;

@@ -6,6 +6,7 @@ export type ErrorCode =
   | 'rotation/no-direction'
   | 'rotation/not-a-rotation'
   | 'track/too-short'
+  | 'track/too-sparse'
   | 'track/time-order'
   | 'track/gap'
   | 'track/not-finite'
@@ -74,7 +75,8 @@ export class TwinkeelError extends Error {
   constructor(code: ErrorCode, parts: ErrorParts) {
     const { expected, found, remedy, ...place } = parts;
     const where = describePlace(place);
-    super(`${where}found ${found}, expected ${expected}; ${remedy}.`);
+    const end = remedy.includes('\n') ? '' : '.';
+    super(`${where}found ${found}, expected ${expected}; ${remedy}${end}`);
     this.code = code;
     this.expected = expected;
     this.found = found;

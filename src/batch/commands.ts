@@ -1,11 +1,11 @@
-import { basename, extname, join } from 'node:path';
+import { basename, extname, join, resolve } from 'node:path';
 import type { CorrectOptions } from '../correct.js';
 import { demoFiles } from '../demo/demoFiles.js';
 import { errorInFile, isTwinkeelError, TwinkeelError } from '../error.js';
 import { readMotionLogFile } from '../files/openRecording.js';
 import { readBytes } from '../files/readFile.js';
 import { readAimFile, readMarkersFile } from '../files/readKeys.js';
-import { writeFiles, writeResult } from '../files/writeFiles.js';
+import { resultPaths, writeFiles, writeResult } from '../files/writeFiles.js';
 import { readCorrections, trackToCsv } from '../handoff/csv.js';
 import { orientLog } from '../inertial/orientLog.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
@@ -79,6 +79,7 @@ export async function orient(files: readonly string[], options: Options): Promis
     const { track, gyroBias, accelBias, quality } = orientLog(log);
     const written = frameRate ? resampleToFrames(track, frameRate).track : track;
     const path = join(folder, `${stemOf(file)}.track.csv`);
+    spareInputs([path], files, options);
     writeFiles([{ path, text: trackToCsv(written) }], { force: options.force === true });
     const tilt = Math.max(...sample(quality.tiltDeviation, 1000)) * DEGREES_PER_RADIAN;
     return {
@@ -122,6 +123,7 @@ export async function correct(files: readonly string[], options: Options): Promi
       { ...(mapping && { mapping }), ...(frameRate && { frameRate }) },
       settings,
     );
+    spareInputs(resultPaths(folder, stem), files, options);
     const paths = writeResult(result, folder, stem, { force: options.force === true });
     return {
       lines: [
@@ -169,6 +171,20 @@ export async function demo(files: readonly string[], options: Options): Promise<
     code = Math.max(code, failed);
   }
   return code;
+}
+
+/** Refuses to write over anything that was read, whatever --force says. */
+function spareInputs(paths: readonly string[], files: readonly string[], options: Options): void {
+  const named = ['mapping', 'aim', 'markers', 'earlier'].map((key) => text(options, key) ?? '');
+  const inputs = new Set([...files, ...named].map((path) => resolve(path)));
+  const clash = paths.find((path) => inputs.has(resolve(path)));
+  if (clash === undefined) return;
+  throw new TwinkeelError('file/exists', {
+    file: clash,
+    found: 'an input of this call where the result would go',
+    expected: 'another folder',
+    remedy: 'inputs are never written over; choose another --out',
+  });
 }
 
 /** Runs the same work on every file; one that fails does not stop the others. */

@@ -20,15 +20,26 @@ import { decodeText } from '../read/text.js';
 export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {}): Promise<Table> {
   const { separator, decimal, comment } = detectLayout(bytes, layout);
   const text = decodeText(bytes).replace(/^\uFEFF/, '');
-  const { kept, lines } = recordsOf(text, layout.skip ?? 0, comment);
-  const records = await parseRecords(kept.join('\n'), String.fromCharCode(separator));
+  const { kept, lines, lastComment } = recordsOf(text, layout.skip ?? 0, comment);
+  const separatorText = String.fromCharCode(separator);
+  const single = separator === 32 ? kept.map(withSingleBlanks) : kept;
+  const records = await parseRecords(single.join('\n'), separatorText).catch(async () => {
+    throw await malformedQuotes(single, lines, separatorText);
+  });
   const first = records[0];
   if (first === undefined) throw emptyTable('no rows');
   const decimalComma = decimal === 44;
   const isNumeric = (cell: string) =>
     Number.isFinite(numberFromText(decimalComma ? cell.trim().replace(',', '.') : cell.trim()));
-  const hasHeader = first.some((cell) => cell.trim() !== '' && !isNumeric(cell));
-  const header = hasHeader ? first.map((cell) => cell.trim()) : undefined;
+  const hasHeader = !first.some(isNumeric) && first.some((cell) => cell.trim() !== '');
+  const commented = comment === undefined ? undefined : lastComment?.slice(comment.length);
+  const fromComment =
+    commented === undefined ? undefined : (await parseRecords(commented, separatorText))[0];
+  const header = hasHeader
+    ? first.map((cell) => cell.trim())
+    : fromComment?.length === first.length
+      ? fromComment.map((cell) => cell.trim())
+      : undefined;
   const from = hasHeader ? 1 : 0;
   const every = layout.every ?? 1;
   const rows: string[][] = [];
@@ -50,14 +61,18 @@ function recordsOf(
   text: string,
   skip: number,
   comment: string | undefined,
-): { kept: string[]; lines: number[] } {
+): { kept: string[]; lines: number[]; lastComment: string | undefined } {
   const kept: string[] = [];
   const lines: number[] = [];
+  let lastComment: string | undefined;
   const physical = text.split(/\r?\n/);
   for (let k = skip; k < physical.length; k++) {
     let record = physical[k]!;
     const line = k + 1;
-    if (comment !== undefined && record.startsWith(comment)) continue;
+    if (comment !== undefined && record.startsWith(comment)) {
+      if (kept.length === 0) lastComment = record;
+      continue;
+    }
     while (hasOpenQuote(record)) {
       if (++k >= physical.length) {
         throw new TwinkeelError('read/quoted', {
@@ -73,7 +88,12 @@ function recordsOf(
     kept.push(record);
     lines.push(line);
   }
-  return { kept, lines };
+  return { kept, lines, lastComment };
+}
+
+/** Runs of blanks outside quotes as one, none at the ends. */
+function withSingleBlanks(record: string): string {
+  return record.trim().replace(/("[^"]*")|[ \t]+/g, (_, quotedCell) => quotedCell ?? ' ');
 }
 
 function hasOpenQuote(record: string): boolean {
@@ -82,6 +102,7 @@ function hasOpenQuote(record: string): boolean {
   return quotes % 2 === 1;
 }
 
+/** Cells of a text by fast-csv; rejects with its own error, which knows no rows. */
 function parseRecords(text: string, delimiter: string): Promise<string[][]> {
   return new Promise((resolve, reject) => {
     const records: string[][] = [];
@@ -89,5 +110,28 @@ function parseRecords(text: string, delimiter: string): Promise<string[][]> {
       .on('data', (record: string[]) => records.push(record))
       .on('error', reject)
       .on('end', () => resolve(records));
+  });
+}
+
+/** The error for the first record that fast-csv does not take. */
+async function malformedQuotes(
+  records: readonly string[],
+  lines: readonly number[],
+  delimiter: string,
+): Promise<TwinkeelError> {
+  let bad = 0;
+  while (bad < records.length - 1) {
+    try {
+      await parseRecords(records[bad]!, delimiter);
+      bad++;
+    } catch {
+      break;
+    }
+  }
+  return new TwinkeelError('read/quoted', {
+    line: lines[bad]!,
+    found: 'quotes that do not enclose whole cells',
+    expected: 'cells that are quoted as a whole or not at all',
+    remedy: 'correct the quotes, or export without them',
   });
 }

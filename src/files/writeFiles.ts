@@ -6,7 +6,8 @@ import {
   openSync,
   renameSync,
   rmSync,
-  writeSync,
+  statSync,
+  writeFileSync,
 } from 'node:fs';
 import { dirname, join } from 'node:path';
 import type { CorrectionResult } from '../correct.js';
@@ -31,6 +32,9 @@ export function writeFiles(
   { force = false }: WriteOptions = {},
 ): void {
   for (const { path } of files) {
+    if (existsSync(path) && statSync(path).isDirectory()) {
+      throw unwritable(path, 'a folder of this name');
+    }
     if (!force && existsSync(path)) {
       throw new TwinkeelError('file/exists', {
         file: path,
@@ -48,7 +52,7 @@ export function writeFiles(
       temporary.push(name);
       const descriptor = openSync(name, 'wx');
       try {
-        writeSync(descriptor, text);
+        writeFileSync(descriptor, text);
         fsyncSync(descriptor);
       } finally {
         closeSync(descriptor);
@@ -59,20 +63,33 @@ export function writeFiles(
     });
   } catch (error) {
     for (const name of temporary) rmSync(name, { force: true });
-    const { code, path } = error as NodeJS.ErrnoException;
-    throw new TwinkeelError('file/unwritable', {
-      file: path ?? files[0]?.path ?? '',
-      found: `a place that cannot be written (${code ?? String(error)})`,
-      expected: 'a writable folder with room',
-      remedy: 'choose another folder',
-    });
+    const { code } = error as NodeJS.ErrnoException;
+    throw unwritable(
+      files[temporary.length - 1]?.path ?? '',
+      `a place that cannot be written (${code ?? error})`,
+    );
   }
+}
+
+function unwritable(file: string, found: string): TwinkeelError {
+  return new TwinkeelError('file/unwritable', {
+    file,
+    found,
+    expected: 'a writable folder with room',
+    remedy: 'choose another folder',
+  });
+}
+
+/** Where the results of a clip go: `STEM.corrections.csv` and `STEM.result.json`. */
+export function resultPaths(folder: string, stem: string): [corrections: string, result: string] {
+  return [join(folder, `${stem}.corrections.csv`), join(folder, `${stem}.result.json`)];
 }
 
 /**
  * Writes `STEM.corrections.csv` and `STEM.result.json` into a folder.
  *
  * @returns the paths
+ * @throws TwinkeelError `file/exists`, `file/unwritable`
  */
 export function writeResult(
   result: CorrectionResult,
@@ -80,10 +97,13 @@ export function writeResult(
   stem: string,
   options: WriteOptions = {},
 ): readonly string[] {
-  const files = [
-    { path: join(folder, `${stem}.corrections.csv`), text: toCsv(result) },
-    { path: join(folder, `${stem}.result.json`), text: toJson(result) },
-  ];
-  writeFiles(files, options);
-  return files.map(({ path }) => path);
+  const [corrections, whole] = resultPaths(folder, stem);
+  writeFiles(
+    [
+      { path: corrections, text: toCsv(result) },
+      { path: whole, text: toJson(result) },
+    ],
+    options,
+  );
+  return [corrections, whole];
 }

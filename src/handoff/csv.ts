@@ -3,6 +3,7 @@ import { readFrames } from '../read/columns.js';
 import { scanTable } from '../read/scanTable.js';
 import { encodeText } from '../read/text.js';
 import { alignSigns } from '../rotation/arrays.js';
+import { UNIT_NORM } from '../tolerances.js';
 import type { Corrections } from '../track/corrections.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { formatDecimal } from './decimal.js';
@@ -53,6 +54,16 @@ export function readCorrections(input: string | Uint8Array): Corrections {
   for (let component = 0; component < 4; component++) {
     const column = table.numbers(2 + component);
     for (let k = 0; k < column.length; k++) quaternions[4 * k + component] = column[k]!;
+  }
+  for (let k = 0; k < table.rowCount; k++) {
+    const norm = Math.hypot(...quaternions.subarray(4 * k, 4 * k + 4));
+    if (Math.abs(norm - 1) <= UNIT_NORM) continue;
+    throw new TwinkeelError('track/not-unit', {
+      line: table.lineOf(k),
+      found: `a quaternion of norm ${norm.toPrecision(6)}`,
+      expected: `a unit quaternion (norm within ${UNIT_NORM} of 1)`,
+      remedy: 'pass a corrections file that twinkeel wrote',
+    });
   }
   return { times, quaternions: alignSigns(quaternions), frames: readFrames(table, 0) };
 }

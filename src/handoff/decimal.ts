@@ -8,7 +8,7 @@
  * formatDecimal(1e-12); // '0.000000000001'
  */
 export function formatDecimal(value: number): string {
-  const text = String(value);
+  const text = Object.is(value, -0) ? '-0' : String(value);
   const exponentAt = text.indexOf('e');
   if (exponentAt >= 0)
     return positional(text.slice(0, exponentAt), Number(text.slice(exponentAt + 1)));
@@ -24,6 +24,8 @@ const LEAST_DECIMALS = 9;
 function positional(mantissa: string, exponent: number): string {
   const sign = mantissa.startsWith('-') ? '-' : '';
   const digits = mantissa.replace(/[-.]/g, '');
-  if (exponent < 0) return `${sign}0.${'0'.repeat(-exponent - 1)}${digits}`;
+  if (exponent < 0) {
+    return `${sign}0.${('0'.repeat(-exponent - 1) + digits).padEnd(LEAST_DECIMALS, '0')}`;
+  }
   return `${sign}${digits.padEnd(exponent + 1, '0')}.${'0'.repeat(LEAST_DECIMALS)}`;
 }

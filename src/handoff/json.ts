@@ -72,9 +72,10 @@ export function readResult(text: string): CorrectionResult {
   if (file?.format !== FORMAT || !Number.isInteger(file.version)) {
     throw notAResult('JSON of another kind', `a file with "format": "${FORMAT}"`);
   }
-  if (file.version! > VERSION) {
+  if (!(file.version! >= 1 && file.version! <= VERSION)) {
     throw notAResult(`a result of version ${file.version}`, `version ${VERSION} or older`);
   }
+  checkWords(file);
   const times = numbers(file.times, 'times');
   const n = times.length;
   const quaternions = numbers(file.corrections, 'corrections', 4 * n);
@@ -107,6 +108,25 @@ export function readResult(text: string): CorrectionResult {
     assessment: file.assessment!,
     warnings: file.warnings ?? [],
   };
+}
+
+/** Checks everything that is not a list of numbers. */
+function checkWords(file: Partial<ResultFile>): void {
+  const finite = (values: unknown): boolean =>
+    typeof values === 'object' && values !== null
+      ? Object.values(values).length > 0 && Object.values(values).every(finite)
+      : typeof values === 'boolean' || Number.isFinite(values);
+  const holds: Readonly<Record<string, boolean>> = {
+    up: ['gravity', 'stated', 'estimated', 'unknown'].includes(file.up ?? ''),
+    shot: ['travelling', 'pan', 'locked-off'].includes(file.shot ?? ''),
+    confidence: Number.isFinite(file.confidence),
+    gait: typeof file.gait === 'object' && finite(file.gait),
+    swapEyes: typeof file.swapEyes === 'boolean',
+    assessment: typeof file.assessment === 'object' && finite(file.assessment),
+    startNs: file.startNs === undefined || /^-?\d{1,19}$/.test(file.startNs),
+  };
+  const wrong = Object.keys(holds).find((name) => !holds[name]);
+  if (wrong !== undefined) throw notAResult(`no proper "${wrong}"`, 'a complete result');
 }
 
 function numbers(

@@ -69,6 +69,8 @@ export interface Separation {
 const SHORTEST_CLIP = 3;
 /** Shorter clips are separated with a warning, s (common practice: 10 s). */
 const SHORT_CLIP = 8;
+/** Fewer samples per second cannot show steps and their overtones, Hz. */
+const SLOWEST_RATE = 10;
 /** Deviation of the Gaussian that makes the first reference path, s. */
 const REFERENCE_DEVIATION = 0.5;
 /** From this tilt on the path is unrolled a second time, along the first result. */
@@ -85,7 +87,8 @@ const TYPICAL_STEP = 2;
  *
  * @param track - camera→world, level world, at least 3 s
  * @returns the intended path at the same times, and what was recognised; cost O(n)
- * @throws TwinkeelError `track/too-short` below 3 s, `argument/invalid` for markers outside the
+ * @throws TwinkeelError `track/too-short` below 3 s, `track/too-sparse` below 10 samples a second,
+ *   `argument/invalid` for markers outside the
  *   clip, `motion/aborted`
  * @example
  * const { intended, shot } = separate(track);
@@ -104,6 +107,13 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
     options.onProgress?.(share);
   };
   const { quaternions, sampleRate } = evenlySampled(track);
+  if (sampleRate < SLOWEST_RATE) {
+    throw new TwinkeelError('track/too-sparse', {
+      found: `${sampleRate.toFixed(1)} samples per second`,
+      expected: `at least ${SLOWEST_RATE}, to see the steps`,
+      remedy: 'export every frame of the take',
+    });
+  }
   const factor = decimationFactor(sampleRate);
   const workingRate = sampleRate / factor;
   const n = quaternions.length / 4;
@@ -151,7 +161,7 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
       sway: mapCoordinates(sway, (signal) => undecimate(signal, factor, n)),
       bob: mapCoordinates(bob, (signal) => undecimate(signal, factor, n)),
     },
-    warnings: shotWarnings(duration, guess),
+    warnings: [...shotWarnings(duration, guess), ...markerWarnings(options)],
   };
 }
 
@@ -229,6 +239,16 @@ function aborted(): TwinkeelError {
     expected: 'to go on',
     remedy: 'start again when wanted',
   });
+}
+
+function markerWarnings({ markers = [], filter = 'structural' }: SeparateOptions): Warning[] {
+  if (markers.length === 0 || filter === 'structural') return [];
+  return [
+    {
+      code: 'motion/markers-unused',
+      message: `markers only guide the structural filter; the ${filter} filter does not know them`,
+    },
+  ];
 }
 
 function shotWarnings(duration: number, guess: ShotGuess): Warning[] {

@@ -45,7 +45,10 @@ export function axesFromWords(words: string, whose: string): Axes {
   for (const part of words.split(',')) {
     const match = /^\s*([xyz])\s+([a-z]+)\s*$/.exec(part);
     const direction = match ? directionFromWord(match[2]!) : undefined;
-    if (!match || !direction || columns[match[1]!]) throw badAxes(words, whose);
+    const compass = /^(east|west|north|south)$/.test(match?.[2] ?? '');
+    if (!match || !direction || columns[match[1]!] || (compass && whose !== 'world')) {
+      throw badAxes(words, whose);
+    }
     columns[match[1]!] = direction;
   }
   const { x, y, z } = columns;

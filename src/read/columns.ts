@@ -22,6 +22,17 @@ export interface RowTimes {
 export function findColumn(table: Table, reference: ColumnReference): number {
   const index =
     typeof reference === 'number' ? reference - 1 : (table.header?.indexOf(reference) ?? -1);
+  if (
+    typeof reference === 'string' &&
+    table.header?.lastIndexOf(reference) !== index &&
+    index >= 0
+  ) {
+    throw new TwinkeelError('mapping/column', {
+      found: `more than one column "${reference}"`,
+      expected: 'names that differ',
+      remedy: 'name the column by its number, from 1, without quotes',
+    });
+  }
   if (index < 0 || index >= table.columnCount) {
     throw new TwinkeelError('mapping/column', {
       found: `no column ${typeof reference === 'number' ? reference : `"${reference}"`}`,
@@ -72,7 +83,8 @@ export function readTimes(table: Table, source: TimeSource): RowTimes {
       const column = findColumn(table, source.column);
       const counts = table.texts(column).map((text, row) => {
         try {
-          return parseTimecode(text, source.rate, source.dropFrame);
+          // Without the word "drop" the separator of the label says whether it drops frames.
+          return parseTimecode(text, source.rate, source.dropFrame || undefined);
         } catch (error) {
           if (!(error instanceof TwinkeelError)) throw error;
           const { expected, found, remedy } = error;
@@ -85,29 +97,39 @@ export function readTimes(table: Table, source: TimeSource): RowTimes {
           });
         }
       });
-      return timesOfFrames(
-        Int32Array.from(counts, (count) => count - counts[0]!),
-        source.rate,
-      );
+      return timesOfFrames(sinceFirst(counts, source.rate), source.rate);
     }
   }
+}
+
+/** Frame counts from the first; a clock that passes midnight goes on. */
+function sinceFirst(counts: readonly number[], rate: FrameRate): Int32Array {
+  const day = Math.round((86400 * rate.numerator) / rate.denominator);
+  let midnights = 0;
+  return Int32Array.from(counts, (count, k) => {
+    if (k > 0 && count < counts[k - 1]! - day / 2) midnights++;
+    return count - counts[0]! + midnights * day;
+  });
 }
 
 /** Frame numbers, which must be whole. */
 export function readFrames(table: Table, column: number): Int32Array {
   return Int32Array.from(table.numbers(column), (value, row) => {
-    if (!Number.isInteger(value)) {
+    if (!Number.isInteger(value) || Math.abs(value) > LARGEST_FRAME) {
       throw new TwinkeelError('read/cell', {
         line: table.lineOf(row),
         column: columnName(table.header, column),
         found: `${value}`,
-        expected: 'a whole frame number',
+        expected: `a whole frame number up to ${LARGEST_FRAME}`,
         remedy: 'correct the cell',
       });
     }
     return value;
   });
 }
+
+/** Frame numbers are kept as 32-bit integers. */
+const LARGEST_FRAME = 2 ** 31 - 1;
 
 function timesOfFrames(frames: Int32Array, rate: FrameRate): RowTimes {
   return {
@@ -126,7 +148,12 @@ function readNanoseconds(table: Table, column: number): RowTimes {
   const texts = table.texts(column);
   const stamps = texts.map((text, row) => {
     if (!/^-?\d{1,19}$/.test(text)) {
-      throw badCell(table.lineOf(row), columnName(table.header, column), text);
+      throw badCell(
+        table.lineOf(row),
+        columnName(table.header, column),
+        text,
+        'a whole number of nanoseconds',
+      );
     }
     return BigInt(text);
   });

@@ -107,6 +107,7 @@ const SENTENCES: Readonly<Record<string, string>> = {
 export function parseMapping(text: string): Mapping {
   const draft: { -readonly [Key in keyof Mapping]: Mapping[Key] } = { layout: {}, upKnown: true };
   const axesWords: string[] = [];
+  const said = new Set<string>();
   let mirrored = false;
   text.split(/\r?\n/).forEach((raw, index) => {
     const sentence = withoutRemark(raw).trim().replace(/\s+/g, ' ');
@@ -119,6 +120,16 @@ export function parseMapping(text: string): Mapping {
     const split = /^([a-z ]+?) ?: ?(.*)$/.exec(sentence);
     const subject = split?.[1] ?? '';
     const words = split?.[2] ?? '';
+    const topic = ['angles', 'quaternion', 'matrix'].includes(subject) ? 'orientation' : subject;
+    if (said.has(topic)) throw saidTwice(line, sentence, topic);
+    said.add(topic);
+    try {
+      understand(subject, words, line, sentence);
+    } catch (error) {
+      throw onLine(error, line);
+    }
+  });
+  function understand(subject: string, words: string, line: number, sentence: string): void {
     switch (subject) {
       case 'table':
         draft.layout = parseLayout(words, line);
@@ -157,7 +168,7 @@ export function parseMapping(text: string): Mapping {
       default:
         throw misunderstood(line, sentence, Object.values(SENTENCES).join('\n  '));
     }
-  });
+  }
   const leftHanded = [draft.cameraAxes, draft.sensorAxes, draft.worldAxes].some(
     (axes) => axes?.mirrored,
   );
@@ -232,7 +243,8 @@ function parseAngles(words: string, line: number): OrientationSource {
     };
   });
   const fixed = turns.every((each) => each.fixed);
-  const mixed = !fixed && turns.some((each) => each.fixed);
+  const letters = turns.filter((each) => typeof each.axis === 'string').length;
+  const mixed = (!fixed && turns.some((each) => each.fixed)) || letters % 3 !== 0;
   if (turns.length !== 3 || mixed) throw misunderstood(line, `angles: ${words}`, SENTENCES.angles!);
   return { kind: 'angles', turns: [turns[0]!, turns[1]!, turns[2]!], fixed, sense };
 }
@@ -302,11 +314,28 @@ function axisLetter(word: string): 'x' | 'y' | 'z' | undefined {
   return word === 'x' || word === 'y' || word === 'z' ? word : undefined;
 }
 
+/** The error for two answers to one question. */
+function saidTwice(line: number, sentence: string, topic: string): TwinkeelError {
+  return new TwinkeelError('mapping/syntax', {
+    line,
+    found: `"${sentence}", a second line about ${topic} in the mapping`,
+    expected: 'one line about each thing',
+    remedy: 'keep the one that is true',
+  });
+}
+
+/** The same error, now saying which line of the mapping it came from. */
+function onLine(error: unknown, line: number): unknown {
+  if (!(error instanceof TwinkeelError) || error.place.line !== undefined) return error;
+  const { expected, found, remedy } = error;
+  return new TwinkeelError(error.code, { line, expected, found, remedy });
+}
+
 function misunderstood(line: number, sentence: string, expected: string): TwinkeelError {
   return new TwinkeelError('mapping/syntax', {
     line,
     found: `"${sentence}" in the mapping`,
-    expected: `a sentence like\n  ${expected}\n`,
-    remedy: 'correct the line',
+    expected: 'a sentence that describes the file',
+    remedy: `write it like\n  ${expected}`,
   });
 }

@@ -7,7 +7,8 @@ import {
   quaternionFromAxisAngle,
   type Vector3,
 } from '../rotation/quaternion.js';
-import type { FrameRate } from '../track/frameRate.js';
+import { FRAME_TIME_SLACK } from '../tolerances.js';
+import { type FrameRate, frameTime } from '../track/frameRate.js';
 import { createTrack, type OrientationTrack } from '../track/orientationTrack.js';
 import type { Axes } from './axes.js';
 import { findColumn, readFrames, readNumbers, readTimes, readVectors } from './columns.js';
@@ -91,12 +92,15 @@ export function trackFromTable(
     throw new TwinkeelError('track/no-time', {
       found: 'no line about time in the mapping',
       expected: 'a time column or a frame rate',
-      remedy: 'add a line such as "time: column \\"t\\" unit s", or give the frame rate',
+      remedy: 'add a line such as time: column "t" unit s, or give the frame rate',
     });
   }
   const quaternions = readOrientation(table, orientation, mapping);
-  const rate = rowTimes.frameRate ?? frameRate;
   const frames = rowTimes.frames ?? (given ? undefined : ownFrameColumn(table));
+  const wanted = rowTimes.frameRate ?? frameRate;
+  // Frame numbers of another rate than the wanted one say nothing about its frames; time does.
+  const rate =
+    wanted && frames && !areFramesAt(wanted, frames, rowTimes.times) ? undefined : wanted;
   return createTrack({
     times: rowTimes.times,
     quaternions,
@@ -107,6 +111,14 @@ export function trackFromTable(
     warnings: angleWarnings(table, orientation),
     lineOf,
   });
+}
+
+/** Whether frame numbers and times agree with a rate. */
+function areFramesAt(rate: FrameRate, frames: Int32Array, times: Float64Array): boolean {
+  const slack = FRAME_TIME_SLACK * frameTime(rate, 1);
+  return times.every(
+    (time, k) => Math.abs(time - times[0]! - frameTime(rate, frames[k]! - frames[0]!)) <= slack,
+  );
 }
 
 /** The frame numbers of our own track and correction files. */

@@ -51,20 +51,36 @@ export function mappedKind(mapping: Mapping): 'track' | 'log' | undefined {
  */
 export function unknownLayout(table: Table): TwinkeelError {
   const names = table.header ?? [];
-  const pick = (pattern: RegExp, fallback: string) =>
-    names.find((name) => pattern.test(name)) ?? fallback;
-  const time = pick(/time|stamp|^t$|^t[ _[(]/i, 'TIME');
-  const isLog = names.some((name) => /gyr|^g[xyz]$|rate|^w_?[xyz]/i.test(name));
-  const axis = (letter: string) =>
-    pick(new RegExp(`(^|[^a-z])(q_?|rot_?)?${letter}$`, 'i'), `Q${letter.toUpperCase()}`);
+  // Without a header the sentence holds the column's number; which one is for the person to say.
+  const pick = (pattern: RegExp, number: number, fallback: string) => {
+    if (!table.header) return `${number}`;
+    return `"${names.find((name) => pattern.test(name)) ?? fallback}"`;
+  };
+  const vector = (letters: string, first: number, fallback: string) =>
+    ['x', 'y', 'z']
+      .map((axis, k) => {
+        const pattern = new RegExp(`^(${letters})[a-z]*[ _.]?${axis}($|[^a-z])`, 'i');
+        return `${axis} ${pick(pattern, first + k, `${fallback}${axis.toUpperCase()}`)}`;
+      })
+      .join(' ');
+  const quaternionPart = (axis: string) =>
+    names.some((name) => /q/i.test(name)) ? `q[a-z]*[ _.]?${axis}$` : `(^|[ _.])${axis}$`;
+  const quaternion = ['x', 'y', 'z', 'w']
+    .map(
+      (axis, k) =>
+        `${axis} ${pick(new RegExp(quaternionPart(axis), 'i'), 2 + k, `Q${axis.toUpperCase()}`)}`,
+    )
+    .join(' ');
+  const time = `time: column ${pick(/time|stamp|^t$|^t[ _[(]/i, 1, 'TIME')} unit s`;
+  const isLog = names.some((name) => /gyr|^g[ _.]?[xyz]|rate|omega|^w[ _.]?[xyz]/i.test(name));
   const sentences = isLog
     ? [
-        `rate: x "${pick(/g\w*[_.]?x/i, 'GX')}" y "${pick(/g\w*[_.]?y/i, 'GY')}" z "${pick(/g\w*[_.]?z/i, 'GZ')}" rad/s`,
-        `accel: x "${pick(/^a\w*[_.]?x/i, 'AX')}" y "${pick(/^a\w*[_.]?y/i, 'AY')}" z "${pick(/^a\w*[_.]?z/i, 'AZ')}" m/s2 at-rest up`,
+        `rate: ${vector('g|w|omega|rate|ang', 2, 'G')} rad/s`,
+        `accel: ${vector('a|acc', 5, 'A')} m/s2 at-rest up`,
         'axes sensor: x right, y up, z back',
       ]
     : [
-        `quaternion: x "${axis('x')}" y "${axis('y')}" z "${axis('z')}" w "${axis('w')}" sense camera-to-world`,
+        `quaternion: ${quaternion} sense camera-to-world`,
         'axes camera: x right, y up, z back',
         'axes world: x east, y north, z up',
       ];
@@ -74,6 +90,6 @@ export function unknownLayout(table: Table): TwinkeelError {
   return new TwinkeelError('read/unknown-layout', {
     found: columns,
     expected: 'a header of our own (time_s,x,y,z,w or time_s,gx,gy,gz,ax,ay,az) or a mapping',
-    remedy: `write a mapping file, correct what is not true in it and pass it with --mapping:\n  ${[`time: column "${time}" unit s`, ...sentences].join('\n  ')}\n`,
+    remedy: `write a mapping file, correct what is not true in it and pass it with --mapping:\n  ${[time, ...sentences].join('\n  ')}`,
   });
 }

@@ -62,7 +62,11 @@ export function scanTable(bytes: Uint8Array, layout: TableLayout = {}): Table {
     if (end < 0) end = bytes.length;
     const start = position;
     position = end + 1;
-    if (isBlank(bytes, start, end)) continue;
+    if (isBlank(bytes, start, end)) {
+      // Where only every k-th line is a row, an empty line between them counts.
+      if (every > 1 && columnCount > 0 && (rowCount > 0 || header)) seen++;
+      continue;
+    }
     if (comment !== undefined && startsWith(bytes, start, comment)) {
       if (columnCount === 0) {
         commented = splitCells(bytes, start + comment.length, end, separator);
@@ -72,7 +76,8 @@ export function scanTable(bytes: Uint8Array, layout: TableLayout = {}): Table {
     if (columnCount === 0) {
       const cells = splitCells(bytes, start, end, separator);
       columnCount = cells.length;
-      if (cells.some((cell) => cell !== '' && !looksNumeric(cell, decimal))) {
+      const named = cells.some((cell) => cell !== '');
+      if (named && !cells.some((cell) => looksNumeric(cell, decimal))) {
         header = cells;
         continue;
       }
@@ -124,7 +129,9 @@ export function scanTable(bytes: Uint8Array, layout: TableLayout = {}): Table {
         const value = values[row * columnCount + column]!;
         if (!Number.isFinite(value)) {
           const text = cellText(row, column);
-          throw text.includes('"')
+          const start = starts[row]!;
+          const end = bytes.indexOf(NEWLINE, start);
+          throw bytes.subarray(start, end < 0 ? bytes.length : end).includes(QUOTE)
             ? quoted(lines[row]!)
             : badCell(lines[row]!, columnName(header, column), text);
         }
@@ -157,9 +164,9 @@ export function detectLayout(bytes: Uint8Array, layout: TableLayout): DetectedLa
   const comment = layout.comment ?? (bytes[from] === HASH ? '#' : undefined);
   const sample = decodeText(bytes.subarray(from, from + 65536))
     .split(/\r?\n/)
-    .filter((text) => text.trim() !== '' && !(comment !== undefined && text.startsWith(comment)))
-    .slice(0, 50);
-  const all = sample.join('\n');
+    .filter((text) => text.trim() !== '' && !(comment !== undefined && text.startsWith(comment)));
+  // A time code may hold a semicolon that separates nothing.
+  const all = sample.join('\n').replace(/\d{2}:\d{2}:\d{2};\d{2}/g, '');
   const separator =
     layout.separator === undefined
       ? all.includes('\t')
@@ -194,7 +201,12 @@ function scanRow(
   columnCount: number,
 ): number {
   let end = lineEnd;
-  while (end > start && isSpace(bytes[end - 1]!) && bytes[end - 1] !== separator) end--;
+  while (
+    end > start &&
+    isSpace(bytes[end - 1]!) &&
+    (separator === SPACE || bytes[end - 1] !== separator)
+  )
+    end--;
   let cell = 0;
   let i = start;
   if (separator === SPACE) while (i < end && isSpace(bytes[i]!)) i++;

@@ -68,12 +68,17 @@ export function numberFromText(text: string): number {
 }
 
 /** The error for a cell that should hold a finite number and does not. */
-export function badCell(line: number, column: string, text: string): TwinkeelError {
+export function badCell(
+  line: number,
+  column: string,
+  text: string,
+  expected = 'a finite number',
+): TwinkeelError {
   return new TwinkeelError('read/cell', {
     line,
     column,
     found: text === '' ? 'an empty cell' : `"${text.length > 40 ? `${text.slice(0, 40)}…` : text}"`,
-    expected: 'a finite number',
+    expected,
     remedy: 'correct the cell or delete the row; missing rows are bridged',
   });
 }

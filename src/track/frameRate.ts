@@ -18,15 +18,20 @@ export function parseFrameRate(text: string): FrameRate {
   const match = /^\s*(\d{1,7})(?:\s*\/\s*(\d{1,5}))?\s*$/.exec(text);
   const numerator = Number(match?.[1]);
   const denominator = Number(match?.[2] ?? 1);
-  if (!match || numerator === 0 || denominator === 0) {
+  const perSecond = numerator / denominator;
+  if (!match || !(perSecond >= SLOWEST && perSecond <= FASTEST)) {
     throw new TwinkeelError('argument/invalid', {
       found: `the frame rate "${text}"`,
-      expected: 'a whole number or an exact fraction such as 60000/1001',
+      expected: `a whole number or an exact fraction such as 60000/1001, from ${SLOWEST} to ${FASTEST} frames per second`,
       remedy: 'write 23.976 as 24000/1001, 29.97 as 30000/1001, 59.94 as 60000/1001',
     });
   }
   return { numerator, denominator };
 }
+
+/** Frames per second that cameras take. */
+const SLOWEST = 1;
+const FASTEST = 1000;
 
 /** The fraction in words: `60000/1001`, `25`. */
 export function formatFrameRate(rate: FrameRate): string {

@@ -1,16 +1,27 @@
 import { TwinkeelError } from '../error.js';
 import { alignSigns, quaternionAt } from '../rotation/arrays.js';
-import { slerp, squad, squadControl } from '../rotation/interpolate.js';
+import { slerp, squad } from '../rotation/interpolate.js';
+import {
+  invertQuaternion,
+  multiplyQuaternions,
+  type Quaternion,
+  type Vector3,
+} from '../rotation/quaternion.js';
+import {
+  quaternionFromRotationVector,
+  rotationVectorFromQuaternion,
+} from '../rotation/rotationVector.js';
 import { type FrameRate, framesPerSecond, frameTimes } from './frameRate.js';
 import type { OrientationTrack } from './orientationTrack.js';
-import { timeGaps } from './times.js';
+import { medianInterval, timeGaps } from './times.js';
 
 /** `slerp` keeps the angular rate constant between samples, `squad` keeps it continuous. */
 export type Interpolation = 'slerp' | 'squad';
 
 /**
  * Orientations at other times. Before the first and after the last sample the nearest is held.
- * `squad` falls back to `slerp` next to gaps, where its assumption of even spacing fails.
+ * `squad` takes the uneven spacing of the samples into account and falls back to `slerp` next to
+ * gaps.
  *
  * @param track - any track
  * @param times - seconds from the first sample, increasing; length m
@@ -36,22 +47,43 @@ export function interpolateTrack(
     const b = quaternionAt(track.quaternions, k + 1);
     const inside = k > 0 && k + 2 <= last && !rough.has(k);
     const q =
-      interpolation === 'squad' && inside && t > 0
-        ? squad(
-            a,
-            b,
-            squadControl(quaternionAt(track.quaternions, k - 1), a, b),
-            squadControl(a, b, quaternionAt(track.quaternions, k + 2)),
-            t,
-          )
-        : t === 0
-          ? a
-          : t === 1
-            ? b
+      t === 0
+        ? a
+        : t === 1
+          ? b
+          : interpolation === 'squad' && inside
+            ? squad(a, b, ...controls(track, k), t)
             : slerp(a, b, t);
     out.set(q, 4 * m);
   }
   return alignSigns(out);
+}
+
+/**
+ * Control quaternions of the stretch from sample k to k + 1: they give the curve at both ends the
+ * angular rate of the parabola through the three nearest samples. Evenly spaced, they are those of
+ * Shoemake 1987.
+ */
+function controls({ times, quaternions }: OrientationTrack, k: number): [Quaternion, Quaternion] {
+  const span = times[k + 1]! - times[k]!;
+  const control = (at: number, sign: 1 | -1): Quaternion => {
+    const q = quaternionAt(quaternions, at);
+    const inverse = invertQuaternion(q);
+    const towards = (j: number) =>
+      rotationVectorFromQuaternion(multiplyQuaternions(inverse, quaternionAt(quaternions, j)));
+    const next = towards(at + 1);
+    const previous = towards(at - 1);
+    const after = times[at + 1]! - times[at]!;
+    const before = times[at]! - times[at - 1]!;
+    const here = sign > 0 ? next : previous;
+    const half = [0, 1, 2].map((axis) => {
+      const rate =
+        ((before / after) * next[axis]! - (after / before) * previous[axis]!) / (before + after);
+      return (sign * rate * span - here[axis]!) / 2;
+    });
+    return multiplyQuaternions(q, quaternionFromRotationVector(half as unknown as Vector3));
+  };
+  return [control(k, 1), control(k + 1, -1)];
 }
 
 /** A track on the frames of a clip, and which of its frames had no sample of their own. */
@@ -83,6 +115,17 @@ export function resampleToFrames(track: OrientationTrack, rate?: FrameRate): Fra
       });
     }
   }
+  const limit = longestMissingRun(track);
+  track.frames?.forEach((frame, k) => {
+    const missing = k === 0 ? 0 : frame - track.frames![k - 1]! - 1;
+    if (missing <= limit) return;
+    throw new TwinkeelError('track/gap', {
+      frame,
+      found: `${missing} frames missing before it`,
+      expected: `at most ${limit} (${LONGEST_BRIDGE} s)`,
+      remedy: 'check the frame number, split the clip there, or track the missing stretch',
+    });
+  });
   if (track.frames && (!rate || (track.frameRate && isSameRate(rate, track.frameRate)))) {
     return fillMissingFrames(track, track.frames);
   }
@@ -101,6 +144,14 @@ export function resampleToFrames(track: OrientationTrack, rate?: FrameRate): Fra
     },
     bridged: new Int32Array(0),
   };
+}
+
+/** Frames in the longest stretch that is bridged, by the track's own rate. */
+function longestMissingRun(track: OrientationTrack): number {
+  const perSecond = track.frameRate
+    ? framesPerSecond(track.frameRate)
+    : 1 / medianInterval(track.times);
+  return Math.ceil(LONGEST_BRIDGE * perSecond);
 }
 
 /** The track with a sample for every frame; its own samples keep their values. */

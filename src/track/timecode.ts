@@ -16,6 +16,13 @@ import type { FrameRate } from './frameRate.js';
  * formatTimecode(1800, { numerator: 30000, denominator: 1001 }, true); // '00:01:00;02'
  */
 export function formatTimecode(frame: number, rate: FrameRate, dropFrame: boolean): string {
+  if (!(Number.isInteger(frame) && frame >= 0)) {
+    throw new TwinkeelError('timecode/invalid', {
+      found: `the frame count ${frame}`,
+      expected: 'a whole number from 0 on',
+      remedy: 'round the count',
+    });
+  }
   const { nominal, dropped } = counting(rate, dropFrame);
   const perMinute = nominal * 60 - dropped;
   const perTenMinutes = nominal * 600 - 9 * dropped;

@@ -162,6 +162,16 @@ describe('rates with the coning term and the four-point rule', () => {
     expect(Math.max(...misses)).toBeLessThan((s * psi ** 3) / 12 + s ** 2 * psi ** 5);
   });
 
+  test('the axes of the camera are all treated alike', () => {
+    const log = sampled(50, 0, 50);
+    const renamed = log.rate.map((_, i) => log.rate[i - (i % 3) + ((i + 1) % 3)]!);
+    const increments = rotationIncrements(log.times, log.rate);
+    const expected = increments.map((_, i) => increments[i - (i % 3) + ((i + 1) % 3)]!);
+    // The same sums of at most 8 products, of 0.55 rad/s times 0.02 s.
+    const gap = largestGap(rotationIncrements(log.times, renamed), expected);
+    expect(gap).toBeLessThan(8 * 0.011 * Number.EPSILON);
+  });
+
   test('every orientation on the way stays within the error of the two ends and the steps between', () => {
     const perSecond = 100;
     const psi = SPIN / perSecond;

@@ -44,3 +44,19 @@ describe.each([1.87, 2, 2.13])('a walker of %d steps a second', (steps) => {
     expect(score).toBeGreaterThan(5);
   });
 });
+
+test.each([
+  ['tilt', 1],
+  ['heading', 2],
+] as const)('steps show in the %s alone', (axis, steps) => {
+  // A stride is two steps: its line tells step frequencies apart only half as finely.
+  const random = seededRandom(`one axis ${axis}`);
+  const still = () => swing(random, 0, 1);
+  const coordinates = { heading: still(), tilt: still(), roll: still() };
+  const found = trackStepFrequency(
+    { ...coordinates, [axis]: swing(random, PEAK, 2 / steps) },
+    SAMPLE_RATE,
+  ).frequency;
+  const misses = found.map((f) => Math.abs(f - 2));
+  expect(Math.max(...misses)).toBeLessThan(steps * RESOLUTION);
+});

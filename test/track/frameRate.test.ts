@@ -11,7 +11,11 @@ import { fc } from '../seed.js';
 
 const rates = fc
   .tuple(fc.integer({ min: 1, max: 9_999_999 }), fc.integer({ min: 1, max: 99_999 }))
-  .map(([numerator, denominator]) => ({ numerator, denominator }));
+  .map(([numerator, denominator]) => ({ numerator, denominator }))
+  .filter(({ numerator, denominator }) => {
+    const perSecond = numerator / denominator;
+    return perSecond >= 1 && perSecond <= 1000;
+  });
 
 describe('parseFrameRate', () => {
   test.each([

@@ -1,0 +1,10 @@
+/** `npm run bench:accuracy [dev|fresh|inclination]`: prints the accuracy tables of the documentation. */
+import { printInclination } from './inclination.js';
+import { printSeparation } from './separation.js';
+
+const wanted = process.argv.slice(2);
+const run = (name: string) => wanted.length === 0 || wanted.includes(name);
+
+if (run('inclination')) printInclination();
+if (run('dev')) printSeparation('Development seeds 0–11', 0);
+if (run('fresh')) printSeparation('Fresh seeds 100100–100111', 100100);
