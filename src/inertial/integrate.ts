@@ -69,7 +69,10 @@ function incrementsFromInstants(times: Float64Array, rate: Float64Array): Float6
     out[i] = (h / 2) * (ax + bx) + coning * (ay * bz - az * by);
     out[i + 1] = (h / 2) * (ay + by) + coning * (az * bx - ax * bz);
     out[i + 2] = (h / 2) * (az + bz) + coning * (ax * by - ay * bx);
-    if (k === 0 || k + 2 >= n) continue;
+    if (k === 0 || k + 2 >= n) {
+      addEndRule(times, rate, k, out);
+      continue;
+    }
     const before = times[k]! - times[k - 1]!;
     const after = times[k + 2]! - times[k + 1]!;
     if (Math.abs(before - h) > EVEN * h || Math.abs(after - h) > EVEN * h) continue;
@@ -79,6 +82,23 @@ function incrementsFromInstants(times: Float64Array, rate: Float64Array): Float6
     out[i + 2]! += (h / 24) * (az + bz - rate[i - 1]! - rate[i + 8]!);
   }
   return out;
+}
+
+/** h (−3ω₀ + 7ω₁ − 5ω₂ + ω₃)/24, counted from the end, turns the trapezoid into (9, 19, −5, 1)/24. */
+function addEndRule(times: Float64Array, rate: Float64Array, k: number, out: Float64Array): void {
+  const n = times.length;
+  if (n < 4) return;
+  const inward = k === 0 ? 1 : -1;
+  const first = k === 0 ? 0 : n - 1;
+  const h = times[k + 1]! - times[k]!;
+  for (let j = 1; j < 3; j++) {
+    const gap = Math.abs(times[first + inward * (j + 1)]! - times[first + inward * j]!);
+    if (Math.abs(gap - h) > EVEN * h) return;
+  }
+  for (let axis = 0; axis < 3; axis++) {
+    const at = (j: number) => rate[3 * (first + inward * j) + axis]!;
+    out[3 * k + axis]! += (h / 24) * (-3 * at(0) + 7 * at(1) - 5 * at(2) + at(3));
+  }
 }
 
 /** Neighbouring intervals that differ by less than this share are treated as equal. */

@@ -54,18 +54,19 @@ export const butterworthFilter: SignalFilter = (signal, sampleRate, cutoff) =>
   );
 
 /**
- * Savitzky–Golay smoother of degree 2. Half amplitude lies at 0.6 · sampleRate/half (Schafer, "What
- * is a Savitzky–Golay filter?", IEEE Signal Processing Magazine 28(4), 2011: f₃dB ≈ (N + 1)/(3.2M
- * − 4.6) half-cycles per sample for degree N and half width M, taken at −6 dB).
+ * Savitzky–Golay smoother of degree 2. Half amplitude lies at f · (half + ½)/sampleRate = 0.638, the
+ * root of ∫₋₁¹ (9 − 15x²)/8 · cos 2πux dx = ½ for wide windows and within 1 % from half = 8 on.
+ *
+ * @see Schafer, "What is a Savitzky–Golay filter?", IEEE Signal Processing Magazine 28(4), 2011
  */
 export const savitzkyGolayFilter: SignalFilter = (signal, sampleRate, cutoff) => {
-  const wanted = Math.round((HALF_AMPLITUDE_OF_DEGREE_2 * sampleRate) / cutoff);
+  const wanted = Math.round((HALF_AMPLITUDE_OF_DEGREE_2 * sampleRate) / cutoff - 0.5);
   const half = Math.max(2, Math.min(wanted, (signal.length - 1) >> 1));
   return convolveCentred(signal, savitzkyGolayWeights(half, 2), 'odd');
 };
 
-/** Product of half width and half-amplitude frequency, samples × cycles per sample. */
-const HALF_AMPLITUDE_OF_DEGREE_2 = 0.586;
+/** Half-amplitude frequency times half width, cycles. */
+const HALF_AMPLITUDE_OF_DEGREE_2 = 0.638;
 
 /**
  * Penalised spline: the signal x that minimises Σ(y − x)² + λ Σ(Δ³x)². Inside, its gain is

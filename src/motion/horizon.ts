@@ -16,8 +16,8 @@ import { interpolateTrack } from '../track/resample.js';
 
 /** How far a carried camera's roll and tilt stray from level, rad (our judgement). */
 const CARRIED = { roll: 2 * RADIANS_PER_DEGREE, tilt: 15 * RADIANS_PER_DEGREE };
-/** Seconds after which the operator's roll says something new (our judgement). */
-const INDEPENDENT_AFTER = 2;
+/** Seconds after which roll and tilt say something new; a tilt is held on purpose (our judgement). */
+const INDEPENDENT_AFTER = { roll: 2, tilt: 20 };
 
 /**
  * The track in a world whose y axis is up. A track with a known vertical is returned as it is; a
@@ -66,11 +66,11 @@ function estimateUp(track: OrientationTrack): { up: Vector3; deviation: number }
   const duration = track.times[n - 1]!;
   const information = new Float64Array(9);
   const mean = [0, 0, 0];
-  const perSample = Math.max(1, duration / INDEPENDENT_AFTER) / n;
-  for (const [axis, deviation] of [
-    [[1, 0, 0], CARRIED.roll],
-    [[0, 0, 1], CARRIED.tilt],
+  for (const [axis, deviation, independentAfter] of [
+    [[1, 0, 0], CARRIED.roll, INDEPENDENT_AFTER.roll],
+    [[0, 0, 1], CARRIED.tilt, INDEPENDENT_AFTER.tilt],
   ] as const) {
+    const perSample = Math.max(1, duration / independentAfter) / n;
     const vectors = rotateVectors(track.quaternions, repeated(axis, n));
     for (let k = 0; k < n; k++) {
       for (let i = 0; i < 3; i++) {

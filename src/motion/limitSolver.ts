@@ -46,10 +46,17 @@ export function nearestWithinLimit(
         ...(axes && { axes: [part(axes[0]), part(axes[1]), part(axes[2])] }),
       },
       penalty,
+      { start: from > 0, end: to < limit.total.length },
     );
     out.set(solution, 3 * from);
   }
   return out;
+}
+
+/** Which ends of a stretch go on in the wanted path; the ends of the clip are free. */
+interface Tied {
+  readonly start: boolean;
+  readonly end: boolean;
 }
 
 /** Stretches that hold every sample close to the limit and the margin around it. */
@@ -85,12 +92,13 @@ function solveStretch(
   start: Float64Array,
   limit: CorrectionLimit,
   penalty: number,
+  tied: Tied,
 ): Float64Array {
   const n = limit.total.length;
   if (n < 4) return start.slice();
   // A hair towards zero makes the start strictly feasible.
   const e = start.map((value) => 0.98 * value);
-  const quadratic = quadraticPart(n, penalty);
+  const quadratic = quadraticPart(n, penalty, tied);
   const hessian = newBandedMatrix(3 * n, WIDTH);
   const step = new Float64Array(3 * n);
   const deviation = new Float64Array(3 * n);
@@ -98,7 +106,7 @@ function solveStretch(
   const stepGradient = new Float64Array(3 * n);
   const deviate = () => {
     for (let i = 0; i < e.length; i++) deviation[i] = e[i]! - wanted[i]!;
-    applyQuadratic(deviation, penalty, quadraticGradient);
+    applyQuadratic(deviation, penalty, tied, quadraticGradient);
     return dot(deviation, quadraticGradient) / 2;
   };
   let cost = deviate();
@@ -108,7 +116,7 @@ function solveStretch(
       newton++;
       const decrement = newtonStep(e, quadraticGradient, limit, mu, quadratic, hessian, step);
       // Along the step the quadratic part is a parabola; only the barrier must be tried.
-      applyQuadratic(step, penalty, stepGradient);
+      applyQuadratic(step, penalty, tied, stepGradient);
       const slope = dot(step, quadraticGradient);
       const curvature = dot(step, stepGradient) / 2;
       const before = barrier(e, step, 0, limit);
@@ -134,11 +142,11 @@ function solveStretch(
 /** Diagonals below the main one: three samples of three numbers, and two within a sample. */
 const WIDTH = 11;
 
-/** 2 (I + λ D₃ᵀD₃) for the three interleaved components; beyond the ends the deviation is zero. */
-function quadraticPart(n: number, penalty: number): BandedMatrix {
+/** 2 (I + λ D₃ᵀD₃) for the three interleaved components; beyond tied ends the deviation is zero. */
+function quadraticPart(n: number, penalty: number, tied: Tied): BandedMatrix {
   const scalar = newBandedMatrix(n, 3);
   for (let k = 0; k < n; k++) addOuterProduct(scalar, k, [1], 2);
-  for (let k = -3; k < n; k++) {
+  for (let k = tied.start ? -3 : 0; k < (tied.end ? n : n - 3); k++) {
     const first = Math.max(0, -k);
     const entries = THIRD_DIFFERENCE.slice(first, Math.min(4, n - k));
     addOuterProduct(scalar, k + first, entries, 2 * penalty);
@@ -198,12 +206,12 @@ function newtonStep(
   return -dot(gradient, step);
 }
 
-/** out = 2 (I + λ D₃ᵀD₃) x, with x zero beyond the ends. */
-function applyQuadratic(x: Float64Array, penalty: number, out: Float64Array): void {
+/** out = 2 (I + λ D₃ᵀD₃) x, with x zero beyond tied ends. */
+function applyQuadratic(x: Float64Array, penalty: number, tied: Tied, out: Float64Array): void {
   const size = x.length;
   for (let i = 0; i < size; i++) out[i] = 2 * x[i]!;
   const scale = 2 * penalty;
-  for (let i = -9; i < size; i++) {
+  for (let i = tied.start ? -9 : 0; i < (tied.end ? size : size - 9); i++) {
     const inside = i >= 0 && i + 9 < size;
     const a = i >= 0 ? x[i]! : 0;
     const b = inside || (i + 3 >= 0 && i + 3 < size) ? x[i + 3]! : 0;
@@ -248,7 +256,7 @@ function barrier(
         product *= slack;
       }
     }
-    if (product < 1e-150) {
+    if (product < 1e-150 || product > 1e150) {
       sum -= Math.log(product);
       product = 1;
     }

@@ -67,7 +67,17 @@ export function gaussianMeanPath(quaternions: Float64Array, deviation: number): 
 export function unrollPath(quaternions: Float64Array): ReferencePath {
   const n = quaternions.length / 4;
   const jacobians = new Float64Array(9 * n);
-  for (let k = 0; k < n; k++) jacobians.set(rateJacobian(quaternions, k), 9 * k);
+  // The chart may only change where the angles have no say, so that the rates stay continuous.
+  // `beyond` the zenith the mirrored one holds; `side` says on which side of it the path came in.
+  let beyond = false;
+  let side = 1;
+  for (let k = 0; k < n; k++) {
+    const { tilt, roll } = headingTiltRollFromQuaternion(quaternionAt(quaternions, k));
+    if (k === 0) beyond = Math.abs(roll) > Math.PI / 2;
+    if (Math.abs(tilt) >= ANGLES_END.to) beyond = side * Math.cos(roll) < 0;
+    if (Math.abs(tilt) <= ANGLES_END.from) side = Math.cos(roll) < 0 === beyond ? 1 : -1;
+    jacobians.set(rateJacobian(tilt, roll, beyond, side), 9 * k);
+  }
   const coordinates = newCoordinates(n);
   const steps = rotationVectorsFromQuaternions(
     composeQuaternions(
@@ -149,14 +159,17 @@ function newCoordinates(n: number): { [Key in keyof Coordinates]: Float64Array }
  * shows a roll beyond 90°; the mirrored chart (roll − 180°, heading reversed) keeps the
  * determinant positive there.
  */
-function rateJacobian(quaternions: Float64Array, k: number): readonly number[] {
-  const { tilt, roll: shown } = headingTiltRollFromQuaternion(quaternionAt(quaternions, k));
-  const beyond = Math.abs(shown) > Math.PI / 2;
+function rateJacobian(
+  tilt: number,
+  shown: number,
+  beyond: boolean,
+  side: number,
+): readonly number[] {
   const roll = beyond ? shown + Math.PI : shown;
   const share = (Math.abs(tilt) - ANGLES_END.from) / (ANGLES_END.to - ANGLES_END.from);
   const u = Math.min(Math.max(share, 0), 1);
-  const b = u * u * (3 - 2 * u);
-  const a = 1 - b;
+  const b = side * u * u * (3 - 2 * u);
+  const a = 1 - Math.abs(b);
   const c = Math.cos(roll);
   const s = Math.sin(roll);
   const ct = Math.cos(tilt);

@@ -33,12 +33,24 @@ export function extend(signal: Float64Array, count: number, extension: Extension
   out.set(signal, count);
   const first = signal[0]!;
   const last = signal[n - 1]!;
+  const period = 2 * (n - 1);
   for (let k = 1; k <= count; k++) {
-    const inside = extension === 'hold' ? 0 : Math.min(k, n - 1);
+    // How far inside the mirror shows, and how often the end points were passed on the way.
+    const phase = n === 1 ? 0 : k % period;
+    const inside = extension === 'hold' ? 0 : Math.min(phase, period - phase);
     const before = signal[inside]!;
     const after = signal[n - 1 - inside]!;
-    out[count - k] = extension === 'odd' ? 2 * first - before : before;
-    out[count + n - 1 + k] = extension === 'odd' ? 2 * last - after : after;
+    if (extension !== 'odd') {
+      out[count - k] = before;
+      out[count + n - 1 + k] = after;
+      continue;
+    }
+    // Each whole period of the mirror shifts by twice the way from end to end.
+    const shift = n === 1 ? 0 : 2 * Math.floor(k / period) * (last - first);
+    out[count - k] =
+      phase <= n - 1 ? 2 * first - before - shift : before - 2 * (last - first) - shift;
+    out[count + n - 1 + k] =
+      phase <= n - 1 ? 2 * last - after + shift : after + 2 * (last - first) + shift;
   }
   return out;
 }

@@ -1,6 +1,6 @@
 /**
- * The natural cubic spline through points: twice continuously differentiable, straight beyond
- * nothing: outside the points the end value is held.
+ * The natural cubic spline through points, twice continuously differentiable; outside the points
+ * the end value is held.
  *
  * @param x - increasing, length n ≥ 1
  * @param y - length n

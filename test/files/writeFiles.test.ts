@@ -48,7 +48,10 @@ describe('writeFiles', () => {
     const file = join(folder, 'moonflower');
     writeFileSync(file, 'bloom');
     expect(() => writeFiles([{ path: join(file, 'walk.csv'), text: 'new' }])).toThrow(
-      complaint('file/unwritable', `${file}: found a place that cannot be written (E`),
+      complaint(
+        'file/unwritable',
+        `${join(file, 'walk.csv')}: found a place that cannot be written (E`,
+      ),
     );
     expect(readdirSync(folder)).toEqual(['moonflower']);
     expect(text(file)).toBe('bloom');
