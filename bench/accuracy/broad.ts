@@ -6,7 +6,6 @@
  */
 import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { parseMapping } from '../../src/read/mapping.js';
 import { readMotionLog } from '../../src/read/readMotionLog.js';
 import { scanTable } from '../../src/read/scanTable.js';
 import type { MotionLog } from '../../src/track/motionLog.js';
@@ -63,5 +62,3 @@ export function broadRecordings(): BroadRecording[] {
       return { name, log, times, quaternions, scored: Uint8Array.from(moving) };
     });
 }
-
-export const PARSED_TRACK_MAPPING = parseMapping(BROAD_TRACK_MAPPING);

@@ -2,8 +2,6 @@
  * Errors of a separation against the known truth of synthetic walks.
  */
 import { levelPath } from '../../src/motion/horizon.js';
-import type { FilterName } from '../../src/motion/separate.js';
-import { separate } from '../../src/motion/separate.js';
 import { angularDistances } from '../../src/rotation/arrays.js';
 import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
 import type { SyntheticWalk } from './walks.js';
@@ -27,12 +25,6 @@ export function errorsOf(walk: SyntheticWalk, path: Float64Array): WalkError {
   const edge = Math.round(walk.frameRate);
   const ends = Float64Array.from([...kept.subarray(0, edge), ...kept.subarray(-edge)]);
   return { kept: meanSquare(kept), levelled: meanSquare(levelled), ends: meanSquare(ends) };
-}
-
-/** Errors of a filter for a walk. */
-export function errorsOfFilter(walk: SyntheticWalk, filter: FilterName): WalkError {
-  const { intended } = separate(trackOf(walk), { filter });
-  return errorsOf(walk, intended.quaternions);
 }
 
 /** Root of the mean over clips of each clip's mean square: every clip weighs the same. */

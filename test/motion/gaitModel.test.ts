@@ -1,0 +1,115 @@
+import { describe, expect, test } from 'vitest';
+import { seededRandom } from '../../bench/accuracy/random.js';
+import { RADIANS_PER_DEGREE } from '../../src/math.js';
+import { alwaysWalking, buildGaitModel } from '../../src/motion/gaitModel.js';
+import type { Coordinates } from '../../src/motion/pathCoordinates.js';
+
+const SAMPLE_RATE = 15;
+const SECONDS = 40;
+const COUNT = SECONDS * SAMPLE_RATE;
+const STEPS = 1.9;
+const deg = RADIANS_PER_DEGREE;
+
+const gait = { frequency: new Float64Array(COUNT).fill(STEPS), score: 9 };
+
+/** Somebody who walks while `walks` says so: bob at the steps, sway at the strides, a little noise. */
+function walker(walks: (time: number) => boolean): Coordinates {
+  const random = seededRandom('walker');
+  const axis = (amplitude: number, frequency: number) =>
+    Float64Array.from({ length: COUNT }, (_, k) => {
+      const time = k / SAMPLE_RATE;
+      const step = walks(time) ? amplitude * Math.sin(2 * Math.PI * frequency * time) : 0;
+      return (step + 0.01 * random.normal()) * deg;
+    });
+  return { heading: axis(2, STEPS / 2), tilt: axis(1, STEPS), roll: axis(0.5, STEPS / 2) };
+}
+
+describe('somebody who walks all the time', () => {
+  const { oscillators, activity } = buildGaitModel(
+    walker(() => true),
+    SAMPLE_RATE,
+    gait,
+  );
+
+  test('is active all the time', () => {
+    expect(Math.min(...activity)).toBe(1);
+  });
+
+  test.each([
+    ['heading', 2, 0],
+    ['tilt', 1, 1],
+    ['roll', 0.5, 0],
+  ] as const)('moves the %s by %d° at one multiple of the pace', (axis, amplitude, multiple) => {
+    const variances = oscillators[axis].map(({ variance }) => variance / deg ** 2);
+    const power = amplitude ** 2 / 2;
+    // A clock loses nothing in the window that would cost a walker 31 %, so it reads up to 1/0.69
+    // too high; the filter that takes travel off leaves 1/(1 + (0.55/0.95)⁴)² = 0.81 of the stride.
+    expect(variances[multiple]).toBeGreaterThan(0.81 * power);
+    expect(variances[multiple]).toBeLessThan((1.01 * power) / 0.69);
+    // Elsewhere there is noise of 0.01° only: (0.01°)² in the window, and the least variance.
+    variances.forEach((variance, h) => {
+      if (h !== multiple) expect(variance).toBeLessThan(1e-4 + 1e-5);
+    });
+  });
+
+  test('is modelled at stride, step and their overtones, for each axis', () => {
+    for (const list of Object.values(oscillators)) {
+      const turns = list.map(({ sine, cosine }) => Math.atan2(sine[0]!, cosine[0]!));
+      const frequencies = turns.map((turn) => (turn * SAMPLE_RATE) / (2 * Math.PI));
+      [0.5, 1, 1.5, 2].forEach((multiple, h) => {
+        expect(Math.abs(frequencies[h]! - multiple * STEPS)).toBeLessThan(1e-12);
+      });
+    }
+  });
+});
+
+describe.each([
+  ['stops half way', (time: number) => time < SECONDS / 2],
+  ['starts half way', (time: number) => time > SECONDS / 2],
+  ['pauses for ten seconds', (time: number) => time < 15 || time > 25],
+] as const)('somebody who %s', (_words, walks) => {
+  const model = buildGaitModel(walker(walks), SAMPLE_RATE, gait);
+
+  test('is active while walking and not while standing', () => {
+    model.activity.forEach((activity, k) => {
+      const time = k / SAMPLE_RATE;
+      // The steps are weighed under windows of 2 s and 0.8 s, half of each to either side.
+      const sure = [-1.4, 1.4].every((reach) => walks(time + reach) === walks(time));
+      if (sure && walks(time)) expect(activity).toBeGreaterThan(0.5);
+      if (sure && !walks(time)) expect(activity).toBeLessThan(0.5);
+    });
+  });
+
+  test('has steps as large as if walking went on', () => {
+    const steady = buildGaitModel(
+      walker(() => true),
+      SAMPLE_RATE,
+      gait,
+    );
+    const ratio = model.oscillators.tilt[1]!.variance / steady.oscillators.tilt[1]!.variance;
+    // The middle value of windows of 4 s, most of which lie within the walk.
+    expect(Math.abs(ratio - 1)).toBeLessThan(0.1);
+  });
+
+  test('is seen through steps that count only while walking', () => {
+    for (const list of Object.values(model.oscillators)) {
+      for (const { weight } of list) expect(weight).toBe(model.activity);
+    }
+  });
+});
+
+test('a model that walks always is the same but for its pauses', () => {
+  const paused = buildGaitModel(
+    walker((time) => time < 20),
+    SAMPLE_RATE,
+    gait,
+  );
+  const always = alwaysWalking(paused);
+  expect(always.activity).toEqual(new Float64Array(COUNT).fill(1));
+  for (const axis of ['heading', 'tilt', 'roll'] as const) {
+    always.oscillators[axis].forEach((oscillator, h) => {
+      const { weight: _, ...rest } = paused.oscillators[axis][h]!;
+      expect(oscillator).toEqual(rest);
+    });
+  }
+});
