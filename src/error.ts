@@ -27,6 +27,8 @@ export type ErrorCode =
   | 'log/too-short'
   | 'log/units'
   | 'motion/aborted'
+  | 'rig/invalid'
+  | 'rig/alignment'
   | 'file/missing'
   | 'file/exists'
   | 'file/unwritable';

@@ -7,17 +7,14 @@ import {
   quaternionsFromRotationVectors,
   rotationVectorsFromQuaternions,
 } from '../rotation/arrays.js';
+import {
+  type Bound,
+  boundsOf,
+  type CorrectionLimit,
+  fractionOfBound,
+  withinBy,
+} from './correctionLimit.js';
 import { nearestWithinLimit } from './limitSolver.js';
-
-/**
- * What a correction may do at each sample: its angle, and its part about each camera axis. Radians,
- * above zero; infinite where nothing is asked.
- */
-export interface CorrectionLimit {
-  readonly total: Float64Array;
-  /** About the camera's x, y and z axis: tilt, heading, roll. */
-  readonly axes?: readonly [Float64Array, Float64Array, Float64Array];
-}
 
 /** A path within the limit, and how often the limit was felt. */
 export interface LimitedPath {
@@ -73,19 +70,13 @@ function limitWith(
   limit: CorrectionLimit,
   solve: (e: Float64Array, inside: CorrectionLimit) => Float64Array,
 ): LimitedPath {
-  checkLimit(limit);
   const e = rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(measured), wanted));
-  const inside: CorrectionLimit = {
-    total: limit.total.map((most) => most - CLEARANCE),
-    ...(limit.axes && {
-      axes: limit.axes.map((axis) => axis.map((most) => most - CLEARANCE)) as unknown as [
-        Float64Array,
-        Float64Array,
-        Float64Array,
-      ],
-    }),
-  };
-  const limited = neededShare(e, inside).reduce((count, share) => count + (share < 1 ? 1 : 0), 0);
+  checkBounds(boundsOf(limit));
+  const inside = withinBy(limit, CLEARANCE);
+  const limited = neededShare(e, boundsOf(inside)).reduce(
+    (count, share) => count + (share < 1 ? 1 : 0),
+    0,
+  );
   if (limited === 0) return { quaternions: wanted, limited };
   return {
     quaternions: composeQuaternions(measured, quaternionsFromRotationVectors(solve(e, inside))),
@@ -95,7 +86,7 @@ function limitWith(
 
 /** The correction scaled by a smooth share that keeps it within the limit. */
 function shrunk(e: Float64Array, limit: CorrectionLimit, sampleRate: number): Float64Array {
-  const need = neededShare(e, limit);
+  const need = neededShare(e, boundsOf(limit));
   const half = Math.max(1, Math.round(FADE * sampleRate));
   const kernel = normalisedKernel(hannWindow(2 * half + 1));
   const share = convolveCentred(slidingMinimum(need, half), kernel, 'hold');
@@ -105,25 +96,24 @@ function shrunk(e: Float64Array, limit: CorrectionLimit, sampleRate: number): Fl
   });
 }
 
-/** The largest share of each correction that its limit allows, at most 1. */
-function neededShare(e: Float64Array, { total, axes }: CorrectionLimit): Float64Array {
-  return total.map((most, k) => {
-    const parts = [e[3 * k]!, e[3 * k + 1]!, e[3 * k + 2]!] as const;
-    let share = Math.min(1, most / Math.hypot(...parts));
-    axes?.forEach((axis, i) => {
-      share = Math.min(share, axis[k]! / Math.abs(parts[i]!));
-    });
+/** The largest share of each correction that its limits allow, at most 1. */
+function neededShare(e: Float64Array, bounds: readonly Bound[]): Float64Array {
+  return Float64Array.from({ length: e.length / 3 }, (_, k) => {
+    const share = bounds.reduce(
+      (least, bound) => Math.min(least, 1 / fractionOfBound(e, k, bound)),
+      1,
+    );
     return Number.isNaN(share) ? 1 : share;
   });
 }
 
-function checkLimit({ total, axes }: CorrectionLimit): void {
-  for (const values of [total, ...(axes ?? [])]) {
-    const k = values.findIndex((most) => !(most > 2 * CLEARANCE));
+function checkBounds(bounds: readonly Bound[]): void {
+  for (const { most } of bounds) {
+    const k = most.findIndex((value) => !(value > 2 * CLEARANCE));
     if (k >= 0) {
       throw new TwinkeelError('argument/invalid', {
         frame: k,
-        found: `a limit of ${values[k]} rad`,
+        found: `a limit of ${most[k]} rad`,
         expected: 'a limit above zero',
         remedy: 'leave the limit out to do without one',
       });

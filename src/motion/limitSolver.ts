@@ -5,7 +5,7 @@ import {
   newBandedMatrix,
   solveFactored,
 } from '../numeric/banded.js';
-import type { CorrectionLimit } from './limit.js';
+import { type Bound, boundsOf, type CorrectionLimit, fractionOfBound } from './correctionLimit.js';
 
 /** Deviations from the wanted path are smoothed below this frequency, Hz (our judgement). */
 const SMOOTHNESS = 1;
@@ -33,20 +33,17 @@ export function nearestWithinLimit(
   limit: CorrectionLimit,
   sampleRate: number,
 ): Float64Array {
+  const bounds = boundsOf(limit);
   const out = wanted.slice();
+  const n = wanted.length / 3;
   const penalty = 1 / (2 * Math.sin(Math.PI * Math.min(SMOOTHNESS / sampleRate, 0.25))) ** 6;
-  for (const { from, to } of stretchesNearLimit(wanted, limit, Math.round(MARGIN * sampleRate))) {
-    const part = (values: Float64Array) => values.subarray(from, to);
-    const { axes } = limit;
+  for (const { from, to } of stretchesNearBounds(wanted, bounds, Math.round(MARGIN * sampleRate))) {
     const solution = solveStretch(
       wanted.subarray(3 * from, 3 * to),
       start.subarray(3 * from, 3 * to),
-      {
-        total: part(limit.total),
-        ...(axes && { axes: [part(axes[0]), part(axes[1]), part(axes[2])] }),
-      },
+      bounds.map(({ parts, most }) => ({ parts, most: most.subarray(from, to) })),
       penalty,
-      { start: from > 0, end: to < limit.total.length },
+      { start: from > 0, end: to < n },
     );
     out.set(solution, 3 * from);
   }
@@ -59,16 +56,16 @@ interface Tied {
   readonly end: boolean;
 }
 
-/** Stretches that hold every sample close to the limit and the margin around it. */
-function stretchesNearLimit(
+/** Stretches that hold every sample close to a bound and the margin around it. */
+function stretchesNearBounds(
   e: Float64Array,
-  limit: CorrectionLimit,
+  bounds: readonly Bound[],
   margin: number,
 ): { from: number; to: number }[] {
-  const n = limit.total.length;
+  const n = e.length / 3;
   const stretches: { from: number; to: number }[] = [];
   for (let k = 0; k < n; k++) {
-    if (!(fractionOfLimit(e, k, limit) > 0.9)) continue;
+    if (!bounds.some((bound) => fractionOfBound(e, k, bound) > 0.9)) continue;
     const from = Math.max(0, k - margin);
     const to = Math.min(n, k + margin + 1);
     const last = stretches[stretches.length - 1];
@@ -78,23 +75,14 @@ function stretchesNearLimit(
   return stretches;
 }
 
-function fractionOfLimit(e: Float64Array, k: number, { total, axes }: CorrectionLimit): number {
-  const angle = Math.hypot(e[3 * k]!, e[3 * k + 1]!, e[3 * k + 2]!);
-  let fraction = angle / total[k]!;
-  axes?.forEach((axis, i) => {
-    fraction = Math.max(fraction, Math.abs(e[3 * k + i]!) / axis[k]!);
-  });
-  return fraction;
-}
-
 function solveStretch(
   wanted: Float64Array,
   start: Float64Array,
-  limit: CorrectionLimit,
+  bounds: readonly Bound[],
   penalty: number,
   tied: Tied,
 ): Float64Array {
-  const n = limit.total.length;
+  const n = wanted.length / 3;
   if (n < 4) return start.slice();
   // A hair towards zero makes the start strictly feasible.
   const e = start.map((value) => 0.98 * value);
@@ -114,18 +102,18 @@ function solveStretch(
   for (let newton = 0; newton < NEWTON_STEPS && mu > 0; ) {
     for (;;) {
       newton++;
-      const decrement = newtonStep(e, quadraticGradient, limit, mu, quadratic, hessian, step);
+      const decrement = newtonStep(e, quadraticGradient, bounds, mu, quadratic, hessian, step);
       // Along the step the quadratic part is a parabola; only the barrier must be tried.
       applyQuadratic(step, penalty, tied, stepGradient);
       const slope = dot(step, quadraticGradient);
       const curvature = dot(step, stepGradient) / 2;
-      const before = barrier(e, step, 0, limit);
+      const before = barrier(e, step, 0, bounds);
       let length = 1;
       for (; length > 1e-8; length /= 2) {
         const change =
           length * slope +
           length * length * curvature +
-          mu * (barrier(e, step, length, limit) - before);
+          mu * (barrier(e, step, length, bounds) - before);
         if (change <= -1e-4 * length * decrement) break;
       }
       if (length <= 1e-8) break;
@@ -166,7 +154,7 @@ function quadraticPart(n: number, penalty: number, tied: Tied): BandedMatrix {
 function newtonStep(
   e: Float64Array,
   quadraticGradient: Float64Array,
-  { total, axes }: CorrectionLimit,
+  bounds: readonly Bound[],
   mu: number,
   quadratic: BandedMatrix,
   hessian: BandedMatrix,
@@ -176,28 +164,20 @@ function newtonStep(
   const { band } = hessian;
   band.set(quadratic.band);
   const gradient = quadraticGradient.slice();
-  for (let k = 0; k < total.length; k++) {
-    const i = 3 * k;
-    const most = total[k]!;
-    if (most < Number.POSITIVE_INFINITY) {
-      const slack = most * most - e[i]! * e[i]! - e[i + 1]! * e[i + 1]! - e[i + 2]! * e[i + 2]!;
+  for (const { parts, most } of bounds) {
+    for (let k = 0; k < most.length; k++) {
+      const slack = slackOf(e, undefined, 0, k, parts, most[k]!);
+      if (slack === Number.POSITIVE_INFINITY) continue;
       const g = (2 * mu) / slack;
       const h = (4 * mu) / (slack * slack);
-      for (let a = 0; a < 3; a++) {
-        gradient[i + a]! += g * e[i + a]!;
-        for (let b = 0; b <= a; b++) {
-          band[(i + a) * stride + a - b]! += h * e[i + a]! * e[i + b]! + (a === b ? g : 0);
+      for (const a of parts) {
+        const i = 3 * k + a;
+        gradient[i]! += g * e[i]!;
+        for (const b of parts) {
+          if (b > a) continue;
+          band[i * stride + a - b]! += h * e[i]! * e[3 * k + b]! + (a === b ? g : 0);
         }
       }
-    }
-    if (!axes) continue;
-    for (let a = 0; a < 3; a++) {
-      const bound = axes[a]![k]!;
-      if (bound === Number.POSITIVE_INFINITY) continue;
-      const value = e[i + a]!;
-      const slack = bound * bound - value * value;
-      gradient[i + a]! += (2 * mu * value) / slack;
-      band[(i + a) * stride]! += (2 * mu) / slack + (4 * mu * value * value) / (slack * slack);
     }
   }
   for (let i = 0; i < step.length; i++) step[i] = -gradient[i]!;
@@ -225,43 +205,48 @@ function applyQuadratic(x: Float64Array, penalty: number, tied: Tied, out: Float
   }
 }
 
-/** −Σ log slack of e + length · step; infinite outside the limit. */
+/** −Σ log slack of e + length · step; infinite outside the bounds. */
 function barrier(
   e: Float64Array,
   step: Float64Array,
   length: number,
-  { total, axes }: CorrectionLimit,
+  bounds: readonly Bound[],
 ): number {
   let sum = 0;
   // Logarithms cost more than all the rest: take one of several slacks multiplied.
   let product = 1;
-  for (let k = 0; k < total.length; k++) {
-    const i = 3 * k;
-    const x = e[i]! + length * step[i]!;
-    const y = e[i + 1]! + length * step[i + 1]!;
-    const z = e[i + 2]! + length * step[i + 2]!;
-    const most = total[k]!;
-    if (most < Number.POSITIVE_INFINITY) {
-      const slack = most * most - x * x - y * y - z * z;
+  for (const { parts, most } of bounds) {
+    for (let k = 0; k < most.length; k++) {
+      const slack = slackOf(e, step, length, k, parts, most[k]!);
+      if (slack === Number.POSITIVE_INFINITY) continue;
       if (!(slack > 0)) return Number.POSITIVE_INFINITY;
       product *= slack;
-    }
-    if (axes) {
-      for (let a = 0; a < 3; a++) {
-        const bound = axes[a]![k]!;
-        if (bound === Number.POSITIVE_INFINITY) continue;
-        const value = a === 0 ? x : a === 1 ? y : z;
-        const slack = bound * bound - value * value;
-        if (!(slack > 0)) return Number.POSITIVE_INFINITY;
-        product *= slack;
+      if (product < 1e-150 || product > 1e150) {
+        sum -= Math.log(product);
+        product = 1;
       }
-    }
-    if (product < 1e-150 || product > 1e150) {
-      sum -= Math.log(product);
-      product = 1;
     }
   }
   return sum - Math.log(product);
+}
+
+/** Squared bound less the squared length of the bounded components of e + length · step. */
+function slackOf(
+  e: Float64Array,
+  step: Float64Array | undefined,
+  length: number,
+  k: number,
+  parts: readonly (0 | 1 | 2)[],
+  most: number,
+): number {
+  if (most === Number.POSITIVE_INFINITY) return most;
+  let slack = most * most;
+  for (let j = 0; j < parts.length; j++) {
+    const i = 3 * k + parts[j]!;
+    const value = step === undefined ? e[i]! : e[i]! + length * step[i]!;
+    slack -= value * value;
+  }
+  return slack;
 }
 
 function dot(a: Float64Array, b: Float64Array): number {

@@ -1,0 +1,181 @@
+import { clamp } from '../math.js';
+import { rotateVectors, vectorAt } from '../rotation/arrays.js';
+import type { Vector3 } from '../rotation/quaternion.js';
+import type { StereoRig } from './stereoRig.js';
+
+/** A circular window on the corrected view, the same in both eyes. */
+export interface CircularMask {
+  /** Its middle, a direction in the corrected view. */
+  readonly centre: Vector3;
+  /** Angle from the middle to its edge, rad: black outside. */
+  readonly opaqueFrom: number;
+  /** Angle up to which the picture is untouched, rad; the feather lies between. */
+  readonly clearUpTo: number;
+}
+
+/**
+ * Half the angle across that a lens surely covers, rad. For an image that is no circle it is the
+ * least half angle of the boundary, times cos(π/N) for what may lie between its N samples.
+ */
+export function coveredHalfAngle({ lens }: StereoRig): number {
+  if (!lens.boundaryDeg) return (lens.fieldDeg * Math.PI) / 360;
+  const least = Math.min(...lens.boundaryDeg) * (Math.PI / 180);
+  const right = Math.PI / 2;
+  // What is kept safe is the margin beyond the half-sphere, or the whole angle below it.
+  const safe = Math.cos(Math.PI / lens.boundaryDeg.length);
+  return least > right ? right + (least - right) * safe : least * safe;
+}
+
+/**
+ * How far the optical axis may be turned away before any of the view is uncovered, rad; negative
+ * when the lens covers less than the view even untouched. Roll is free for a circular image.
+ */
+export function tiltLimit(rig: StereoRig): number {
+  return coveredHalfAngle(rig) - (rig.outputFieldDeg * Math.PI) / 360;
+}
+
+/**
+ * Share of the view (solid angle) that the lens does not cover: the part of one spherical cap outside
+ * another.
+ *
+ * @param tilt - angle between the optical axis and the middle of the view, rad
+ * @param lens - half angle that the lens covers, rad
+ * @param view - half angle of the view, rad
+ * @returns 0 to 1, exact
+ */
+export function uncoveredShare(tilt: number, lens: number, view: number): number {
+  if (tilt <= lens - view) return 0;
+  const whole = 2 * Math.PI * (1 - Math.cos(view));
+  return clamp(1 - capIntersection(lens, view, tilt) / whole, 0, 1);
+}
+
+/** Area common to two caps of half angles a and b whose middles are t apart, on the unit sphere. */
+function capIntersection(a: number, b: number, t: number): number {
+  const cap = (half: number) => 2 * Math.PI * (1 - Math.cos(half));
+  if (t <= Math.abs(a - b)) return cap(Math.min(a, b));
+  if (t >= Math.min(a + b, 2 * Math.PI - a - b)) {
+    return a + b <= Math.PI ? 0 : cap(a) + cap(b) - 4 * Math.PI;
+  }
+  const [ca, cb, ct] = [Math.cos(a), Math.cos(b), Math.cos(t)];
+  const [sa, sb, st] = [Math.sin(a), Math.sin(b), Math.sin(t)];
+  return (
+    2 *
+    (Math.PI -
+      cornerAngle((ct - ca * cb) / (sa * sb)) -
+      ca * cornerAngle((cb - ct * ca) / (st * sa)) -
+      cb * cornerAngle((ca - ct * cb) / (st * sb)))
+  );
+}
+
+/** The angle with a given cosine, by the half-angle tangent, which keeps its digits at both ends. */
+function cornerAngle(cosine: number): number {
+  const c = clamp(cosine, -1, 1);
+  return 2 * Math.atan2(Math.sqrt(1 - c), Math.sqrt(1 + c));
+}
+
+/** The turn of the optical axis that leaves just the given share uncovered, rad, by bisection. */
+export function tiltForShare(share: number, lens: number, view: number): number {
+  let low = Math.max(0, lens - view);
+  let high = Math.PI;
+  for (let step = 0; step < 60; step++) {
+    const middle = (low + high) / 2;
+    if (uncoveredShare(middle, lens, view) <= share) low = middle;
+    else high = middle;
+  }
+  return low;
+}
+
+/** Angle between the optical axis and the middle of the view for each correction, rad. */
+export function axisTilts(corrections: Float64Array): Float64Array {
+  const axes = opticalAxes(corrections);
+  return Float64Array.from({ length: axes.length / 3 }, (_, k) => {
+    const [x, y, z] = vectorAt(axes, k);
+    return Math.atan2(Math.hypot(x, y), -z);
+  });
+}
+
+/** Where the optical axis lies in the corrected view, K (0, 0, −1), for each correction. */
+function opticalAxes(corrections: Float64Array): Float64Array {
+  const n = corrections.length / 4;
+  const forward = Float64Array.from({ length: 3 * n }, (_, i) => (i % 3 === 2 ? -1 : 0));
+  return rotateVectors(corrections, forward);
+}
+
+/**
+ * The largest circular window around the middle of the view that no frame leaves uncovered; half
+ * angle lens − largest tilt.
+ *
+ * @param feather - width of the soft edge inside it, rad
+ */
+export function centredMask(
+  corrections: Float64Array,
+  lens: number,
+  feather: number,
+): CircularMask {
+  const largest = axisTilts(corrections).reduce((max, tilt) => Math.max(max, tilt), 0);
+  return maskAround([0, 0, -1], lens - largest, feather);
+}
+
+/**
+ * The largest circular window anywhere in the view that no frame leaves uncovered: around the middle
+ * of the smallest cap that holds the optical axes of all frames.
+ */
+export function bestMask(corrections: Float64Array, lens: number, feather: number): CircularMask {
+  const { centre, radius } = smallestEnclosingCap(opticalAxes(corrections));
+  return maskAround(centre, lens - radius, feather);
+}
+
+function maskAround(centre: Vector3, half: number, feather: number): CircularMask {
+  const opaqueFrom = Math.max(0, half);
+  return { centre, opaqueFrom, clearUpTo: Math.max(0, opaqueFrom - feather) };
+}
+
+/**
+ * The smallest cap that holds a set of directions within a half-sphere: the smallest enclosing ball
+ * of the points, since its middle lies along the cap's. Each step moves towards the furthest point
+ * by less and less.
+ *
+ * @see Bădoiu and Clarkson, "Smaller core-sets for balls", SODA 2003; the error falls as 1/steps
+ */
+function smallestEnclosingCap(directions: Float64Array): { centre: Vector3; radius: number } {
+  const n = directions.length / 3;
+  let centre = vectorAt(directions, 0);
+  for (let step = 1; step <= CAP_STEPS; step++) {
+    const far = vectorAt(directions, furthest(directions, centre));
+    const share = 1 / (step + 1);
+    centre = [
+      centre[0] + share * (far[0] - centre[0]),
+      centre[1] + share * (far[1] - centre[1]),
+      centre[2] + share * (far[2] - centre[2]),
+    ];
+  }
+  const norm = Math.hypot(...centre);
+  const unit: Vector3 = [centre[0] / norm, centre[1] / norm, centre[2] / norm];
+  const far = vectorAt(directions, n === 0 ? 0 : furthest(directions, unit));
+  return { centre: unit, radius: angleBetween(unit, far) };
+}
+
+/** Reaches a thousandth of the cap's own radius. */
+const CAP_STEPS = 1000;
+
+function furthest(points: Float64Array, [x, y, z]: Vector3): number {
+  let best = 0;
+  let distance = -1;
+  for (let i = 0; i < points.length; i += 3) {
+    const d = (points[i]! - x) ** 2 + (points[i + 1]! - y) ** 2 + (points[i + 2]! - z) ** 2;
+    if (d > distance) {
+      distance = d;
+      best = i / 3;
+    }
+  }
+  return best;
+}
+
+function angleBetween(a: Vector3, b: Vector3): number {
+  const cross = Math.hypot(
+    a[1] * b[2] - a[2] * b[1],
+    a[2] * b[0] - a[0] * b[2],
+    a[0] * b[1] - a[1] * b[0],
+  );
+  return Math.atan2(cross, a[0] * b[0] + a[1] * b[1] + a[2] * b[2]);
+}

@@ -1,0 +1,227 @@
+import { TwinkeelError } from '../error.js';
+import type { Quaternion } from '../rotation/quaternion.js';
+import { IDENTITY } from '../rotation/quaternion.js';
+import type { LensMapping } from './lens.js';
+
+/** How the picture of one eye is read from the sensor. */
+export interface EyeReadout {
+  /** Time at which the first row is read, ms after the frame's time. */
+  readonly startMs: number;
+  /** Which side of the picture is read first. */
+  readonly firstRow: 'top' | 'bottom';
+}
+
+/** Two lenses side by side, and what they film. */
+export interface StereoRig {
+  /** Distance of the lenses, mm. */
+  readonly interaxialMm: number;
+  readonly lens: {
+    /** Angle of the image circle across, degrees. */
+    readonly fieldDeg: number;
+    readonly mapping: LensMapping;
+    /**
+     * Half angles of an image that is no circle, degrees, at evenly spaced directions from the
+     * picture's right counter-clockwise; replaces the field for coverage.
+     */
+    readonly boundaryDeg?: readonly number[];
+  };
+  /** Angle of the delivered view across, degrees; 180 for half an equirectangular picture. */
+  readonly outputFieldDeg: number;
+  readonly mount: 'auto' | 'upright' | 'inverted';
+  /** Fixed rotations from each eye's own axes to the rig's. */
+  readonly alignment: { readonly left: Quaternion; readonly right: Quaternion };
+  /** Milliseconds from the first to the last row; 0 for a global shutter. */
+  readonly readoutMs: number;
+  readonly leftReadout: EyeReadout;
+  readonly rightReadout: EyeReadout;
+  /** Distance of the nearest subject, m. */
+  readonly nearestSubjectM: number;
+}
+
+/**
+ * What is assumed where a rig description says nothing (common practice for interaxial, output
+ * field and lens; the nearest subject is our judgement: an arm's length and a bit).
+ */
+export const DEFAULT_RIG: StereoRig = {
+  interaxialMm: 64,
+  lens: { fieldDeg: 190, mapping: { law: 'equidistant' } },
+  outputFieldDeg: 180,
+  mount: 'auto',
+  alignment: { left: IDENTITY, right: IDENTITY },
+  readoutMs: 0,
+  leftReadout: { startMs: 0, firstRow: 'top' },
+  rightReadout: { startMs: 0, firstRow: 'top' },
+  nearestSubjectM: 1,
+};
+
+/** A rig, and which of its entries were assumed. */
+export interface RigDescription {
+  readonly rig: StereoRig;
+  /** Names of the entries that the description left to {@link DEFAULT_RIG}. */
+  readonly assumed: readonly string[];
+}
+
+/**
+ * Reads a rig description from JSON; its schema is docs/schema/rig.schema.json. Every entry may be
+ * left out.
+ *
+ * @throws TwinkeelError `rig/invalid` naming the entry, what was found and what is expected
+ * @example
+ * const { rig, assumed } = readRig('{ "interaxialMm": 60, "lens": { "fieldDeg": 200 } }');
+ */
+export function readRig(text: string): RigDescription {
+  let value: unknown;
+  try {
+    value = JSON.parse(text);
+  } catch (error) {
+    throw invalid('', `text that is not JSON (${(error as Error).message})`, 'a JSON object');
+  }
+  const entries = record(value, 'the rig');
+  const assumed: string[] = [];
+  refuseUnknown(entries, Object.keys(DEFAULT_RIG), '');
+  const take = <T>(name: string, fallback: T, read: (found: unknown) => T): T => {
+    if (entries[name] === undefined) {
+      assumed.push(name);
+      return fallback;
+    }
+    return read(entries[name]);
+  };
+  const rig: StereoRig = {
+    interaxialMm: take('interaxialMm', DEFAULT_RIG.interaxialMm, (v) =>
+      number(v, 'interaxialMm', 1, 1000),
+    ),
+    lens: take('lens', DEFAULT_RIG.lens, (v) => readLens(record(v, 'lens'), assumed)),
+    outputFieldDeg: take('outputFieldDeg', DEFAULT_RIG.outputFieldDeg, (v) =>
+      number(v, 'outputFieldDeg', 10, 360),
+    ),
+    mount: take('mount', DEFAULT_RIG.mount, (v) =>
+      word(v, 'mount', ['auto', 'upright', 'inverted']),
+    ),
+    alignment: take('alignment', DEFAULT_RIG.alignment, (v) => {
+      const both = record(v, 'alignment');
+      refuseUnknown(both, ['left', 'right'], 'alignment.');
+      return {
+        left: both.left === undefined ? IDENTITY : rotation(both.left, 'alignment.left'),
+        right: both.right === undefined ? IDENTITY : rotation(both.right, 'alignment.right'),
+      };
+    }),
+    readoutMs: take('readoutMs', DEFAULT_RIG.readoutMs, (v) => number(v, 'readoutMs', 0, 200)),
+    leftReadout: take('leftReadout', DEFAULT_RIG.leftReadout, (v) => readReadout(v, 'leftReadout')),
+    rightReadout: take('rightReadout', DEFAULT_RIG.rightReadout, (v) =>
+      readReadout(v, 'rightReadout'),
+    ),
+    nearestSubjectM: take('nearestSubjectM', DEFAULT_RIG.nearestSubjectM, (v) =>
+      number(v, 'nearestSubjectM', 0.05, 10000),
+    ),
+  };
+  return { rig, assumed };
+}
+
+function readLens(entries: Record<string, unknown>, assumed: string[]): StereoRig['lens'] {
+  refuseUnknown(entries, ['fieldDeg', 'mapping', 'boundaryDeg'], 'lens.');
+  if (entries.fieldDeg === undefined) assumed.push('lens.fieldDeg');
+  if (entries.mapping === undefined) assumed.push('lens.mapping');
+  return {
+    fieldDeg:
+      entries.fieldDeg === undefined
+        ? DEFAULT_RIG.lens.fieldDeg
+        : number(entries.fieldDeg, 'lens.fieldDeg', 10, 360),
+    mapping:
+      entries.mapping === undefined ? DEFAULT_RIG.lens.mapping : readMapping(entries.mapping),
+    ...(entries.boundaryDeg !== undefined && {
+      boundaryDeg: list(entries.boundaryDeg, 'lens.boundaryDeg', 8).map((v, k) =>
+        number(v, `lens.boundaryDeg[${k}]`, 1, 180),
+      ),
+    }),
+  };
+}
+
+const LAWS = ['equidistant', 'equisolid', 'stereographic', 'orthographic', 'polynomial'] as const;
+
+function readMapping(value: unknown): LensMapping {
+  const entries = record(value, 'lens.mapping');
+  refuseUnknown(entries, ['law', 'coefficients'], 'lens.mapping.');
+  const law = word(entries.law, 'lens.mapping.law', LAWS);
+  if (law !== 'polynomial') return { law };
+  const coefficients = list(entries.coefficients, 'lens.mapping.coefficients', 1).map((v, k) =>
+    number(v, `lens.mapping.coefficients[${k}]`, -10, 10),
+  );
+  return { law, coefficients };
+}
+
+function readReadout(value: unknown, name: string): EyeReadout {
+  const entries = record(value, name);
+  refuseUnknown(entries, ['startMs', 'firstRow'], `${name}.`);
+  return {
+    startMs:
+      entries.startMs === undefined ? 0 : number(entries.startMs, `${name}.startMs`, -100, 100),
+    firstRow:
+      entries.firstRow === undefined
+        ? 'top'
+        : word(entries.firstRow, `${name}.firstRow`, ['top', 'bottom']),
+  };
+}
+
+function rotation(value: unknown, name: string): Quaternion {
+  const parts = list(value, name, 4).map((v, k) => number(v, `${name}[${k}]`, -1.01, 1.01));
+  const norm = Math.hypot(...parts);
+  if (parts.length !== 4 || Math.abs(norm - 1) > 1e-3) {
+    throw invalid(
+      name,
+      `${parts.length} numbers of norm ${norm.toFixed(4)}`,
+      'a unit quaternion x, y, z, w',
+    );
+  }
+  return parts.map((part) => part / norm) as unknown as Quaternion;
+}
+
+function record(value: unknown, name: string): Record<string, unknown> {
+  if (value === null || typeof value !== 'object' || Array.isArray(value)) {
+    throw invalid(name, shown(value), 'an object');
+  }
+  return value as Record<string, unknown>;
+}
+
+function list(value: unknown, name: string, least: number): unknown[] {
+  if (!Array.isArray(value) || value.length < least) {
+    throw invalid(name, shown(value), `a list of at least ${least} numbers`);
+  }
+  return value;
+}
+
+function number(value: unknown, name: string, least: number, most: number): number {
+  if (typeof value !== 'number' || !(value >= least && value <= most)) {
+    throw invalid(name, shown(value), `a number from ${least} to ${most}`);
+  }
+  return value;
+}
+
+function word<T extends string>(value: unknown, name: string, words: readonly T[]): T {
+  const found = words.find((each) => each === value);
+  if (found === undefined) throw invalid(name, shown(value), `one of ${words.join(', ')}`);
+  return found;
+}
+
+function refuseUnknown(
+  entries: Record<string, unknown>,
+  known: readonly string[],
+  prefix: string,
+): void {
+  const unknown = Object.keys(entries).find((name) => !known.includes(name));
+  if (unknown !== undefined) {
+    throw invalid(`${prefix}${unknown}`, 'an unknown entry', `one of ${known.join(', ')}`);
+  }
+}
+
+function shown(value: unknown): string {
+  return (JSON.stringify(value) ?? 'nothing').slice(0, 60);
+}
+
+function invalid(name: string, found: string, expected: string): TwinkeelError {
+  return new TwinkeelError('rig/invalid', {
+    ...(name !== '' && { column: `"${name}"` }),
+    found,
+    expected,
+    remedy: 'correct the rig description',
+  });
+}
