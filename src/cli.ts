@@ -76,7 +76,13 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       limit: {
         type: 'string',
         value: 'DEG',
-        about: 'largest correction in degrees, or none (default)',
+        about: 'largest correction in degrees, or none; default: what the rig allows',
+      },
+      rig: { type: 'string', value: 'FILE', about: 'description of the two lenses (JSON)' },
+      uncovered: {
+        type: 'string',
+        value: 'SHARE',
+        about: 'how much of the view may turn black: never (default with a rig) or 0…1',
       },
       filter: {
         type: 'string',

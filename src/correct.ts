@@ -1,12 +1,19 @@
 import { type Assessment, assess } from './comfort/figures.js';
+import { assessRig, maskOf, type RigAssessment } from './comfort/rigFigures.js';
 import { TwinkeelError, type Warning } from './error.js';
-import { RADIANS_PER_DEGREE } from './math.js';
+import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from './math.js';
 import { type AimKey, aimPath } from './motion/aim.js';
 import type { CorrectionLimit } from './motion/correctionLimit.js';
-import { isUpsideDown, levelPath, levelWorld } from './motion/horizon.js';
+import { levelPath, levelWorld } from './motion/horizon.js';
 import { limitPath } from './motion/limit.js';
 import { type SeparateOptions, type Separation, separate } from './motion/separate.js';
+import { type CircularMask, coveredHalfAngle, tiltForShare, tiltLimit } from './rig/coverage.js';
+import { detectMount, turnMount } from './rig/mount.js';
+import { ignoredReadoutArcmin } from './rig/rollingShutter.js';
+import { baselineTurnLimit } from './rig/stereoCost.js';
+import type { StereoRig } from './rig/stereoRig.js';
 import { alignSigns, composeQuaternions, invertQuaternions } from './rotation/arrays.js';
+import type { Quaternion } from './rotation/quaternion.js';
 import { type Corrections, correctionsAt } from './track/corrections.js';
 import type { FrameRate } from './track/frameRate.js';
 import { type OrientationTrack, withQuaternions } from './track/orientationTrack.js';
@@ -22,6 +29,10 @@ export interface Limits {
   readonly tiltDeg?: number;
   /** Largest part of it about the camera's z axis. */
   readonly rollDeg?: number;
+  /** Largest vertical disparity for the nearest subject, arcmin; with a rig 15 when left out. */
+  readonly verticalDisparityArcmin?: number;
+  /** How much of the view may turn black: `never` (with a rig the default) or a share up to 1. */
+  readonly uncovered?: 'never' | number;
 }
 
 /** How to correct. */
@@ -35,6 +46,8 @@ export interface CorrectOptions extends SeparateOptions {
   /** Where the centre of the view shall look at given moments. */
   readonly aim?: readonly AimKey[];
   readonly limits?: Limits;
+  /** The two lenses; without it neither coverage nor stereo comfort is minded. */
+  readonly rig?: StereoRig;
   /** Corrections already in the footage that was tracked, in the order they were applied. */
   readonly earlier?: readonly Corrections[];
 }
@@ -45,12 +58,21 @@ export interface CorrectionResult {
   readonly corrections: Corrections;
   /** S: where the corrected view looks, camera→world. */
   readonly intended: OrientationTrack;
-  /** K for the left eye, unit quaternions, length 4n; the same as the right eye's. */
+  /**
+   * For the left lens: K times that lens's fixed alignment, unit quaternions, length 4n. Without
+   * alignments both are K, the same to the last bit.
+   */
   readonly left: Float64Array;
-  /** K for the right eye. */
+  /** For the right lens. */
   readonly right: Float64Array;
-  /** Whether left and right must be exchanged. */
+  /** Whether left and right must be exchanged: with an upside-down mount, whose turn K contains. */
   readonly swapEyes: boolean;
+  /** Window that hides every edge of the picture, where any comes into view; for both eyes. */
+  readonly mask?: CircularMask;
+  /** The rig that was described, if any. */
+  readonly rig?: StereoRig;
+  /** Cost to the stereo pair, where a rig was described. */
+  readonly rigAssessment?: RigAssessment;
   readonly shot: Separation['shot'];
   readonly confidence: number;
   readonly gait: Separation['gait'];
@@ -83,17 +105,24 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
   }
   const framed = resampleToFrames(track, options.frameRate);
   const original = withoutEarlier(framed.track, options.earlier ?? []);
-  const measured = levelWorld(original, options.levelAt);
+  const levelled = levelWorld(original, options.levelAt);
+  const mount = decideMount(levelled, options.rig?.mount ?? 'auto');
+  // From here on the picture stands upright; the turn comes back in K.
+  const measured = mount.inverted
+    ? withQuaternions(levelled, turnMount(levelled.quaternions))
+    : levelled;
   const separation = separate(measured, options);
 
   let path = levelPath(separation.intended.quaternions, level);
   if (options.aim?.length) path = aimPath(withQuaternions(measured, path), options.aim);
-  const limited = withinLimits(measured, path, options.limits);
+  const limited = withinLimits(measured, path, options.limits, options.rig);
 
   const intended = withQuaternions(measured, limited.quaternions);
-  const quaternions = alignSigns(
-    composeQuaternions(invertQuaternions(intended.quaternions), measured.quaternions),
-  );
+  const inverse = invertQuaternions(intended.quaternions);
+  const inView = composeQuaternions(inverse, measured.quaternions);
+  const quaternions = alignSigns(composeQuaternions(inverse, levelled.quaternions));
+  const { rig } = options;
+  const mask = rig && maskOf(inView, rig);
   return {
     corrections: {
       times: measured.times,
@@ -102,19 +131,54 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
       ...(measured.frameRate && { frameRate: measured.frameRate }),
     },
     intended,
-    left: quaternions.slice(),
-    right: quaternions.slice(),
-    swapEyes: false,
+    ...eyesOf(quaternions, rig?.alignment),
+    swapEyes: mount.inverted,
+    ...(mask && { mask }),
+    ...(rig && { rig, rigAssessment: assessRig(inView, measured, rig, separation.gait) }),
     shot: separation.shot,
     confidence: separation.confidence,
     gait: separation.gait,
-    assessment: assess(measured, intended, quaternions, separation.gait.stepFrequency),
+    assessment: assess(measured, intended, inView, separation.gait.stepFrequency),
     warnings: [
       ...measured.warnings,
       ...bridgeWarning(framed.bridged),
+      ...mount.warnings,
       ...separation.warnings,
-      ...mountWarning(measured),
       ...limited.warnings,
+    ],
+  };
+}
+
+/** K for each lens: the common rotation after that lens's own fixed alignment. */
+export function eyesOf(
+  corrections: Float64Array,
+  alignment: StereoRig['alignment'] | undefined,
+): { left: Float64Array; right: Float64Array } {
+  const of = (aligned: Quaternion | undefined) =>
+    aligned === undefined ? corrections.slice() : composeQuaternions(corrections, aligned);
+  return { left: of(alignment?.left), right: of(alignment?.right) };
+}
+
+/** Whether the camera hangs upside down, as the rig says or as gravity shows. */
+function decideMount(
+  track: OrientationTrack,
+  mount: StereoRig['mount'],
+): { inverted: boolean; warnings: readonly Warning[] } {
+  if (mount !== 'auto') return { inverted: mount === 'inverted', warnings: [] };
+  // An estimated vertical assumes an upright camera and cannot tell.
+  if (track.up !== 'gravity' && track.up !== 'stated') return { inverted: false, warnings: [] };
+  const guess = detectMount(track.quaternions);
+  if (guess.mount === 'upright') return { inverted: false, warnings: [] };
+  const inverted = guess.mount === 'inverted';
+  return {
+    inverted,
+    warnings: [
+      {
+        code: inverted ? 'rig/upside-down' : 'rig/mount-undecided',
+        message: inverted
+          ? `the camera hangs upside down (${Math.round(100 * guess.confidence)} % agreement): the correction turns the picture by 180° and the eyes must be exchanged; if it stood upright, say so in the rig description`
+          : 'whether the camera stands upright cannot be told, since it looks steeply up or down; it was taken as upright, say otherwise in the rig description',
+      },
     ],
   };
 }
@@ -134,17 +198,19 @@ function withoutEarlier(
 function withinLimits(
   measured: OrientationTrack,
   path: Float64Array,
-  limits: Limits | undefined,
+  limits: Limits = {},
+  rig: StereoRig | undefined,
 ): { quaternions: Float64Array; warnings: readonly Warning[] } {
-  const limit = limits && limitOfFrames(limits, measured.times.length);
-  if (!limit) return { quaternions: path, warnings: [] };
+  const { limit, warnings } = limitOfFrames(limits, measured, rig);
+  if (!limit) return { quaternions: path, warnings };
   const n = measured.times.length;
   const sampleRate = (n - 1) / measured.times[n - 1]!;
   const { quaternions, limited } = limitPath(measured.quaternions, path, limit, sampleRate);
-  if (limited === 0) return { quaternions, warnings: [] };
+  if (limited === 0) return { quaternions, warnings };
   return {
     quaternions,
     warnings: [
+      ...warnings,
       {
         code: 'limit/active',
         message: `${((100 * limited) / n).toFixed(1)} % of the frames wanted more than the limit; some shake is left there`,
@@ -153,8 +219,16 @@ function withinLimits(
   };
 }
 
-/** The limits at every frame in radians, or undefined when nothing is limited. */
-function limitOfFrames(limits: Limits, n: number): CorrectionLimit | undefined {
+/** Vertical disparity that is allowed where nothing is said, arcmin (our judgement: below it caution, above it a warning). */
+const DEFAULT_DISPARITY = 15;
+
+/** The limits at every frame in radians; none when nothing is limited. */
+function limitOfFrames(
+  limits: Limits,
+  measured: OrientationTrack,
+  rig: StereoRig | undefined,
+): { limit?: CorrectionLimit; warnings: readonly Warning[] } {
+  const n = measured.times.length;
   const { totalDeg, headingDeg, tiltDeg, rollDeg } = limits;
   if (totalDeg instanceof Float64Array && totalDeg.length !== n) {
     throw new TwinkeelError('argument/shape', {
@@ -163,21 +237,71 @@ function limitOfFrames(limits: Limits, n: number): CorrectionLimit | undefined {
       remedy: 'pass a limit per frame, or one number for all',
     });
   }
-  const everywhere = (degrees: number | undefined) =>
-    new Float64Array(n).fill((degrees ?? Number.POSITIVE_INFINITY) * RADIANS_PER_DEGREE);
+  const everywhere = (radians: number | undefined) =>
+    new Float64Array(n).fill(radians ?? Number.POSITIVE_INFINITY);
+  const degrees = (value: number | undefined) =>
+    everywhere(value === undefined ? undefined : value * RADIANS_PER_DEGREE);
   const total =
     totalDeg instanceof Float64Array
-      ? totalDeg.map((degrees) => degrees * RADIANS_PER_DEGREE)
-      : everywhere(totalDeg);
+      ? totalDeg.map((value) => value * RADIANS_PER_DEGREE)
+      : degrees(totalDeg);
   const anyAxis = headingDeg ?? tiltDeg ?? rollDeg;
-  if (totalDeg === undefined && anyAxis === undefined) return undefined;
+  const ofRig = rig ? rigLimits(limits, measured, rig) : { warnings: [] };
+  const { swing, baseline, warnings } = ofRig;
+  if (totalDeg === undefined && anyAxis === undefined && !swing && baseline === undefined) {
+    return { warnings };
+  }
   return {
-    total,
-    ...(anyAxis !== undefined && {
-      axes: [everywhere(tiltDeg), everywhere(headingDeg), everywhere(rollDeg)] as const,
-    }),
+    limit: {
+      total,
+      ...(anyAxis !== undefined && {
+        axes: [degrees(tiltDeg), degrees(headingDeg), degrees(rollDeg)] as const,
+      }),
+      ...(swing && { swing }),
+      ...(baseline !== undefined && { baseline: everywhere(baseline) }),
+    },
+    warnings,
   };
 }
+
+/** What the lenses cover and the eyes bear, rad. */
+function rigLimits(
+  limits: Limits,
+  measured: OrientationTrack,
+  rig: StereoRig,
+): { swing?: Float64Array; baseline?: number; warnings: readonly Warning[] } {
+  const baseline = baselineTurnLimit(
+    limits.verticalDisparityArcmin ?? DEFAULT_DISPARITY,
+    rig.interaxialMm,
+    rig.nearestSubjectM,
+  );
+  const { uncovered = 'never' } = limits;
+  const free =
+    uncovered === 'never'
+      ? tiltLimit(rig)
+      : tiltForShare(uncovered, coveredHalfAngle(rig), (rig.outputFieldDeg * Math.PI) / 360);
+  const finite = baseline < Number.POSITIVE_INFINITY ? { baseline } : {};
+  if (free < LEAST_SWING) {
+    return {
+      ...finite,
+      warnings: [
+        {
+          code: 'rig/no-margin',
+          message: `the lenses cover ${(2 * coveredHalfAngle(rig) * DEGREES_PER_RADIAN).toFixed(0)}° and the view takes ${rig.outputFieldDeg}°: any turn brings an edge into view, so coverage limits nothing and a mask hides the edges`,
+        },
+      ],
+    };
+  }
+  // While the rows are read the camera turns on by up to half a readout.
+  const skew = ignoredReadoutArcmin(measured, { ...rig, outputFieldDeg: rig.lens.fieldDeg });
+  const swing = skew.map((arcmin) =>
+    Math.max(LEAST_SWING, free - (arcmin / 60) * RADIANS_PER_DEGREE),
+  );
+  return { ...finite, swing, warnings: [] };
+}
+
+/** A limit below this would hold every shake, rad: 0.1° (our judgement). */
+const LEAST_SWING = 0.1 * RADIANS_PER_DEGREE;
 
 function bridgeWarning(bridged: Int32Array): Warning[] {
   if (bridged.length === 0) return [];
@@ -185,17 +309,6 @@ function bridgeWarning(bridged: Int32Array): Warning[] {
     {
       code: 'track/bridged',
       message: `${bridged.length} missing frame${bridged.length === 1 ? ' was' : 's were'} bridged by interpolation, the first is frame ${bridged[0]}`,
-    },
-  ];
-}
-
-function mountWarning(measured: OrientationTrack): Warning[] {
-  if (!isUpsideDown(measured.quaternions)) return [];
-  return [
-    {
-      code: 'rig/upside-down',
-      message:
-        'the camera is upside down for most of the clip; the horizon was levelled as it hangs, the picture was not turned and the eyes were not exchanged',
     },
   ];
 }

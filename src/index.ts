@@ -5,6 +5,7 @@
  * @packageDocumentation
  */
 export type { Assessment, MotionFigures, PerAxis } from './comfort/figures.js';
+export type { RigAssessment } from './comfort/rigFigures.js';
 export { type CorrectionResult, type CorrectOptions, correct, type Limits } from './correct.js';
 export {
   type ErrorCode,
@@ -53,6 +54,44 @@ export {
 export { type ReadMotionLogOptions, readMotionLog } from './read/readMotionLog.js';
 export { type ReadTrackOptions, readTrack } from './read/readTrack.js';
 export type { TableLayout } from './read/table.js';
+export { alignLenses, type LensAlignment } from './rig/alignment.js';
+export {
+  bestMask,
+  type CircularMask,
+  centredMask,
+  coveredHalfAngle,
+  tiltForShare,
+  tiltLimit,
+  uncoveredShare,
+} from './rig/coverage.js';
+export {
+  angleOfRadius,
+  directionOfPoint,
+  type ImageCircle,
+  imageRadius,
+  type LensMapping,
+} from './rig/lens.js';
+export { measuredBob, typicalBob, type VerticalBob } from './rig/leverArm.js';
+export { detectMount, type MountGuess, turnMount } from './rig/mount.js';
+export {
+  ignoredReadoutArcmin,
+  rowCorrections,
+  rowOfDirection,
+  sourceDirection,
+} from './rig/rollingShutter.js';
+export {
+  baselineTurnLimit,
+  type StereoCost,
+  stereoCost,
+  verticalDisparity,
+} from './rig/stereoCost.js';
+export {
+  DEFAULT_RIG,
+  type EyeReadout,
+  type RigDescription,
+  readRig,
+  type StereoRig,
+} from './rig/stereoRig.js';
 export {
   alignSigns,
   anglesOfQuaternions,

@@ -11,4 +11,5 @@ export {
   readMotionLogFile,
   readTrackFile,
 } from './files/openRecording.js';
+export { type Matches, readMatchesFile } from './files/readMatches.js';
 export { type WriteOptions, writeResult } from './files/writeFiles.js';

@@ -4,7 +4,9 @@
  * the shares and ratios.
  */
 import { spawnSync } from 'node:child_process';
-import { existsSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { correct } from '../../src/correct.js';
 import { toCsv, trackToCsv } from '../../src/handoff/csv.js';
 import { toJson } from '../../src/handoff/json.js';
@@ -12,6 +14,7 @@ import { integrateRate } from '../../src/inertial/integrate.js';
 import { orientLog } from '../../src/inertial/orientLog.js';
 import { separate } from '../../src/motion/separate.js';
 import { readTrack } from '../../src/read/readTrack.js';
+import { composeQuaternions, invertQuaternions, vectorAt } from '../../src/rotation/arrays.js';
 import { createMotionLog } from '../../src/track/motionLog.js';
 import { trackOf } from '../accuracy/evaluate.js';
 import { makeHandheldLog } from '../accuracy/handheldLog.js';
@@ -70,7 +73,60 @@ if (existsSync(python) && spawnSync(python, ['-c', 'import numpy']).status === 0
   console.log(
     `numpy takes ${((theirs * ours.items) / ours.seconds).toFixed(0)} times as long to integrate the same rates (a loop over numpy scalars, ${samples / 20} rows timed)\n`,
   );
+  compareOrientation();
 } else console.log('ratio to numpy: skipped, no python3 with numpy here\n');
+
+/** The same method in numpy, and how far its horizon is from ours: a minute at 1 kHz. */
+function compareOrientation() {
+  const minute = minuteOfLog();
+  const n = minute.times.length;
+  const folder = mkdtempSync(join(tmpdir(), 'greenhouse-'));
+  const [rows, quaternions] = [join(folder, 'rows'), join(folder, 'quaternions')];
+  const script = new URL('./numpyOrientation.py', import.meta.url).pathname;
+  try {
+    const { times, rate, acceleration } = minute;
+    const row = (k: number) => [rate, acceleration!].flatMap((v) => [...vectorAt(v, k)]);
+    const table = Float64Array.from([...times].flatMap((t, k) => [t, ...row(k)]));
+    writeFileSync(rows, new Uint8Array(table.buffer));
+    const { stdout, stderr, status } = spawnSync(python, [script, rows, quaternions], {
+      encoding: 'utf8',
+    });
+    if (status !== 0) throw new Error(stderr);
+    const theirs = new Float64Array(new Uint8Array(readFileSync(quaternions)).buffer);
+    const start = performance.now();
+    const { track } = orientLog(minute);
+    const seconds = (performance.now() - start) / 1000;
+    const errors = composeQuaternions(track.quaternions, invertQuaternions(theirs));
+    let largest = 0;
+    for (let i = 0; i < errors.length; i += 4) {
+      largest = Math.max(
+        largest,
+        2 * Math.asin(Math.min(1, Math.hypot(errors[i]!, errors[i + 2]!))),
+      );
+    }
+    console.log(
+      `numpy takes ${((Number(stdout) * n) / seconds).toFixed(0)} times as long to orient the same log (dense matrices, a minute at 1 kHz); the horizons are at most ${((largest * 180) / Math.PI).toExponential(1)}° apart\n`,
+    );
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
+/** A minute at 1 kHz, on straight lines between the rows of a hand-held walk. */
+function minuteOfLog() {
+  const { times, rate, acceleration } = makeHandheldLog('roaming', 1, 60).log;
+  const total = 5 * (times.length - 1) + 1;
+  const between = (v: Float64Array) =>
+    Float64Array.from({ length: 3 * total }, (_, i) => {
+      const k = Math.floor(i / 15) * 3 + (i % 3);
+      return v[k]! + ((Math.floor(i / 3) % 5) / 5) * ((v[k + 3] ?? v[k]!) - v[k]!);
+    });
+  return createMotionLog({
+    times: Float64Array.from({ length: total }, (_, k) => k / 1000),
+    rate: between(rate),
+    acceleration: between(acceleration!),
+  });
+}
 
 /** An hour at 1 kHz: the same minute of a hand-held walk again and again. */
 function hourOfLog() {

@@ -13,10 +13,19 @@ import { CLASSIC_FILTERS } from '../motion/classicFilters.js';
 import { type FilterName, separate } from '../motion/separate.js';
 import type { ShotKind } from '../motion/shot.js';
 import { type Mapping, parseMapping } from '../read/mapping.js';
+import { type RigDescription, readRig } from '../rig/stereoRig.js';
 import { type FrameRate, parseFrameRate } from '../track/frameRate.js';
 import { resampleToFrames } from '../track/resample.js';
 import { correctFile, openClip } from './correctFile.js';
-import { CAUTIONS, describeShot, describeTrack, describeWarnings, figuresTable } from './words.js';
+import {
+  CAUTIONS,
+  describeLimits,
+  describeRigFigures,
+  describeShot,
+  describeTrack,
+  describeWarnings,
+  figuresTable,
+} from './words.js';
 
 /** Options as they come from the command line. */
 type Options = Readonly<Record<string, string | boolean | undefined>>;
@@ -104,7 +113,8 @@ export async function correct(files: readonly string[], options: Options): Promi
   const mapping = readMapping(options);
   const frameRate = frameRateOf(options);
   const folder = requireOut(options);
-  const settings = await correctOptionsOf(options, frameRate);
+  const rig = readRigFile(options);
+  const settings = await correctOptionsOf(options, frameRate, rig);
   const stems = new Map<string, string>();
   return eachFile(files, options, async (file) => {
     const stem = stemOf(file);
@@ -130,7 +140,8 @@ export async function correct(files: readonly string[], options: Options): Promi
         ...describeTrack(result.intended).slice(0, 2),
         describeShot(result),
         ...figuresTable(result),
-        ...(settings.limits ? [] : ['limit: none, since none was given; mind black edges']),
+        ...describeLimits(rig, text(options, 'limit')),
+        ...describeRigFigures(result),
         ...describeWarnings(result.warnings),
         ...paths.map((path) => `wrote ${path}`),
         ...CAUTIONS,
@@ -141,6 +152,9 @@ export async function correct(files: readonly string[], options: Options): Promi
         confidence: result.confidence,
         gait: result.gait,
         assessment: result.assessment,
+        swapEyes: result.swapEyes,
+        ...(result.mask && { mask: result.mask }),
+        ...(result.rigAssessment && { rigAssessment: result.rigAssessment }),
         warnings: result.warnings,
         cautions: CAUTIONS,
       },
@@ -175,7 +189,9 @@ export async function demo(files: readonly string[], options: Options): Promise<
 
 /** Refuses to write over anything that was read, whatever --force says. */
 function spareInputs(paths: readonly string[], files: readonly string[], options: Options): void {
-  const named = ['mapping', 'aim', 'markers', 'earlier'].map((key) => text(options, key) ?? '');
+  const named = ['mapping', 'rig', 'aim', 'markers', 'earlier'].map(
+    (key) => text(options, key) ?? '',
+  );
   const inputs = new Set([...files, ...named].map((path) => resolve(path)));
   const clash = paths.find((path) => inputs.has(resolve(path)));
   if (clash === undefined) return;
@@ -217,6 +233,7 @@ async function eachFile(
 async function correctOptionsOf(
   options: Options,
   frameRate: FrameRate | undefined,
+  rig: RigDescription | undefined,
 ): Promise<CorrectOptions> {
   const limit = text(options, 'limit');
   const aim = text(options, 'aim');
@@ -231,6 +248,7 @@ async function correctOptionsOf(
   if (limitDeg !== undefined && !(limitDeg > 0)) {
     throw new UsageError(`--limit ${limit} is not an angle above 0° or "none"`);
   }
+  const uncovered = uncoveredOf(options);
   const filter = text(options, 'filter');
   if (filter !== undefined && !FILTERS.includes(filter)) {
     throw new UsageError(`--filter ${filter} is none of ${FILTERS.join(', ')}`);
@@ -240,12 +258,38 @@ async function correctOptionsOf(
     ...(frameRate && { frameRate }),
     ...(level !== undefined && { level }),
     ...(levelAt !== undefined && { levelAt }),
-    ...(limitDeg !== undefined && { limits: { totalDeg: limitDeg } }),
+    ...(rig && { rig: rig.rig }),
+    limits: {
+      ...(limit === 'none' && { verticalDisparityArcmin: Number.POSITIVE_INFINITY, uncovered: 1 }),
+      ...(limitDeg !== undefined && { totalDeg: limitDeg }),
+      ...(uncovered !== undefined && { uncovered }),
+    },
     ...(filter !== undefined && { filter: filter as FilterName }),
     ...(aim !== undefined && { aim: await readAimFile(aim) }),
     ...(earlier !== undefined && { earlier: [readEarlier(earlier)] }),
     ...(markers !== undefined && { markers: await readMarkersFile(markers) }),
   };
+}
+
+/** Share of the view that may turn black, or `never`. */
+function uncoveredOf(options: Options): 'never' | number | undefined {
+  const value = text(options, 'uncovered');
+  if (value === undefined || value === 'never') return value;
+  const share = Number(value);
+  if (!(share >= 0 && share <= 1)) {
+    throw new UsageError(`--uncovered ${value} is neither "never" nor a share from 0 to 1`);
+  }
+  return share;
+}
+
+function readRigFile(options: Options): RigDescription | undefined {
+  const path = text(options, 'rig');
+  if (path === undefined) return undefined;
+  try {
+    return readRig(Buffer.from(readBytes(path)).toString('utf8'));
+  } catch (error) {
+    throw errorInFile(error, path);
+  }
 }
 
 function readEarlier(path: string) {

@@ -3,6 +3,7 @@ import type { CorrectionResult } from '../correct.js';
 import type { Warning } from '../error.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { describeOrientation } from '../read/describe.js';
+import type { RigDescription } from '../rig/stereoRig.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { formatFrameRate } from '../track/frameRate.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
@@ -75,6 +76,59 @@ export function figuresTable({ assessment }: Pick<CorrectionResult, 'assessment'
     ),
     `correction: usually ${assessment.typicalCorrectionDeg.toFixed(2)}°, at most ${assessment.largestCorrectionDeg.toFixed(2)}° (the same in both eyes)`,
   ];
+}
+
+/** What bounds the correction, and what was assumed about the lenses. */
+export function describeLimits(
+  rig: RigDescription | undefined,
+  limit: string | undefined,
+): string[] {
+  if (!rig) {
+    return limit === undefined || limit === 'none'
+      ? ['limit: none, since neither a limit nor a rig was given; mind black edges']
+      : [];
+  }
+  const values: Readonly<Record<string, unknown>> = {
+    ...rig.rig,
+    ...prefixed('lens.', rig.rig.lens),
+  };
+  const assumed = rig.assumed.map((name) => `${name} ${JSON.stringify(values[name])}`);
+  return assumed.length === 0 ? [] : [`assumed of the rig: ${assumed.join(', ')}`];
+}
+
+function prefixed(prefix: string, entries: object): Record<string, unknown> {
+  return Object.fromEntries(Object.entries(entries).map(([key, value]) => [prefix + key, value]));
+}
+
+/** What the correction costs the stereo pair. */
+export function describeRigFigures({
+  rig,
+  rigAssessment,
+  mask,
+  swapEyes,
+}: Pick<CorrectionResult, 'rig' | 'rigAssessment' | 'mask' | 'swapEyes'>): string[] {
+  const lines = swapEyes ? ['eyes: exchange left and right'] : [];
+  if (!rig || !rigAssessment) return lines;
+  const { worstDisparityArcmin, uncoveredShare, largestSwingDeg, verticalBob } = rigAssessment;
+  lines.push(
+    `vertical disparity at ${rig.nearestSubjectM} m: at worst ${worstDisparityArcmin.toFixed(1)} arcmin (below 5 good, above 15 a warning, our judgement)`,
+    `optical axis turned by up to ${largestSwingDeg.toFixed(2)}°, black in the worst frame: ${(100 * uncoveredShare).toFixed(2)} % of the view`,
+  );
+  if (mask) {
+    const half = (mask.opaqueFrom * DEGREES_PER_RADIAN).toFixed(1);
+    lines.push(`mask: a round window of ${half}° to every side hides all edges, in both eyes`);
+  }
+  if (rig.readoutMs > 0) {
+    lines.push(
+      `rolling shutter: up to ${rigAssessment.ignoredReadoutArcmin.toFixed(1)} arcmin if ignored`,
+    );
+  }
+  if (verticalBob) {
+    lines.push(
+      `what no rotation cures: some ${verticalBob.amplitudeCm.toFixed(1)} cm of up and down at each step (${verticalBob.source}), ${verticalBob.visibleDeg.toFixed(1)}° at ${rig.nearestSubjectM} m`,
+    );
+  }
+  return lines;
 }
 
 /** Warnings, one line each. */

@@ -1,6 +1,7 @@
-import type { CorrectionResult } from '../correct.js';
+import { type CorrectionResult, eyesOf } from '../correct.js';
 import { TwinkeelError, type Warning } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
+import { readRig } from '../rig/stereoRig.js';
 import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
 import type { OrientationTrack, UpSource } from '../track/orientationTrack.js';
 
@@ -22,6 +23,9 @@ interface ResultFile {
   readonly confidence: number;
   readonly gait: CorrectionResult['gait'];
   readonly swapEyes: boolean;
+  readonly mask?: CorrectionResult['mask'];
+  readonly rig?: CorrectionResult['rig'];
+  readonly rigAssessment?: CorrectionResult['rigAssessment'];
   readonly assessment: CorrectionResult['assessment'];
   readonly warnings: readonly Warning[];
   readonly frames?: readonly number[];
@@ -51,6 +55,9 @@ export function toJson(result: CorrectionResult): string {
     confidence: result.confidence,
     gait: result.gait,
     swapEyes: result.swapEyes,
+    ...(result.mask && { mask: result.mask }),
+    ...(result.rig && { rig: result.rig }),
+    ...(result.rigAssessment && { rigAssessment: result.rigAssessment }),
     assessment: result.assessment,
     warnings: result.warnings,
     ...(corrections.frames && { frames: Array.from(corrections.frames) }),
@@ -81,6 +88,7 @@ export function readResult(text: string): CorrectionResult {
   const quaternions = numbers(file.corrections, 'corrections', 4 * n);
   const frames = file.frames && Int32Array.from(numbers(file.frames, 'frames', n));
   const frameRate = file.frameRate === undefined ? undefined : parseFrameRate(file.frameRate);
+  const rig = file.rig && readRig(JSON.stringify(file.rig)).rig;
   const intended: OrientationTrack = {
     times,
     quaternions: numbers(file.intended, 'intended', 4 * n),
@@ -99,9 +107,11 @@ export function readResult(text: string): CorrectionResult {
       ...(frameRate && { frameRate }),
     },
     intended,
-    left: quaternions.slice(),
-    right: quaternions.slice(),
+    ...eyesOf(quaternions, rig?.alignment),
     swapEyes: file.swapEyes!,
+    ...(file.mask && { mask: file.mask }),
+    ...(rig && { rig }),
+    ...(file.rigAssessment && { rigAssessment: file.rigAssessment }),
     shot: file.shot!,
     confidence: file.confidence!,
     gait: file.gait!,

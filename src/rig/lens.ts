@@ -31,3 +31,52 @@ export function imageRadius(mapping: LensMapping, angle: number): number {
     }
   }
 }
+
+/**
+ * The angle from the optical axis that a distance from the picture's middle stands for, by bisection.
+ *
+ * @param radius - focal lengths, from 0 to the radius of `limit`
+ * @param limit - half field of the lens, rad
+ * @returns rad, exact to rounding
+ */
+export function angleOfRadius(mapping: LensMapping, radius: number, limit: number): number {
+  let low = 0;
+  let high = limit;
+  // Each step halves an interval of at most π: 53 steps reach the last place.
+  for (let step = 0; step < 53; step++) {
+    const middle = (low + high) / 2;
+    if (imageRadius(mapping, middle) < radius) low = middle;
+    else high = middle;
+  }
+  return (low + high) / 2;
+}
+
+/** Where an eye's picture lies on its pixels. */
+export interface ImageCircle {
+  /** Middle of the circle, pixels from the left and from the top edge of the picture. */
+  readonly centrePx: readonly [number, number];
+  /** Diameter of the circle of the full field, pixels. */
+  readonly diameterPx: number;
+}
+
+/**
+ * The direction that a point of an eye's picture shows.
+ *
+ * @param point - pixels from the left and from the top edge
+ * @returns unit vector in the eye's own axes
+ */
+export function directionOfPoint(
+  point: readonly [number, number],
+  lens: { readonly fieldDeg: number; readonly mapping: LensMapping },
+  circle: ImageCircle,
+): [number, number, number] {
+  const half = (lens.fieldDeg * Math.PI) / 360;
+  const edge = imageRadius(lens.mapping, half);
+  const right = ((point[0] - circle.centrePx[0]) * 2 * edge) / circle.diameterPx;
+  const up = (-(point[1] - circle.centrePx[1]) * 2 * edge) / circle.diameterPx;
+  const radius = Math.hypot(right, up);
+  if (radius === 0) return [0, 0, -1];
+  const angle = angleOfRadius(lens.mapping, radius, half);
+  const s = Math.sin(angle) / radius;
+  return [s * right, s * up, -Math.cos(angle)];
+}

@@ -55,15 +55,7 @@ function carried(
   to = STEPS,
 ): Segment {
   const segment = newSegment();
-  propagateSegment(
-    { times, increments, force },
-    from,
-    to,
-    start,
-    gyroBias,
-    forceBias,
-    segment,
-  );
+  propagateSegment({ times, increments, force }, from, to, start, gyroBias, forceBias, segment);
   return segment;
 }
 
@@ -190,7 +182,9 @@ test('without a bias the orientations are those of the integrated rates', () => 
       for (let k = 0; k <= STEPS; k++) {
         // Two half steps against a whole one: three products of 8 epsilons for each step.
         const bound = k * 24 * Number.EPSILON;
-        expect(apart(quaternionAt(path, k), quaternionAt(integrated, k))).toBeLessThanOrEqual(bound);
+        expect(apart(quaternionAt(path, k), quaternionAt(integrated, k))).toBeLessThanOrEqual(
+          bound,
+        );
       }
       expect(segment.end).toEqual(path.slice(-4));
     }),
@@ -200,7 +194,11 @@ test('without a bias the orientations are those of the integrated rates', () => 
 test('at rest the force of gravity adds up to its size times the time', () => {
   const force = Float64Array.from({ length: 3 * STEPS }, (_, i) => (i % 3 === 1 ? 9.81 : 0));
   const still = { increments: new Float64Array(3 * STEPS), force, start: IDENTITY };
-  const { impulse, end, turning } = carried({ ...still, gyroBias: [0, 0, 0], forceBias: [0, 0, 0] });
+  const { impulse, end, turning } = carried({
+    ...still,
+    gyroBias: [0, 0, 0],
+    forceBias: [0, 0, 0],
+  });
   expect(end).toEqual(Float64Array.of(...IDENTITY));
   expect(turning).toBe(0);
   // A sum of STEPS products.

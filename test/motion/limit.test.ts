@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { readCorrections, toCsv } from '../../src/handoff/csv.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
-import { type CorrectionLimit, limitPath, shrinkToLimit } from '../../src/motion/limit.js';
+import type { CorrectionLimit } from '../../src/motion/correctionLimit.js';
+import { limitPath, shrinkToLimit } from '../../src/motion/limit.js';
 import {
   alignSigns,
   anglesOfQuaternions,

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import { makeWalk } from '../../bench/accuracy/walks.js';
-import type { CorrectionLimit } from '../../src/motion/limit.js';
+import type { CorrectionLimit } from '../../src/motion/correctionLimit.js';
 import { limitPath } from '../../src/motion/limit.js';
 import { nearestWithinLimit } from '../../src/motion/limitSolver.js';
 import type * as Banded from '../../src/numeric/banded.js';
@@ -79,8 +79,8 @@ describe.each(Object.entries(scipy.cases))('within %s', (_words, expected) => {
       found.map((x, i) => x - wanted[i]!),
       scipy.penalty,
     );
-    // Sequential least squares stopped at 1e-13, and wrote its cost with twelve decimals.
-    expect(own).toBeGreaterThan(expected.cost - 1e-12);
+    // Sequential least squares stopped where a step gained less than 1e-11.
+    expect(own).toBeGreaterThan(expected.cost - 1e-10);
     expect(own).toBeLessThan(expected.cost / (1 - GAP));
   });
 

@@ -70,8 +70,12 @@ describe('a turn', () => {
     );
   });
 
-  test('that is smaller than six sways is none', () => {
-    expect(movesOf(series(turn(10, 2, 3 * deg)))).toEqual([]);
+  test('that goes less far than six sways and half a degree is none, however fast', () => {
+    const jump = (angleDeg: number) =>
+      findMoves(series(turn(10, 0.2, angleDeg * deg)), SAMPLE_RATE, 0.03 * deg);
+    // 6 × 0.03° + 0.5°
+    expect(jump(0.65)).toEqual([]);
+    expect(jump(1)).toHaveLength(1);
   });
 
   test('that creeps slower than sway is none', () => {

@@ -121,6 +121,22 @@ describe.each(cases)('somebody who %s and %s', (_does, what, walks) => {
   });
 });
 
+test('somebody who stops walking leaves no bob behind', () => {
+  const { coordinates, parts } = carried(meant['rests on one flower']!, 'stops', true);
+  const stopped = (axis: (typeof AXES)[number]) =>
+    coordinates[axis].map((x, k) => (k < COUNT / 2 ? x : x - parts[axis].bob[k]!));
+  const found = split({
+    heading: stopped('heading'),
+    tilt: stopped('tilt'),
+    roll: stopped('roll'),
+  });
+  expect(found.walking).toBe(true);
+  // Steps are weighed under windows of 2 s; beyond them there is none above the model's noise.
+  for (const axis of AXES) {
+    expect(size(found.bob[axis].subarray(COUNT / 2 + 2 * SAMPLE_RATE))).toBeLessThan(0.05);
+  }
+});
+
 test('a clip without a body is what was meant', () => {
   for (const path of Object.values(meant)) {
     const found = split(path);

@@ -6,7 +6,7 @@ Run with a python3 that has scipy (written with Debian's python3-scipy 1.10.1):
     /usr/bin/python3 test/reference/limit_scipy.py > test/reference/limit_scipy.json
     npx biome format --write test/reference/limit_scipy.json
 
-A camera carried through a night-blooming greenhouse, four samples a second. Minimises
+A camera carried through a night-blooming greenhouse, eight samples a second. Minimises
 sum |e - E|^2 + w sum |D3 (e - E)|^2, w putting half of the amplitude at 1 Hz, subject to |e| and
 |e_i| within limits, by sequential least squares with exact gradients. Angles in radians.
 """
@@ -16,7 +16,7 @@ import numpy as np
 import scipy
 from scipy import optimize
 
-RATE = 4
+RATE = 8
 PENALTY = (2 * np.sin(np.pi / RATE)) ** -6
 MARGIN = 3 * RATE  # samples kept free to either side of a stretch beyond the limit
 
@@ -71,7 +71,7 @@ def nearest(wanted, total, axes=None):
         bounds=bounds,
         constraints={"type": "ineq", "fun": slack, "jac": slopes},
         method="SLSQP",
-        options={"ftol": 1e-13, "maxiter": 1000},
+        options={"ftol": 1e-11, "maxiter": 1000},
     )
     assert result.success, result.message
     written = lambda values: np.round(values, 9).ravel().tolist()
@@ -102,7 +102,7 @@ print(
                 "one for each axis as well": nearest(
                     wandering(12, 0.06), falling(12), np.outer(falling(12), [0.3, 0.9, 0.6])
                 ),
-                "a jolt between two long rests": nearest(jolt(50), np.full(50, 0.1)),
+                "a jolt between two long rests": nearest(jolt(64), np.full(64, 0.1)),
             },
         }
     )

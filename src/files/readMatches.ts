@@ -1,0 +1,85 @@
+import { errorInFile, TwinkeelError } from '../error.js';
+import type { Table } from '../read/table.js';
+import { directionOfPoint, type ImageCircle } from '../rig/lens.js';
+import type { StereoRig } from '../rig/stereoRig.js';
+import { openTable } from './openRecording.js';
+
+/** The same points seen by both eyes: unit directions, length 3n each. */
+export interface Matches {
+  readonly left: Float64Array;
+  readonly right: Float64Array;
+}
+
+const DIRECTIONS = ['left_x', 'left_y', 'left_z', 'right_x', 'right_y', 'right_z'];
+const POINTS = ['left_x_px', 'left_y_px', 'right_x_px', 'right_y_px'];
+
+/**
+ * Reads matches for {@link alignLenses}: directions `left_x,left_y,left_z,right_x,right_y,right_z` in
+ * each eye's own axes, or points `left_x_px,left_y_px,right_x_px,right_y_px` in pixels from the top
+ * left corner of each eye's picture, for which lens and image circle must be known.
+ *
+ * @throws TwinkeelError naming file, row and column
+ */
+export async function readMatchesFile(
+  path: string,
+  picture?: { readonly lens: StereoRig['lens']; readonly circle: ImageCircle },
+): Promise<Matches> {
+  try {
+    const table = await openTable(path);
+    const has = (names: readonly string[]) => names.every((name) => table.header?.includes(name));
+    if (has(DIRECTIONS)) {
+      return { left: unitVectors(table, 'left'), right: unitVectors(table, 'right') };
+    }
+    if (has(POINTS) && picture) {
+      return {
+        left: fromPoints(table, 'left', picture),
+        right: fromPoints(table, 'right', picture),
+      };
+    }
+    throw new TwinkeelError('mapping/column', {
+      found: `the columns ${table.header?.join(', ') ?? '(no header)'}${has(POINTS) ? ' and no image circle' : ''}`,
+      expected: `${DIRECTIONS.join(',')}, or ${POINTS.join(',')} together with lens and image circle`,
+      remedy: 'write the header, and give the picture for points',
+    });
+  } catch (error) {
+    throw errorInFile(error, path);
+  }
+}
+
+function columnsOf(table: Table, names: readonly string[]): Float64Array[] {
+  return names.map((name) => table.numbers(table.header!.indexOf(name)));
+}
+
+function unitVectors(table: Table, eye: string): Float64Array {
+  const columns = columnsOf(table, [`${eye}_x`, `${eye}_y`, `${eye}_z`]);
+  const out = new Float64Array(3 * table.rowCount);
+  for (let k = 0; k < table.rowCount; k++) {
+    const norm = Math.hypot(...columns.map((column) => column[k]!));
+    if (!(norm > 0)) {
+      throw new TwinkeelError('rotation/no-direction', {
+        line: table.lineOf(k),
+        column: `"${eye}_x"`,
+        found: 'a direction of length 0',
+        expected: 'three numbers that are not all zero',
+        remedy: 'delete the match',
+      });
+    }
+    columns.forEach((column, axis) => {
+      out[3 * k + axis] = column[k]! / norm;
+    });
+  }
+  return out;
+}
+
+function fromPoints(
+  table: Table,
+  eye: string,
+  { lens, circle }: { lens: StereoRig['lens']; circle: ImageCircle },
+): Float64Array {
+  const [x, y] = columnsOf(table, [`${eye}_x_px`, `${eye}_y_px`]);
+  const out = new Float64Array(3 * table.rowCount);
+  for (let k = 0; k < table.rowCount; k++) {
+    out.set(directionOfPoint([x![k]!, y![k]!], lens, circle), 3 * k);
+  }
+  return out;
+}
