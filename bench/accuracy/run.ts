@@ -1,5 +1,8 @@
-/** `npm run bench:accuracy [dev|fresh|inclination]`: prints the accuracy tables of the documentation. */
+/** `npm run bench:accuracy [dev|fresh|inclination|oracle|details|l1]`: prints the accuracy tables of the documentation. */
+import { printDetails } from './details.js';
 import { printInclination } from './inclination.js';
+import { printL1 } from './l1.js';
+import { printOracle } from './oracle.js';
 import { printSeparation } from './separation.js';
 
 const wanted = process.argv.slice(2);
@@ -8,3 +11,6 @@ const run = (name: string) => wanted.length === 0 || wanted.includes(name);
 if (run('inclination')) printInclination();
 if (run('dev')) printSeparation('Development seeds 0–11', 0);
 if (run('fresh')) printSeparation('Fresh seeds 100100–100111', 100100);
+if (run('oracle')) printOracle();
+if (run('details')) printDetails();
+if (run('l1')) printL1();

@@ -1,22 +1,23 @@
 import type { CorrectionResult, CorrectOptions } from '../correct.js';
 import { correct } from '../correct.js';
 import { errorInFile, type Warning } from '../error.js';
-import { openRecording, type ReadFileOptions, type Recording } from '../files/openRecording.js';
+import { openRecording, type ReadFileOptions } from '../files/openRecording.js';
 import { orientLog } from '../inertial/orientLog.js';
+import { measuredBob } from '../rig/leverArm.js';
+import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 
 /** A file that was read and, where it was a log, oriented. */
-export interface OpenedClip {
-  readonly kind: Recording['kind'];
-  readonly track: OrientationTrack;
-}
+export type OpenedClip =
+  | { readonly kind: 'track'; readonly track: OrientationTrack }
+  | { readonly kind: 'log'; readonly track: OrientationTrack; readonly log: MotionLog };
 
 /** Reads a track, or reads and orients a log. */
 export async function openClip(path: string, options: ReadFileOptions): Promise<OpenedClip> {
   const recording = await openRecording(path, options);
   if (recording.kind === 'track') return recording;
   try {
-    return { kind: 'log', track: orientLog(recording.log).track };
+    return { kind: 'log', log: recording.log, track: orientLog(recording.log).track };
   } catch (error) {
     throw errorInFile(error, path);
   }
@@ -31,12 +32,33 @@ export async function correctFile(
   const clip = await openClip(path, read);
   try {
     const result = correct(clip.track, options);
-    return clip.kind === 'log' && options.frameRate === undefined
-      ? { ...result, warnings: [...result.warnings, oneRotationPerLogRow(clip.track)] }
-      : result;
+    return clip.kind === 'log' ? withLogFigures(result, clip, options) : result;
   } catch (error) {
     throw errorInFile(error, path);
   }
+}
+
+/** What only a log can add: the bob that its accelerometer felt, and which rows were corrected. */
+function withLogFigures(
+  result: CorrectionResult,
+  { log, track }: { log: MotionLog; track: OrientationTrack },
+  options: CorrectOptions,
+): CorrectionResult {
+  const { rig, rigAssessment } = result;
+  const verticalBob =
+    rig && log.acceleration
+      ? measuredBob(log.times, track.quaternions, log.acceleration, rig.nearestSubjectM)
+      : undefined;
+  return {
+    ...result,
+    ...(rigAssessment && {
+      rigAssessment: { ...rigAssessment, ...(verticalBob && { verticalBob }) },
+    }),
+    warnings:
+      options.frameRate === undefined
+        ? [...result.warnings, oneRotationPerLogRow(track)]
+        : result.warnings,
+  };
 }
 
 function oneRotationPerLogRow(track: OrientationTrack): Warning {

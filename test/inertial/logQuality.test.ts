@@ -182,7 +182,7 @@ describe('flat tops', () => {
 
   test('are found in the accelerometer', () => {
     // A knock against the sill of a glass door, four samples long.
-    const hit = (k: number): Sample => [0, 0, k >= 1000 && k < 1004 ? 20 : 0];
+    const hit = (k: number): Sample => [0, 0, k >= 1000 && k < 1004 ? 20 : Math.sin(k)];
     const { clippedForce, clippedRate, warnings } = inspectLog(swaying({ extra: hit }));
     expect(clippedForce).toEqual([{ from: 10, to: 10.03 }]);
     expect(clippedRate).toEqual([]);
@@ -196,7 +196,7 @@ describe('flat tops', () => {
   });
 
   test('two equal samples at the top are none', () => {
-    const hit = (k: number): Sample => [0, 0, k === 1000 || k === 1001 ? 20 : 0];
+    const hit = (k: number): Sample => [0, 0, k === 1000 || k === 1001 ? 20 : Math.sin(k)];
     expect(inspectLog(swaying({ extra: hit })).clippedForce).toEqual([]);
   });
 
