@@ -78,6 +78,16 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         value: 'DEG',
         about: 'largest correction in degrees, or none; default: what the rig allows',
       },
+      log: {
+        type: 'string',
+        value: 'FILE',
+        about: 'gyro log of the same take, lined up by itself',
+      },
+      'log-mapping': {
+        type: 'string',
+        value: 'FILE',
+        about: 'sentences that say how to read the log',
+      },
       rig: { type: 'string', value: 'FILE', about: 'description of the two lenses (JSON)' },
       uncovered: {
         type: 'string',

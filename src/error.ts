@@ -27,6 +27,7 @@ export type ErrorCode =
   | 'log/too-short'
   | 'log/units'
   | 'motion/aborted'
+  | 'sync/refused'
   | 'rig/invalid'
   | 'rig/alignment'
   | 'file/missing'

@@ -40,16 +40,20 @@ const DIFFERENCES: readonly (readonly number[])[] = [
 ];
 /** Differences below this count as zero, degrees. */
 const LEAST = 1e-5;
-const REWEIGHTINGS = 25;
 
 /**
  * The filtered signal, degrees, by reweighted least squares: |u| is replaced by u²/2|u₀| + |u₀|/2,
- * which touches it at the previous u₀ and lies above it elsewhere.
+ * which touches it at the previous u₀ and lies above it elsewhere. After 25 rounds the sum is within
+ * a thousandth of its least value.
  */
-export function l1TrendFilter(signal: Float64Array, weights: Weights): Float64Array {
+export function l1TrendFilter(
+  signal: Float64Array,
+  weights: Weights,
+  reweightings = 25,
+): Float64Array {
   const n = signal.length;
   let x = signal.slice();
-  for (let round = 0; round < REWEIGHTINGS; round++) {
+  for (let round = 0; round < reweightings; round++) {
     const matrix = newBandedMatrix(n, 3);
     for (let k = 0; k < n; k++) matrix.band[4 * k] = 1;
     DIFFERENCES.forEach((difference, order) => {
@@ -110,11 +114,11 @@ function withoutSteps(coordinates: Coordinates, sampleRate: number): Coordinates
 }
 
 const SETTINGS: readonly Setting[] = (['raw', 'stepless'] as const).flatMap((input) =>
-  [0, 0.1, 0.3, 1, 3, 10, 30].flatMap((first) =>
+  [0, 0.1, 0.3, 1, 3, 10, 30, 100].flatMap((first) =>
     [
       [0, 0],
-      ...[0.1, 1, 10, 100, 1000, 10_000].map((second) => [second, 0] as const),
-      ...[1, 10, 100, 1000, 10_000].map((third) => [0, third] as const),
+      ...[0.1, 1, 10, 100, 1000, 10_000, 100_000].map((second) => [second, 0] as const),
+      ...[1, 10, 100, 1000, 10_000, 100_000].map((third) => [0, third] as const),
     ].map(([second, third]) => ({ input, weights: [first, second!, third!] as const })),
   ),
 );

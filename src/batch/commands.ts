@@ -16,7 +16,7 @@ import { type Mapping, parseMapping } from '../read/mapping.js';
 import { type RigDescription, readRig } from '../rig/stereoRig.js';
 import { type FrameRate, parseFrameRate } from '../track/frameRate.js';
 import { resampleToFrames } from '../track/resample.js';
-import { correctFile, openClip } from './correctFile.js';
+import { correctFile, type LogOfClip, openClip } from './correctFile.js';
 import {
   CAUTIONS,
   describeLimits,
@@ -132,6 +132,7 @@ export async function correct(files: readonly string[], options: Options): Promi
       file,
       { ...(mapping && { mapping }), ...(frameRate && { frameRate }) },
       settings,
+      logOfClip(options),
     );
     spareInputs(resultPaths(folder, stem), files, options);
     const paths = writeResult(result, folder, stem, { force: options.force === true });
@@ -189,7 +190,7 @@ export async function demo(files: readonly string[], options: Options): Promise<
 
 /** Refuses to write over anything that was read, whatever --force says. */
 function spareInputs(paths: readonly string[], files: readonly string[], options: Options): void {
-  const named = ['mapping', 'rig', 'aim', 'markers', 'earlier'].map(
+  const named = ['mapping', 'log', 'log-mapping', 'rig', 'aim', 'markers', 'earlier'].map(
     (key) => text(options, key) ?? '',
   );
   const inputs = new Set([...files, ...named].map((path) => resolve(path)));
@@ -269,6 +270,14 @@ async function correctOptionsOf(
     ...(earlier !== undefined && { earlier: [readEarlier(earlier)] }),
     ...(markers !== undefined && { markers: await readMarkersFile(markers) }),
   };
+}
+
+/** The motion log that goes with the clips of the call. */
+function logOfClip(options: Options): LogOfClip | undefined {
+  const path = text(options, 'log');
+  if (path === undefined) return undefined;
+  const mapping = readMapping({ mapping: options['log-mapping'] });
+  return { path, ...(mapping && { mapping }) };
 }
 
 /** Share of the view that may turn black, or `never`. */

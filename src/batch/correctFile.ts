@@ -1,11 +1,13 @@
 import type { CorrectionResult, CorrectOptions } from '../correct.js';
 import { correct } from '../correct.js';
-import { errorInFile, type Warning } from '../error.js';
-import { openRecording, type ReadFileOptions } from '../files/openRecording.js';
+import { errorInFile, TwinkeelError, type Warning } from '../error.js';
+import { openRecording, type ReadFileOptions, readMotionLogFile } from '../files/openRecording.js';
 import { orientLog } from '../inertial/orientLog.js';
 import { measuredBob } from '../rig/leverArm.js';
+import { fuseTrack } from '../sync/fuseTrack.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
+import { resampleToFrames } from '../track/resample.js';
 
 /** A file that was read and, where it was a log, oriented. */
 export type OpenedClip =
@@ -23,19 +25,39 @@ export async function openClip(path: string, options: ReadFileOptions): Promise<
   }
 }
 
+/** A motion log that goes with a clip. */
+export interface LogOfClip {
+  readonly path: string;
+  readonly mapping?: ReadFileOptions['mapping'];
+}
+
 /** Everything from a file to its corrections, in memory. */
 export async function correctFile(
   path: string,
   read: ReadFileOptions,
   options: CorrectOptions,
+  logOfClip?: LogOfClip,
 ): Promise<CorrectionResult> {
   const clip = await openClip(path, read);
+  const log = logOfClip && (await readMotionLogFile(logOfClip.path, logOfClip));
   try {
-    const result = correct(clip.track, options);
+    const result = correct(log ? joined(clip, log, options) : clip.track, options);
     return clip.kind === 'log' ? withLogFigures(result, clip, options) : result;
   } catch (error) {
     throw errorInFile(error, path);
   }
+}
+
+/** The picture's track with the fast motion of its log. */
+function joined(clip: OpenedClip, log: MotionLog, { frameRate }: CorrectOptions): OrientationTrack {
+  if (clip.kind === 'log') {
+    throw new TwinkeelError('argument/invalid', {
+      found: 'a motion log as the clip and another beside it',
+      expected: 'a track of the picture to line the log up with',
+      remedy: "give the picture's track as the file, or leave --log out",
+    });
+  }
+  return fuseTrack(log, resampleToFrames(clip.track, frameRate).track).track;
 }
 
 /** What only a log can add: the bob that its accelerometer felt, and which rows were corrected. */

@@ -1,6 +1,6 @@
 import { TwinkeelError } from '../error.js';
 import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE, wrapAngle } from '../math.js';
-import { leastEigenvector } from '../numeric/symmetric.js';
+import { symmetricEigen } from '../numeric/symmetric.js';
 import { composeQuaternions, quaternionAt, rotateVectors } from '../rotation/arrays.js';
 import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
 import {
@@ -83,12 +83,13 @@ function estimateUp(track: OrientationTrack): { up: Vector3; deviation: number }
   }
   const cameraUp = rotateVectors(track.quaternions, repeated([0, 1, 0], n));
   for (let i = 0; i < cameraUp.length; i++) mean[i % 3]! += cameraUp[i]!;
-  const { vector, values } = leastEigenvector(information);
-  const along = vector[0]! * mean[0]! + vector[1]! * mean[1]! + vector[2]! * mean[2]!;
+  const { vectors, values } = symmetricEigen(information);
+  const vector = vectors[0];
+  const along = vector[0] * mean[0]! + vector[1] * mean[1]! + vector[2] * mean[2]!;
   const sign = along < 0 ? -1 : 1;
   return {
-    up: [sign * vector[0]!, sign * vector[1]!, sign * vector[2]!],
-    deviation: Math.sqrt(1 / (values[1]! - values[0]!) + 1 / (values[2]! - values[0]!)),
+    up: [sign * vector[0], sign * vector[1], sign * vector[2]],
+    deviation: Math.sqrt(1 / (values[1] - values[0]) + 1 / (values[2] - values[0])),
   };
 }
 

@@ -8,11 +8,35 @@ export interface NormalSolution {
 }
 
 /**
- * Solves the normal equations (JᵀWJ + diag(prior)) x = −(JᵀWe + prior · offset).
+ * Solves the normal equations with a prior: (JᵀWJ + diag(prior)) x = JᵀWr − prior · offset.
+ *
+ * @param normal - JᵀWJ, m × m
+ * @param right - JᵀWr for the residual r that J x is to explain
+ * @param prior - weights that pull each unknown back to what is expected of it
+ * @param offset - how far each unknown already is from what is expected
+ */
+export function solveNormal(
+  normal: readonly (readonly number[])[],
+  right: readonly number[],
+  prior: readonly number[],
+  offset: readonly number[],
+): NormalSolution {
+  const matrix = new Matrix(
+    normal.map((row, i) => row.map((value, j) => (i === j ? value + prior[i]! : value))),
+  );
+  const inverted = inverse(matrix);
+  const pulled = right.map((value, i) => value - prior[i]! * offset[i]!);
+  return {
+    x: inverted.mmul(Matrix.columnVector(pulled)).to1DArray(),
+    inverse: inverted.to2DArray(),
+  };
+}
+
+/**
+ * The weighted least-squares step that takes residuals e to zero: (JᵀWJ + diag(prior)) x = −JᵀWe −
+ * prior · offset.
  *
  * @param rows - rows of J with their residual and weight
- * @param prior - weights that pull each unknown back by its offset from what is expected
- * @param offset - how far each unknown already is from what is expected
  */
 export function solveWeighted(
   rows: Iterable<{ readonly j: readonly number[]; readonly e: number; readonly weight: number }>,
@@ -20,15 +44,13 @@ export function solveWeighted(
   offset: readonly number[],
 ): NormalSolution {
   const m = prior.length;
-  const normal = Matrix.diag(Array.from(prior));
-  const right = prior.map((weight, i) => -weight * offset[i]!);
+  const normal = Array.from({ length: m }, () => new Array<number>(m).fill(0));
+  const right = new Array<number>(m).fill(0);
   for (const { j, e, weight } of rows) {
     for (let a = 0; a < m; a++) {
       right[a]! -= weight * j[a]! * e;
-      for (let b = 0; b < m; b++) normal.set(a, b, normal.get(a, b) + weight * j[a]! * j[b]!);
+      for (let b = 0; b < m; b++) normal[a]![b]! += weight * j[a]! * j[b]!;
     }
   }
-  const inverted = inverse(normal);
-  const x = inverted.mmul(Matrix.columnVector(right)).to1DArray();
-  return { x, inverse: inverted.to2DArray() };
+  return solveNormal(normal, right, prior, offset);
 }

@@ -1,22 +1,31 @@
 import { EigenvalueDecomposition, Matrix } from 'ml-matrix';
 
+type Triple = readonly [number, number, number];
+
 /**
- * The eigenvector of the smallest eigenvalue of a symmetric 3 × 3 matrix.
+ * Eigenvalues of a symmetric 3 × 3 matrix in ascending order, with their unit eigenvectors.
  *
  * @param matrix - row by row, length 9, finite
- * @returns the unit eigenvector and all eigenvalues in ascending order
  */
-export function leastEigenvector(matrix: Float64Array): {
-  vector: readonly [number, number, number];
-  values: readonly [number, number, number];
+export function symmetricEigen(matrix: Float64Array): {
+  values: Triple;
+  vectors: readonly [Triple, Triple, Triple];
 } {
   const rows = [0, 3, 6].map((i) => Array.from(matrix.subarray(i, i + 3)));
   const decomposition = new EigenvalueDecomposition(new Matrix(rows), { assumeSymmetric: true });
-  const order = [0, 1, 2].sort(
-    (a, b) => decomposition.realEigenvalues[a]! - decomposition.realEigenvalues[b]!,
-  );
-  const vectors = decomposition.eigenvectorMatrix;
-  const at = (i: number) => vectors.get(i, order[0]!);
-  const value = (i: number) => decomposition.realEigenvalues[order[i]!]!;
-  return { vector: [at(0), at(1), at(2)], values: [value(0), value(1), value(2)] };
+  const { realEigenvalues, eigenvectorMatrix } = decomposition;
+  const order = [0, 1, 2].sort((a, b) => realEigenvalues[a]! - realEigenvalues[b]!);
+  const vector = (k: number): Triple => {
+    const column = order[k]!;
+    return [
+      eigenvectorMatrix.get(0, column),
+      eigenvectorMatrix.get(1, column),
+      eigenvectorMatrix.get(2, column),
+    ];
+  };
+  const value = (k: number) => realEigenvalues[order[k]!]!;
+  return {
+    values: [value(0), value(1), value(2)],
+    vectors: [vector(0), vector(1), vector(2)],
+  };
 }

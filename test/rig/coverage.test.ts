@@ -1,0 +1,285 @@
+import { describe, expect, test } from 'vitest';
+import { RADIANS_PER_DEGREE } from '../../src/math.js';
+import {
+  axisTilts,
+  bestMask,
+  type CircularMask,
+  centredMask,
+  coveredHalfAngle,
+  tiltForShare,
+  tiltLimit,
+  uncoveredShare,
+} from '../../src/rig/coverage.js';
+import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
+import type { Vector3 } from '../../src/rotation/quaternion.js';
+import { fc } from '../seed.js';
+import { rodrigues, type Turn, turn, turnsBy } from '../turns.js';
+
+const deg = RADIANS_PER_DEGREE;
+const HALF_SPHERE = 90 * deg;
+
+const rigOf = (fieldDeg: number, outputFieldDeg = 180): StereoRig => ({
+  ...DEFAULT_RIG,
+  lens: { fieldDeg, mapping: { law: 'equidistant' } },
+  outputFieldDeg,
+});
+const degrees = (min: number, max: number) =>
+  fc.integer({ min: 100 * min, max: 100 * max }).map((k) => (k / 100) * deg);
+
+describe('how far the optical axis may turn', () => {
+  test.each([
+    [180, 180, 0],
+    [190, 180, 5],
+    [200, 180, 10],
+    [190, 160, 15],
+    [170, 180, -5],
+  ])('a lens of %d° under a view of %d° leaves %d°', (field, view, limit) => {
+    expect(tiltLimit(rigOf(field, view)) / deg).toBeCloseTo(limit, 12);
+  });
+
+  test('up to the limit nothing is uncovered, and beyond it something is', () => {
+    fc.assert(
+      fc.property(degrees(91, 110), degrees(60, 90), (lens, view) => {
+        expect(uncoveredShare(lens - view, lens, view)).toBe(0);
+        expect(uncoveredShare(lens - view + 0.01, lens, view)).toBeGreaterThan(0);
+      }),
+    );
+  });
+});
+
+describe('the share of the view that is uncovered', () => {
+  test.each([
+    [190, 6, 0.215, 3],
+    [190, 8, 0.98, 3],
+    [190, 10, 1.9, 3],
+    [190, 15, 4.43, 2],
+    [190, 20, 7.09, 2],
+    [185, 6, 1.44, 2],
+    [185, 10, 3.55, 2],
+    [200, 15, 1.53, 2],
+    [200, 20, 3.79, 2],
+    [180, 9, 5, 12],
+    [180, 30, 100 / 6, 12],
+  ])('a lens of %d° turned by %d° leaves %d % black', (field, tilt, percent, decimals) => {
+    const share = 100 * uncoveredShare(tilt * deg, (field / 2) * deg, HALF_SPHERE);
+    expect(Math.abs(share - percent)).toBeLessThanOrEqual(0.5 * 10 ** -decimals);
+  });
+
+  test('just beyond the limit it is (τ sin p − ε p)/π with cos p = ε/τ', () => {
+    const near = [6, 8, 10].map((tilt) => {
+      const p = Math.acos(5 / tilt);
+      return ((tilt * Math.sin(p) - 5 * p) * deg) / Math.PI;
+    });
+    for (const [k, tilt] of [6, 8, 10].entries()) {
+      const share = uncoveredShare(tilt * deg, 95 * deg, HALF_SPHERE);
+      // The sphere is flat to (τ² + ε²)/2 there.
+      expect(Math.abs(share / near[k]! - 1)).toBeLessThan(((tilt ** 2 + 25) / 2) * deg ** 2);
+    }
+  });
+
+  test('is what counting evenly spread points gives', () => {
+    const N = 100_000;
+    const golden = Math.PI * (3 - Math.sqrt(5));
+    const cases = fc.tuple(degrees(70, 115), degrees(50, 110), degrees(0, 60));
+    fc.assert(
+      fc.property(cases, ([lens, view, tilt]) => {
+        const whole = 1 - Math.cos(view);
+        const edge = Math.cos(lens);
+        let black = 0;
+        for (let k = 0; k < N; k++) {
+          const forward = 1 - (whole * (k + 0.5)) / N;
+          const up = Math.sqrt(1 - forward * forward) * Math.cos(golden * k);
+          if (forward * Math.cos(tilt) + up * Math.sin(tilt) < edge) black++;
+        }
+        // Points on a golden spiral count caps to N^(−3/4) (Aistleitner, Brauchart, Dick, "Point
+        // sets on the sphere with small spherical cap discrepancy", 2012, from memory).
+        const share = uncoveredShare(tilt, lens, view);
+        expect(Math.abs(black / N - share)).toBeLessThan(N ** -0.75);
+      }),
+      { numRuns: 60 },
+    );
+  });
+
+  test('grows with the turn, from none to all that can be', () => {
+    fc.assert(
+      fc.property(degrees(60, 120), degrees(60, 120), degrees(0, 179), (lens, view, tilt) => {
+        const here = uncoveredShare(tilt, lens, view);
+        // Areas up to 4π round by some epsilons.
+        expect(uncoveredShare(tilt + deg, lens, view)).toBeGreaterThanOrEqual(here - 1e-14);
+        expect(here).toBeGreaterThanOrEqual(0);
+        expect(here).toBeLessThanOrEqual(1);
+      }),
+    );
+  });
+
+  test('turned to the other side, the lens shows what it covers beyond its half-sphere', () => {
+    const share = uncoveredShare(Math.PI, 100 * deg, HALF_SPHERE);
+    expect(share).toBeCloseTo(1 - Math.sin(10 * deg), 14);
+    expect(uncoveredShare(Math.PI, 90 * deg, HALF_SPHERE)).toBe(1);
+  });
+});
+
+describe('the turn for a share', () => {
+  test('leaves just that share uncovered', () => {
+    fc.assert(
+      fc.property(degrees(85, 110), degrees(60, 90), degrees(0.01, 40), (lens, view, beyond) => {
+        const share = uncoveredShare(Math.max(0, lens - view) + beyond, lens, view);
+        const again = uncoveredShare(tiltForShare(share, lens, view), lens, view);
+        expect(again).toBeLessThanOrEqual(share);
+        // The cosines at the corners of the common area are differences divided by sin τ.
+        expect(share - again).toBeLessThan((8 * Number.EPSILON) / beyond);
+      }),
+    );
+  });
+
+  test('of none is the limit, of all half a turn', () => {
+    // A share starts as (2 (τ − ε))^1.5 / (3π √ε): it needs 1e-9 rad to rise above 3e-14, which is
+    // what the cosines of the corners, divided by sin 5°, lose to rounding.
+    expect(Math.abs(tiltForShare(0, 95 * deg, HALF_SPHERE) - 5 * deg)).toBeLessThan(1e-9);
+    expect(tiltForShare(1, 95 * deg, HALF_SPHERE)).toBeCloseTo(Math.PI, 12);
+    expect(tiltForShare(0, 85 * deg, HALF_SPHERE)).toBe(0);
+  });
+
+  test('for a lens of a half-sphere is the share of half a turn', () => {
+    for (const share of [0.01, 0.05, 0.3]) {
+      expect(tiltForShare(share, HALF_SPHERE, HALF_SPHERE)).toBeCloseTo(share * Math.PI, 12);
+    }
+  });
+});
+
+describe('an image that is no circle', () => {
+  const withBoundary = (boundaryDeg: readonly number[]) => {
+    const { lens } = DEFAULT_RIG;
+    return coveredHalfAngle({ ...DEFAULT_RIG, lens: { ...lens, boundaryDeg } }) / deg;
+  };
+
+  test.each([8, 16, 36, 90, 360])('a circle given by %d samples loses little', (n) => {
+    const covered = withBoundary(new Array(n).fill(95));
+    expect(covered).toBeLessThanOrEqual(95);
+    // A polygon of n corners reaches cos(π/n) of its circle.
+    expect(covered).toBeGreaterThanOrEqual(95 * Math.cos(Math.PI / n) - 1e-12);
+  });
+
+  test('a straight edge between two samples is not believed to lie further out than it does', () => {
+    const edges = fc.record({
+      n: fc.integer({ min: 8, max: 90 }),
+      edge: fc.integer({ min: 40, max: 105 }),
+      towards: fc.integer({ min: 0, max: 359 }),
+    });
+    fc.assert(
+      fc.property(edges, ({ n, edge, towards }) => {
+        const samples = Array.from({ length: n }, (_, k) => {
+          const off = Math.cos((2 * Math.PI * k) / n - towards * deg);
+          return off * 110 > edge ? edge / off : 110;
+        });
+        expect(withBoundary(samples)).toBeLessThanOrEqual(edge + 1e-12);
+      }),
+    );
+  });
+});
+
+const listOf = (turns: readonly Turn[]) => Float64Array.from(turns.flatMap(({ q }) => [...q]));
+
+/** The largest angle from the optical axis at which any frame's lens must see the mask's rim. */
+function furthestSeen(turns: readonly Turn[], { centre, opaqueFrom }: CircularMask): number {
+  const [x, y, z] = centre;
+  const level = Math.hypot(x, z);
+  const side: Vector3 = [-z / level, 0, x / level];
+  const up: Vector3 = [y * side[2], z * side[0] - x * side[2], -y * side[0]];
+  let most = 0;
+  for (let k = 0; k < 72; k++) {
+    const [c, s] = [Math.cos(5 * k * deg), Math.sin(5 * k * deg)];
+    const rim = [0, 1, 2].map(
+      (i) => Math.cos(opaqueFrom) * centre[i]! + Math.sin(opaqueFrom) * (c * side[i]! + s * up[i]!),
+    ) as unknown as Vector3;
+    for (const { axis, angle } of turns) {
+      const [a, b, back] = rodrigues({ axis, angle: -angle, q: [0, 0, 0, 1] }, rim);
+      most = Math.max(most, Math.atan2(Math.hypot(a, b), -back));
+    }
+  }
+  return most;
+}
+
+describe('the mask over a clip', () => {
+  const clips = fc.array(turnsBy(degrees(0, 12)), { minLength: 1, maxLength: 12 });
+  const lenses = degrees(85, 100);
+
+  test('shows nothing that the lens of any frame does not cover', () => {
+    fc.assert(
+      fc.property(clips, lenses, (turns, lens) => {
+        for (const maskOf of [centredMask, bestMask]) {
+          const mask = maskOf(listOf(turns), lens, 2 * deg);
+          // Two turns and a norm round by some epsilons of a radian.
+          expect(furthestSeen(turns, mask)).toBeLessThanOrEqual(lens + 1e-14);
+          expect(mask.clearUpTo).toBeCloseTo(mask.opaqueFrom - 2 * deg, 14);
+        }
+      }),
+    );
+  });
+
+  test('around the middle it reaches as far as the frame that turns most allows', () => {
+    fc.assert(
+      fc.property(clips, lenses, (turns, lens) => {
+        const { centre, opaqueFrom } = centredMask(listOf(turns), lens, 0);
+        expect(centre).toEqual([0, 0, -1]);
+        expect(opaqueFrom).toBe(lens - Math.max(...axisTilts(listOf(turns))));
+      }),
+    );
+  });
+
+  test('at its best place it is never smaller than around the middle', () => {
+    fc.assert(
+      fc.property(clips, lenses, (turns, lens) => {
+        const best = bestMask(listOf(turns), lens, 0);
+        const centred = centredMask(listOf(turns), lens, 0);
+        // An axis is found to an epsilon.
+        expect(best.opaqueFrom).toBeGreaterThanOrEqual(centred.opaqueFrom - 1e-15);
+      }),
+    );
+  });
+
+  test('of a camera that sways evenly about the middle it is the one around the middle', () => {
+    const sway = listOf([-5, 5].map((angle) => turn([0, 1, 0], angle * deg)));
+    const lens = 95 * deg;
+    const best = bestMask(sway, lens, 0).opaqueFrom;
+    expect(best).toBeGreaterThanOrEqual(centredMask(sway, lens, 0).opaqueFrom - 1e-15);
+  });
+
+  test('at its best place it loses a thousandth of the largest turn at most', () => {
+    fc.assert(
+      fc.property(degrees(0.1, 12), degrees(0, 360), degrees(0, 12), (half, around, off) => {
+        // The axes of three frames on a circle have that circle's middle for their own.
+        const frames = [0, 110, 230].map((at) => {
+          const angle = around + at * deg;
+          return turn([Math.cos(angle), Math.sin(angle), 0], half);
+        });
+        const nod = turn([1, 0, 0], off).q;
+        const turns = frames.map(({ q: [x, y, z, w] }) => [
+          nod[3] * x + nod[0] * w,
+          nod[3] * y - nod[0] * z,
+          nod[3] * z + nod[0] * y,
+          nod[3] * w - nod[0] * x,
+        ]);
+        const { opaqueFrom } = bestMask(Float64Array.from(turns.flat()), 95 * deg, 0);
+        expect(95 * deg - opaqueFrom - half).toBeLessThanOrEqual(half / 1000);
+      }),
+    );
+  });
+
+  test('a lens that is turned away altogether leaves no window', () => {
+    const away = listOf([turn([1, 0, 0], 100 * deg)]);
+    expect(centredMask(away, 95 * deg, 0.1)).toMatchObject({ opaqueFrom: 0, clearUpTo: 0 });
+  });
+});
+
+test('rolling about the optical axis does not turn it, heading and tilting do', () => {
+  fc.assert(
+    fc.property(degrees(0, 170), (angle) => {
+      const axes = [[0, 0, 1] as const, [0, 1, 0] as const, [1, 0, 0] as const];
+      const tilts = axisTilts(listOf(axes.map((axis) => turn(axis, angle))));
+      expect(tilts[0]).toBe(0);
+      expect(tilts[1]).toBeCloseTo(angle, 13);
+      expect(tilts[2]).toBeCloseTo(angle, 13);
+    }),
+  );
+});
