@@ -138,7 +138,6 @@ def smooth(log, start, deviation, gravity, gyro_bias, force_bias):
     filtered, predicted, gains = (np.empty((count, 12, 12)) for _ in range(3))
     F = I.copy()
     noise = np.zeros(12)
-    vertical = 0.0
     velocity_rows = slice(3, 6)
     for k in range(count):
         if k > 0:
@@ -152,7 +151,6 @@ def smooth(log, start, deviation, gravity, gyro_bias, force_bias):
             q = multiply(multiply(q, exponential(by_gyro[i] @ dg)), turn[i])
             x = x.copy()
             x[:3] += gained - [0, gravity * dt, 0]
-            vertical += gained[1]
             bg = x[3:6]
             turning = log.squares[i] - 2 * bg @ log.turns[i] + bg @ bg * dt
             noise[0:3] = RATE_NOISE**2 * dt + RATE_NOISE_PER_RATE**2 * turning
@@ -180,6 +178,8 @@ def smooth(log, start, deviation, gravity, gyro_bias, force_bias):
         X[k] += change[3:]
         P = filtered[k] + G @ (P - predicted[k + 1]) @ G.T
         filtered[k] = P
+    _, impulse, _, _ = log.segments(X[:-1, 3:6], X[:-1, 6:9])
+    vertical = np.einsum('ki,ki->', matrix(Q[:-1])[:, 1], impulse)
     return Q, X, vertical / (log.times[-1] - log.times[0])
 
 

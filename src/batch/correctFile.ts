@@ -28,7 +28,7 @@ export async function openClip(path: string, options: ReadFileOptions): Promise<
 /** A motion log that goes with a clip. */
 export interface LogOfClip {
   readonly path: string;
-  readonly mapping?: ReadFileOptions['mapping'];
+  readonly mapping?: NonNullable<ReadFileOptions['mapping']>;
 }
 
 /** Everything from a file to its corrections, in memory. */

@@ -28,6 +28,8 @@ export interface LogQuality {
 
 /** Samples in a row at exactly the largest value that make a flat top. */
 const FLAT_TOP = 3;
+/** Steps of its resolution that a value must be from zero to stand at the end of a range (our judgement). */
+const FEWEST_STEPS = 20;
 /** Root mean square of the force from sample to sample above which a second counts as vibrating, m/s² (our judgement). */
 const VIBRATION = 8;
 /** A camera on something still: largest spread of quarter-second means within a rest (our judgement). */
@@ -36,6 +38,7 @@ const REST = {
   force: 0.04,
   shortest: 1.5,
   bias: 10 * RADIANS_PER_DEGREE,
+  biasDrift: 0.5 * RADIANS_PER_DEGREE,
 };
 
 /**
@@ -93,7 +96,15 @@ function flatTops(times: Float64Array, vectors: Float64Array): Span[] {
   for (let axis = 0; axis < 3; axis++) {
     for (const sign of [1, -1]) {
       let top = 0;
-      for (let k = 0; k < n; k++) top = Math.max(top, sign * vectors[3 * k + axis]!);
+      let quantum = Number.POSITIVE_INFINITY;
+      for (let k = 0; k < n; k++) {
+        const value = vectors[3 * k + axis]!;
+        top = Math.max(top, sign * value);
+        const step = k > 0 ? Math.abs(value - vectors[3 * k - 3 + axis]!) : 0;
+        if (step > 0) quantum = Math.min(quantum, step);
+      }
+      // A log of a few values, or of one, is quantised, not clipped.
+      if (top < FEWEST_STEPS * quantum) continue;
       let run = 0;
       for (let k = 0; k <= n; k++) {
         if (k < n && top > 0 && sign * vectors[3 * k + axis]! === top) run++;
@@ -104,9 +115,7 @@ function flatTops(times: Float64Array, vectors: Float64Array): Span[] {
       }
     }
   }
-  // A log that rests at one value everywhere is quantised, not clipped.
-  const share = clipped.reduce((sum, c) => sum + c, 0) / n;
-  return share > 0.2 ? [] : spansWhere(times, (k) => clipped[k] === 1);
+  return spansWhere(times, (k) => clipped[k] === 1);
 }
 
 function shakenSeconds(times: Float64Array, force: Float64Array): Span[] {
@@ -160,7 +169,26 @@ function findRests(times: Float64Array, rate: Float64Array, force: Float64Array)
     });
   }
   close(count);
-  return rests;
+  return ofOneBias(rests, times, rate);
+}
+
+/** The rests whose mean rate is that of the longest: a steady pan between two stands is none. */
+function ofOneBias(rests: Span[], times: Float64Array, rate: Float64Array): Span[] {
+  const means = rests.map(({ from, to }) => {
+    const sum = [0, 0, 0];
+    let count = 0;
+    for (let k = 0; k < times.length; k++) {
+      if (times[k]! < from || times[k]! > to) continue;
+      for (let axis = 0; axis < 3; axis++) sum[axis]! += rate[3 * k + axis]!;
+      count++;
+    }
+    return sum.map((x) => x / count);
+  });
+  const length = (r: number) => rests[r]!.to - rests[r]!.from;
+  const longest = means.reduce((best, _, r) => (length(r) > length(best) ? r : best), 0);
+  return rests.filter((_, r) =>
+    means[r]!.every((mean, axis) => Math.abs(mean - means[longest]![axis]!) < REST.biasDrift),
+  );
 }
 
 /** Norms of the specific force that a camera can show on average, m/s². */

@@ -125,7 +125,6 @@ export function smoothOrientation(
       q = quaternionAt(segment.end, 0);
       for (let i = 0; i < 3; i++) v[i]! += segment.impulse[i]!;
       v[1]! -= model.gravity * dt;
-      vertical += segment.impulse[1]!;
       placeBlock(F, 0, 6, segment.attitudeByGyro);
       placeBlock(F, 3, 0, segment.velocityByAttitude);
       placeBlock(F, 3, 6, segment.velocityByGyro);
@@ -207,6 +206,15 @@ export function smoothOrientation(
       }
     }
     for (let i = 0; i < m; i++) variances[m * k + i] = smoothed[i * m + i]!;
+  }
+  // By the smoothed states: on its way forward the filter has still to find the vertical.
+  vertical = 0;
+  for (let k = 0; k < K; k++) {
+    const start = quaternions.subarray(4 * k, 4 * k + 4);
+    const rate = gyroBias.subarray(3 * k, 3 * k + 3);
+    const force = forceBias.subarray(3 * k, 3 * k + 3);
+    propagateSegment(samples, nodes[k]!, nodes[k + 1]!, start, rate, force, segment);
+    vertical += segment.impulse[1]!;
   }
   const duration = samples.times[nodes[K]!]! - samples.times[0]!;
   return {

@@ -253,10 +253,10 @@ describe('what is lost if the rolling of the shutter is ignored', () => {
     [100, 20, 56],
   ])('%d°/s over %d ms are up to %d arcmin', (rate, readoutMs, printed) => {
     const found = ignoredReadoutArcmin(spinning([1, 0, 0], rate * deg), rigOf(readoutMs));
-    // Two digits are printed of 0.0284 arcmin per °/s and ms.
+    // Two digits are printed, of the largest error that sampling the view met: a unit below at most.
     const unit = 10 ** (Math.floor(Math.log10(printed)) - 1);
     for (const arcmin of found) {
-      expect(Math.abs(arcmin - printed)).toBeLessThanOrEqual(0.5 * unit + 0.1 * unit);
+      expect(Math.abs(arcmin - printed)).toBeLessThan(unit);
       expect(arcmin / rate / readoutMs).toBeCloseTo(0.0284, 4);
     }
   });

@@ -1,0 +1,151 @@
+import { describe, expect, test } from 'vitest';
+import { DEFAULT_RIG, readRig } from '../../src/rig/stereoRig.js';
+import { IDENTITY } from '../../src/rotation/quaternion.js';
+import { complaint } from '../complaint.js';
+
+const read = (rig: unknown) => readRig(JSON.stringify(rig));
+
+describe('a rig description', () => {
+  test('may say nothing: all is assumed, and named', () => {
+    expect(read({})).toEqual({
+      rig: {
+        interaxialMm: 64,
+        lens: { fieldDeg: 190, mapping: { law: 'equidistant' } },
+        outputFieldDeg: 180,
+        mount: 'auto',
+        alignment: { left: IDENTITY, right: IDENTITY },
+        readoutMs: 0,
+        leftReadout: { startMs: 0, firstRow: 'top' },
+        rightReadout: { startMs: 0, firstRow: 'top' },
+        nearestSubjectM: 1,
+      },
+      assumed: Object.keys(DEFAULT_RIG),
+    });
+  });
+
+  test('keeps what it says, and nothing is assumed then', () => {
+    const rig = {
+      interaxialMm: 60,
+      lens: {
+        fieldDeg: 200,
+        mapping: { law: 'polynomial', coefficients: [0.01, -0.002] },
+        boundaryDeg: [100, 98, 100, 95, 100, 98, 100, 95],
+      },
+      outputFieldDeg: 170,
+      mount: 'inverted',
+      alignment: { left: [0, 0, 0, 1], right: [0.6, 0, 0, 0.8] },
+      readoutMs: 16.5,
+      leftReadout: { startMs: -8, firstRow: 'top' },
+      rightReadout: { startMs: 1, firstRow: 'bottom' },
+      nearestSubjectM: 0.7,
+    };
+    expect(read(rig)).toEqual({ rig, assumed: [] });
+  });
+
+  test.each(['equidistant', 'equisolid', 'stereographic', 'orthographic'])(
+    'takes the law %s',
+    (law) => {
+      expect(read({ lens: { mapping: { law } } }).rig.lens.mapping).toEqual({ law });
+    },
+  );
+
+  test('names what a lens leaves open', () => {
+    const { rig, assumed } = read({ lens: {} });
+    expect(rig.lens).toEqual(DEFAULT_RIG.lens);
+    expect(assumed.filter((name) => name.startsWith('lens'))).toEqual([
+      'lens.fieldDeg',
+      'lens.mapping',
+    ]);
+  });
+
+  test('names what an alignment and a readout leave open', () => {
+    const { rig, assumed } = read({
+      alignment: { left: [0, 0, 0, 1] },
+      leftReadout: { firstRow: 'bottom' },
+      rightReadout: { startMs: 2 },
+    });
+    expect(rig.alignment.right).toEqual(IDENTITY);
+    expect(rig.leftReadout).toEqual({ startMs: 0, firstRow: 'bottom' });
+    expect(rig.rightReadout).toEqual({ startMs: 2, firstRow: 'top' });
+    expect(assumed).toContain('alignment.right');
+    expect(assumed).toContain('leftReadout.startMs');
+    expect(assumed).toContain('rightReadout.firstRow');
+  });
+
+  test('takes a quaternion of a few digits as the rotation it stands for', () => {
+    const { rig } = read({ alignment: { left: [0.0087, 0, 0, 0.99996] } });
+    expect(Math.hypot(...rig.alignment.left)).toBeCloseTo(1, 15);
+  });
+
+  test('read once and again is the same to the last bit', () => {
+    const q = [0.00434, -0.00347, 0.006109, 0.999966];
+    const { rig } = read({ alignment: { left: q, right: [0.1, 0.2, 0.3, 0.9274] } });
+    expect(read(rig).rig).toEqual(rig);
+  });
+});
+
+describe('an entry that cannot be is refused by its name', () => {
+  test.each<[string, unknown, string]>([
+    ['"interaxialMm"', { interaxialMm: 0 }, 'found 0, expected a number from 1 to 1000'],
+    ['"interaxialMm"', { interaxialMm: '64' }, 'found "64", expected a number'],
+    ['"lens"', { lens: 190 }, 'found 190, expected an object'],
+    ['"lens.fieldDeg"', { lens: { fieldDeg: 5 } }, 'from 10 to 360'],
+    ['"lens.mapping"', { lens: { mapping: 'equidistant' } }, 'expected an object'],
+    ['"lens.mapping.law"', { lens: { mapping: {} } }, 'found nothing, expected one of equidistant'],
+    ['"lens.mapping.law"', { lens: { mapping: { law: 'flat' } } }, 'found "flat"'],
+    [
+      '"lens.mapping.coefficients"',
+      { lens: { mapping: { law: 'polynomial' } } },
+      'found nothing, expected a list of at least 1',
+    ],
+    [
+      '"lens.mapping.coefficients[1]"',
+      { lens: { mapping: { law: 'polynomial', coefficients: [0, 11] } } },
+      'from -10 to 10',
+    ],
+    ['"lens.mapping.focal"', { lens: { mapping: { law: 'equisolid', focal: 2 } } }, 'unknown'],
+    ['"lens.boundaryDeg"', { lens: { boundaryDeg: [90, 90] } }, 'a list of at least 8'],
+    [
+      '"lens.boundaryDeg[7]"',
+      { lens: { boundaryDeg: [90, 90, 90, 90, 90, 90, 90, 200] } },
+      'from 1 to 180',
+    ],
+    ['"lens.field"', { lens: { field: 190 } }, 'found an unknown entry, expected one of fieldDeg'],
+    ['"outputFieldDeg"', { outputFieldDeg: 400 }, 'from 10 to 360'],
+    ['"mount"', { mount: 'hanging' }, 'found "hanging", expected one of auto, upright, inverted'],
+    ['"alignment"', { alignment: [] }, 'found [], expected an object'],
+    ['"alignment.middle"', { alignment: { middle: [0, 0, 0, 1] } }, 'an unknown entry'],
+    ['"alignment.left"', { alignment: { left: [0, 0, 1] } }, 'a list of at least 4'],
+    ['"alignment.left"', { alignment: { left: [0, 0, 0, 0.9] } }, 'norm 0.9000'],
+    ['"alignment.right"', { alignment: { right: [0, 0, 0, 1, 0] } }, 'found 5 numbers'],
+    ['"alignment.right[2]"', { alignment: { right: [0, 0, 'z', 1] } }, 'found "z"'],
+    ['"readoutMs"', { readoutMs: -1 }, 'from 0 to 200'],
+    ['"leftReadout"', { leftReadout: null }, 'found null, expected an object'],
+    ['"leftReadout.startMs"', { leftReadout: { startMs: 101 } }, 'from -100 to 100'],
+    ['"rightReadout.firstRow"', { rightReadout: { firstRow: 'left' } }, 'one of top, bottom'],
+    ['"rightReadout.rows"', { rightReadout: { rows: 2 } }, 'found an unknown entry'],
+    ['"nearestSubjectM"', { nearestSubjectM: 0 }, 'from 0.05 to 10000'],
+    ['"baseline"', { baseline: 64 }, 'found an unknown entry, expected one of interaxialMm'],
+  ])('%s in %o', (name, rig, words) => {
+    expect(() => read(rig)).toThrow(complaint('rig/invalid', `column ${name}: `));
+    expect(() => read(rig)).toThrow(complaint('rig/invalid', words));
+  });
+
+  test.each([
+    ['[]', 'found [], expected an object'],
+    ['null', 'found null, expected an object'],
+    ['64', 'found 64, expected an object'],
+  ])('%s is no rig', (text, words) => {
+    expect(() => readRig(text)).toThrow(complaint('rig/invalid', words));
+  });
+
+  test.each(['', '{', '{\n  "interaxialMm": sixty\n}'])('%j is no JSON, in one line', (text) => {
+    expect(() => readRig(text)).toThrow(complaint('rig/invalid', 'found text that is not JSON'));
+    expect(() => readRig(text)).toThrow(/^.*$/);
+  });
+
+  test('an orthographic lens sees no more than 180°', () => {
+    const lens = { fieldDeg: 190, mapping: { law: 'orthographic' } };
+    expect(() => read({ lens })).toThrow(complaint('rig/invalid', 'lens.fieldDeg'));
+  });
+});
