@@ -203,14 +203,18 @@ describe('the horizon', () => {
     );
   });
 
-  test('a camera that hangs upside down is levelled as it hangs, and a warning says so', () => {
+  test('a camera that hangs upside down has its picture turned and its eyes exchanged, and a warning says so', () => {
     const track = walk(['scurve', 1]);
     const over = quaternionFromHeadingTiltRoll(0, 0, Math.PI);
     const hanging = correct(turned(track, composeQuaternions(track.quaternions, over)), OPTIONS);
     expect(hanging.warnings.map(({ code }) => code)).toContain('rig/upside-down');
+    expect(hanging.swapEyes).toBe(true);
     for (let k = 0; k < track.times.length; k++) {
-      const left = Math.PI - Math.abs(rollAt(hanging.intended.quaternions, k));
+      const left = Math.abs(rollAt(hanging.intended.quaternions, k));
       expect(left).toBeLessThan(50 * Number.EPSILON);
+      const { roll } = headingTiltRollFromQuaternion(quaternionAt(hanging.left, k));
+      // What is left of the half turn once the roll of a walk is out.
+      expect(Math.abs(roll)).toBeGreaterThan(Math.PI / 2);
     }
   });
 });

@@ -1,4 +1,5 @@
-/** `npm run bench:accuracy [dev|fresh|inclination|oracle|details|l1]`: prints the accuracy tables of the documentation. */
+/** `npm run bench:accuracy [dev|fresh|inclination|oracle|details|l1|clock]`: prints the accuracy tables of the documentation. */
+import { printClock } from './clock.js';
 import { printDetails } from './details.js';
 import { printInclination } from './inclination.js';
 import { printL1 } from './l1.js';
@@ -14,3 +15,4 @@ if (run('fresh')) printSeparation('Fresh seeds 100100–100111', 100100);
 if (run('oracle')) printOracle();
 if (run('details')) printDetails();
 if (run('l1')) printL1();
+if (run('clock')) printClock();

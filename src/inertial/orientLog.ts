@@ -26,7 +26,7 @@ export interface OrientLogOptions {
   readonly sensorDelay?: number;
   /** How late the accelerometer's values are against the gyroscope's, s; default 0. */
   readonly accelerationDelay?: number;
-  /** Standard deviation of the gyro's constant error before the log is seen, °/s; default 5. */
+  /** Standard deviation of the gyro's constant error before the log is seen, °/s; default 3. */
   readonly gyroBiasDeviationDegPerS?: number;
   /** Standard deviation of the accelerometer's constant error, m/s²; default 0.015. */
   readonly accelBiasDeviation?: number;
@@ -116,7 +116,7 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
   const model: SmootherModel = {
     ...SENSOR,
     gyroBias: [0, 0, 0],
-    gyroBiasDeviation: (options.gyroBiasDeviationDegPerS ?? 5) * RADIANS_PER_DEGREE,
+    gyroBiasDeviation: (options.gyroBiasDeviationDegPerS ?? 3) * RADIANS_PER_DEGREE,
     forceBiasDeviation: options.accelBiasDeviation ?? 0.015,
     gravity: STANDARD_GRAVITY,
   };
@@ -152,7 +152,7 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     quaternions: path,
     ...(log.startNs !== undefined && { startNs: log.startNs }),
     up: 'gravity',
-    warnings: [...log.warnings, ...quality.warnings],
+    warnings: [...log.warnings, ...quality.warnings, ...headingWarning(quality)],
   });
   const middle = K >> 1;
   return {
@@ -173,6 +173,18 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
       ),
     },
   };
+}
+
+/** Gravity says nothing about turns about itself: only a rest tells that part of the gyro's error. */
+function headingWarning({ rests }: LogQuality): Warning[] {
+  if (rests.length > 0) return [];
+  return [
+    {
+      code: 'log/heading-drift',
+      message:
+        'the camera never rests in the log, so its heading may drift by some degrees per second; the horizon does not; two seconds on a table or tripod before the take cure it',
+    },
+  ];
 }
 
 /** m/s², CGPM 1901. */

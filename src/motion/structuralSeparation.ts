@@ -230,7 +230,7 @@ function separateAxis(
     const excess = beyondBody(subtract(slow, parts.trend), chosen.moves, sampleRate);
     if (excess === undefined || round > OPENINGS) {
       return {
-        intended: parts.trend,
+        intended: marks ? restingWhereHeld(parts.trend, marks, sampleRate) : parts.trend,
         sway: parts.oscillations[0]!,
         bob: steps,
         conduct: chosen.conduct,
@@ -238,6 +238,29 @@ function separateAxis(
     }
     looking = unlessHeld(looking.map((weight, k) => Math.max(weight, excess[k]!)));
   }
+}
+
+/** Seconds in which a held view comes to rest, and moves on again. */
+const SETTLING = 2;
+
+/**
+ * A trend that rests at its mean within each held stretch: what it does there is not meant, however
+ * slow. On either side the view glides to the trend and from it.
+ */
+function restingWhereHeld(trend: Float64Array, marks: Marks, sampleRate: number): Float64Array {
+  const n = trend.length;
+  const out = trend.slice();
+  const reach = Math.round(SETTLING * sampleRate);
+  for (const { from, to } of runsWhere(n, (k) => marks[k]! < 0)) {
+    let mean = 0;
+    for (let k = from; k < to; k++) mean += trend[k]! / (to - from);
+    for (let k = Math.max(0, from - reach); k < Math.min(n, to + reach); k++) {
+      const outside = Math.max(from - k, k - (to - 1), 0) / reach;
+      const weight = 1 - outside * outside * outside * (10 - 15 * outside + 6 * outside * outside);
+      out[k]! += weight * (mean - out[k]!);
+    }
+  }
+  return out;
 }
 
 /** Share of a clip that counts as all of it. */

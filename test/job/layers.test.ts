@@ -7,7 +7,7 @@ const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 
 /** From the ground up: a layer may import what stands above it in this list, and itself. */
 const LAYERS = [
-  ...['rotation', 'track', 'numeric', 'read', 'inertial', 'motion', 'comfort', 'correct.ts'],
+  ...['rotation', 'track', 'numeric', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort', 'correct.ts'],
   ...['handoff', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
 ];
 
@@ -19,8 +19,10 @@ const ONLY: Readonly<Record<string, readonly string[]>> = {
   numeric: [],
   read: ['rotation', 'track'],
   inertial: ['rotation', 'track', 'numeric'],
+  sync: ['rotation', 'track', 'numeric', 'inertial'],
+  rig: ['rotation', 'track', 'numeric'],
   motion: ['rotation', 'track', 'numeric'],
-  comfort: ['rotation', 'track', 'numeric'],
+  comfort: ['rotation', 'track', 'numeric', 'rig'],
 };
 
 const NODE = ['files', 'batch', 'cli.ts', 'node.ts'];
@@ -29,7 +31,7 @@ const NODE = ['files', 'batch', 'cli.ts', 'node.ts'];
 const PACKAGES: Readonly<Record<string, readonly string[]>> = {
   'node:': NODE,
   'fast-csv': NODE,
-  'gl-matrix': ['rotation'],
+  'gl-matrix': ['rotation', 'rig'],
   'ml-matrix': ['numeric'],
 };
 
@@ -103,6 +105,15 @@ test('what everyone may import imports no layer', () => {
 test('only correct.ts joins motion and comfort', () => {
   const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('comfort'));
   expect(joining.map(({ name }) => name).sort()).toEqual(['correct.ts', 'index.ts']);
+});
+
+test('motion and rig meet in correct.ts, and in the command that says what it did', () => {
+  const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('rig'));
+  expect(joining.map(({ name }) => name).sort()).toEqual([
+    'batch/commands.ts',
+    'correct.ts',
+    'index.ts',
+  ]);
 });
 
 test('the entry for browsers reaches nothing that needs Node', () => {

@@ -244,7 +244,7 @@ describe('a creep of 8° in 15 s, slower than sway,', () => {
     expect(Math.abs(way - CREEP)).toBeLessThan(0.25 * CREEP);
   });
 
-  test.fails('is removed where it is marked as held', () => {
+  test('is removed where it is marked as held', () => {
     expect(Math.abs(marked('hold').way)).toBeLessThan(0.25 * CREEP);
   });
 });
