@@ -55,7 +55,7 @@ export function lookingAbout(slow: Float64Array, sampleRate: number, ease = 1): 
     const middle = quantile(calm.slice(gap.from, gap.to), 0.5);
     if (wholeClip || middle > CONTINUOUS.rest * CONTINUOUS.level) on.fill(1, gap.from, gap.to);
   }
-  const shortest = Math.min(CONTINUOUS.shortestRun * sampleRate, 0.8 * n);
+  const shortest = Math.min(CONTINUOUS.shortestRun * sampleRate, 0.4 * n);
   for (const run of runsWhere(n, (k) => on[k] === 1)) {
     if (run.to - run.from < shortest) on.fill(0, run.from, run.to);
   }
