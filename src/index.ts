@@ -17,7 +17,6 @@ export {
 } from './error.js';
 export { readCorrections, toCsv, trackToCsv } from './handoff/csv.js';
 export { readResult, toJson } from './handoff/json.js';
-export { integrateRate, type RateSampling, rotationIncrements } from './inertial/integrate.js';
 export type { LogQuality, Span } from './inertial/logQuality.js';
 export {
   type Estimate,
@@ -158,6 +157,7 @@ export {
   frameTimes,
   parseFrameRate,
 } from './track/frameRate.js';
+export { integrateRate, type RateSampling, rotationIncrements } from './track/integrate.js';
 export { createMotionLog, type MotionLog, type MotionLogParts } from './track/motionLog.js';
 export {
   createTrack,

@@ -29,7 +29,7 @@ const DEGREES = 180 / Math.PI;
 const LINE = 0.15;
 
 /** Prints attenuations, overshoots and errors at the ends, on fresh seeds. */
-export function printDetails(firstSeed = 100100, count = 12): void {
+export function printDetails(firstSeed = 100400, count = 12): void {
   const walks = (kind: WalkKind, overrides = {}) =>
     Array.from({ length: count }, (_, k) => makeWalk(kind, firstSeed + k, overrides));
   const groups = {

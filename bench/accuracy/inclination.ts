@@ -2,7 +2,7 @@
  * How far the horizon of an oriented log is off: against optical references (BROAD) and against
  * synthetic hand-held walks, beside three baselines.
  */
-import { integrateRate } from '../../src/inertial/integrate.js';
+
 import { orientLog } from '../../src/inertial/orientLog.js';
 import { quaternionAt, rotateVectors } from '../../src/rotation/arrays.js';
 import {
@@ -11,6 +11,7 @@ import {
   type Quaternion,
 } from '../../src/rotation/quaternion.js';
 import { quaternionFromRotationVector } from '../../src/rotation/rotationVector.js';
+import { integrateRate } from '../../src/track/integrate.js';
 import type { MotionLog } from '../../src/track/motionLog.js';
 import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
 import { interpolateTrack } from '../../src/track/resample.js';

@@ -182,7 +182,7 @@ function roamingEstimate(walk: SyntheticWalk, unrolled: UnrolledWalk): Coordinat
 }
 
 /** Prints the bounds beside the structural separation, on fresh seeds. */
-export function printOracle(firstSeed = 100100, count = 12): void {
+export function printOracle(firstSeed = 100400, count = 12): void {
   const bounds: Record<string, (walk: SyntheticWalk) => Float64Array | undefined> = {
     structural: (walk) => separate(trackOf(walk)).intended.quaternions,
     'time-invariant bound': (walk) => wiener(walk, REACH),

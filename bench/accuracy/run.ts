@@ -11,7 +11,7 @@ const run = (name: string) => wanted.length === 0 || wanted.includes(name);
 
 if (run('inclination')) printInclination();
 if (run('dev')) printSeparation('Development seeds 0–11', 0);
-if (run('fresh')) printSeparation('Fresh seeds 100100–100111', 100100);
+if (run('fresh')) printSeparation('Fresh seeds 100400–100411', 100400);
 if (run('oracle')) printOracle();
 if (run('details')) printDetails();
 if (run('l1')) printL1();

@@ -2,10 +2,10 @@ import type { Warning } from '../error.js';
 import { clamp, RADIANS_PER_DEGREE } from '../math.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { IDENTITY, type Quaternion, type Vector3 } from '../rotation/quaternion.js';
+import { integrateRate, type RateSampling, rotationIncrements } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import { createTrack, type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
-import { integrateRate, type RateSampling, rotationIncrements } from './integrate.js';
 import { inspectLog, type LogQuality, type Span } from './logQuality.js';
 import {
   type NodeKnowledge,

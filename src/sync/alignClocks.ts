@@ -1,9 +1,9 @@
 import { TwinkeelError } from '../error.js';
-import { integrateRate } from '../inertial/integrate.js';
 import { symmetricEigen } from '../numeric/symmetric.js';
 import { quaternionFromMatrix } from '../rotation/matrix.js';
 import type { Quaternion, Vector3 } from '../rotation/quaternion.js';
 import { angularRate } from '../track/angularRate.js';
+import { integrateRate } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { isEvenlySpaced } from '../track/times.js';

@@ -2,7 +2,6 @@ import { describe, expect, test } from 'vitest';
 import { makeHandheldLog, type SensorErrors } from '../../bench/accuracy/handheldLog.js';
 import { inclinationRms } from '../../bench/accuracy/inclination.js';
 import type { WalkKind } from '../../bench/accuracy/walks.js';
-import { integrateRate } from '../../src/inertial/integrate.js';
 import { type OrientedLog, orientLog } from '../../src/inertial/orientLog.js';
 import {
   composeQuaternions,
@@ -21,6 +20,7 @@ import {
   type Vector3,
 } from '../../src/rotation/quaternion.js';
 import { quaternionFromRotationVector } from '../../src/rotation/rotationVector.js';
+import { integrateRate } from '../../src/track/integrate.js';
 import { createMotionLog, type MotionLog } from '../../src/track/motionLog.js';
 import { largestGap } from '../apart.js';
 import { complaint } from '../complaint.js';

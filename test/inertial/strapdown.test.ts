@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import { integrateRate, rotationIncrements } from '../../src/inertial/integrate.js';
 import { newSegment, propagateSegment, type Segment } from '../../src/inertial/strapdown.js';
 import { quaternionAt } from '../../src/rotation/arrays.js';
 import {
@@ -14,6 +13,7 @@ import {
   quaternionFromRotationVector,
   rotationVectorFromQuaternion,
 } from '../../src/rotation/rotationVector.js';
+import { integrateRate, rotationIncrements } from '../../src/track/integrate.js';
 import { apart, largestGap } from '../apart.js';
 import { fc } from '../seed.js';
 import { rotations, vectors } from '../turns.js';

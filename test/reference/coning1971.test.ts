@@ -3,7 +3,6 @@
 // Dynamics 21(1), 1998 (equations from memory). The printed numbers are the closed form evaluated
 // with numpy, independent of this project.
 import { describe, expect, test } from 'vitest';
-import { integrateRate, rotationIncrements } from '../../src/inertial/integrate.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import {
   composeQuaternions,
@@ -20,6 +19,7 @@ import {
   type Quaternion,
   type Vector3,
 } from '../../src/rotation/quaternion.js';
+import { integrateRate, rotationIncrements } from '../../src/track/integrate.js';
 import { apart, largestGap } from '../apart.js';
 
 // A camera whose axis runs round a cone of 5° once a second.

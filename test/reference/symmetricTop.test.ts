@@ -2,7 +2,6 @@
 // The printed numbers are the closed form evaluated with numpy; they agree with scipy's DOP853
 // (rtol 1e-13) to 5.3e-14, independent of this project.
 import { expect, test } from 'vitest';
-import { integrateRate } from '../../src/inertial/integrate.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { quaternionAt } from '../../src/rotation/arrays.js';
 import { quaternionFromEuler } from '../../src/rotation/euler.js';
@@ -14,6 +13,7 @@ import {
   type Vector3,
 } from '../../src/rotation/quaternion.js';
 import { quaternionFromRotationVector } from '../../src/rotation/rotationVector.js';
+import { integrateRate } from '../../src/track/integrate.js';
 import { apart, largestGap } from '../apart.js';
 
 /** Half a unit of the twelfth decimal, the last one printed. */

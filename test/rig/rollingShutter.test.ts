@@ -103,7 +103,8 @@ describe('where the camera saw a direction while its rows were read', () => {
     [100, 1e-3],
     [400, 0.08],
   ])('is met at %d°/s to %d of 4096 rows', (rate, rows) => {
-    // Over 16 ms, the largest over the view under nodding, which moves rows most; one digit.
+    // Over 16 ms, the largest over the view under nodding. The one digit that is printed belongs to
+    // some grid of directions, so half of it either way.
     let worst = 0;
     const track = spinning([1, 0, 0], rate * deg);
     for (let elevation = -89; elevation < 90; elevation++) {
