@@ -1,16 +1,13 @@
 import { type Assessment, assess } from './comfort/figures.js';
 import { assessRig, maskOf, type RigAssessment } from './comfort/rigFigures.js';
 import { TwinkeelError, type Warning } from './error.js';
-import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from './math.js';
+import { type Limits, limitOfFrames } from './limits.js';
 import { type AimKey, aimPath } from './motion/aim.js';
-import type { CorrectionLimit } from './motion/correctionLimit.js';
 import { levelPath, levelWorld } from './motion/horizon.js';
 import { limitPath } from './motion/limit.js';
 import { type SeparateOptions, type Separation, separate } from './motion/separate.js';
-import { type CircularMask, coveredHalfAngle, tiltForShare, tiltLimit } from './rig/coverage.js';
+import type { CircularMask } from './rig/coverage.js';
 import { detectMount, turnMount } from './rig/mount.js';
-import { ignoredReadoutArcmin } from './rig/rollingShutter.js';
-import { baselineTurnLimit } from './rig/stereoCost.js';
 import type { StereoRig } from './rig/stereoRig.js';
 import { alignSigns, composeQuaternions, invertQuaternions } from './rotation/arrays.js';
 import type { Quaternion } from './rotation/quaternion.js';
@@ -18,22 +15,6 @@ import { type Corrections, correctionsAt } from './track/corrections.js';
 import type { FrameRate } from './track/frameRate.js';
 import { type OrientationTrack, withQuaternions } from './track/orientationTrack.js';
 import { resampleToFrames } from './track/resample.js';
-
-/** What the correction may do, degrees; what is left out is free. */
-export interface Limits {
-  /** Largest angle of the corrective rotation: the same everywhere, or one for each frame. */
-  readonly totalDeg?: number | Float64Array;
-  /** Largest part of it about the camera's y axis. */
-  readonly headingDeg?: number;
-  /** Largest part of it about the camera's x axis. */
-  readonly tiltDeg?: number;
-  /** Largest part of it about the camera's z axis. */
-  readonly rollDeg?: number;
-  /** Largest vertical disparity for the nearest subject, arcmin; with a rig 15 when left out. */
-  readonly verticalDisparityArcmin?: number;
-  /** How much of the view may turn black: `never` (with a rig the default) or a share up to 1. */
-  readonly uncovered?: 'never' | number;
-}
 
 /** How to correct. */
 export interface CorrectOptions extends SeparateOptions {
@@ -218,90 +199,6 @@ function withinLimits(
     ],
   };
 }
-
-/** Vertical disparity that is allowed where nothing is said, arcmin (our judgement: below it caution, above it a warning). */
-const DEFAULT_DISPARITY = 15;
-
-/** The limits at every frame in radians; none when nothing is limited. */
-function limitOfFrames(
-  limits: Limits,
-  measured: OrientationTrack,
-  rig: StereoRig | undefined,
-): { limit?: CorrectionLimit; warnings: readonly Warning[] } {
-  const n = measured.times.length;
-  const { totalDeg, headingDeg, tiltDeg, rollDeg } = limits;
-  if (totalDeg instanceof Float64Array && totalDeg.length !== n) {
-    throw new TwinkeelError('argument/shape', {
-      found: `${totalDeg.length} limits`,
-      expected: `one for each of ${n} frames`,
-      remedy: 'pass a limit per frame, or one number for all',
-    });
-  }
-  const everywhere = (radians: number | undefined) =>
-    new Float64Array(n).fill(radians ?? Number.POSITIVE_INFINITY);
-  const degrees = (value: number | undefined) =>
-    everywhere(value === undefined ? undefined : value * RADIANS_PER_DEGREE);
-  const total =
-    totalDeg instanceof Float64Array
-      ? totalDeg.map((value) => value * RADIANS_PER_DEGREE)
-      : degrees(totalDeg);
-  const anyAxis = headingDeg ?? tiltDeg ?? rollDeg;
-  const ofRig = rig ? rigLimits(limits, measured, rig) : { warnings: [] };
-  const { swing, baseline, warnings } = ofRig;
-  if (totalDeg === undefined && anyAxis === undefined && !swing && baseline === undefined) {
-    return { warnings };
-  }
-  return {
-    limit: {
-      total,
-      ...(anyAxis !== undefined && {
-        axes: [degrees(tiltDeg), degrees(headingDeg), degrees(rollDeg)] as const,
-      }),
-      ...(swing && { swing }),
-      ...(baseline !== undefined && { baseline: everywhere(baseline) }),
-    },
-    warnings,
-  };
-}
-
-/** What the lenses cover and the eyes bear, rad. */
-function rigLimits(
-  limits: Limits,
-  measured: OrientationTrack,
-  rig: StereoRig,
-): { swing?: Float64Array; baseline?: number; warnings: readonly Warning[] } {
-  const baseline = baselineTurnLimit(
-    limits.verticalDisparityArcmin ?? DEFAULT_DISPARITY,
-    rig.interaxialMm,
-    rig.nearestSubjectM,
-  );
-  const { uncovered = 'never' } = limits;
-  const free =
-    uncovered === 'never'
-      ? tiltLimit(rig)
-      : tiltForShare(uncovered, coveredHalfAngle(rig), (rig.outputFieldDeg * Math.PI) / 360);
-  const finite = baseline < Number.POSITIVE_INFINITY ? { baseline } : {};
-  if (free < LEAST_SWING) {
-    return {
-      ...finite,
-      warnings: [
-        {
-          code: 'rig/no-margin',
-          message: `the lenses cover ${(2 * coveredHalfAngle(rig) * DEGREES_PER_RADIAN).toFixed(0)}° and the view takes ${rig.outputFieldDeg}°: any turn brings an edge into view, so coverage limits nothing and a mask hides the edges`,
-        },
-      ],
-    };
-  }
-  // While the rows are read the camera turns on by up to half a readout.
-  const skew = ignoredReadoutArcmin(measured, { ...rig, outputFieldDeg: rig.lens.fieldDeg });
-  const swing = skew.map((arcmin) =>
-    Math.max(LEAST_SWING, free - (arcmin / 60) * RADIANS_PER_DEGREE),
-  );
-  return { ...finite, swing, warnings: [] };
-}
-
-/** A limit below this would hold every shake, rad: 0.1° (our judgement). */
-const LEAST_SWING = 0.1 * RADIANS_PER_DEGREE;
 
 function bridgeWarning(bridged: Int32Array): Warning[] {
   if (bridged.length === 0) return [];

@@ -6,7 +6,7 @@
  */
 export type { Assessment, MotionFigures, PerAxis } from './comfort/figures.js';
 export type { RigAssessment } from './comfort/rigFigures.js';
-export { type CorrectionResult, type CorrectOptions, correct, type Limits } from './correct.js';
+export { type CorrectionResult, type CorrectOptions, correct } from './correct.js';
 export {
   type ErrorCode,
   type ErrorParts,
@@ -25,6 +25,7 @@ export {
   type OrientLogOptions,
   orientLog,
 } from './inertial/orientLog.js';
+export type { Limits } from './limits.js';
 export { type AimKey, aimPath } from './motion/aim.js';
 export type { ClassicFilterName } from './motion/classicFilters.js';
 export { levelPath, levelWorld } from './motion/horizon.js';

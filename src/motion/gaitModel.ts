@@ -2,10 +2,11 @@ import { RADIANS_PER_DEGREE } from '../math.js';
 import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
 import { butterworthHighPass, filterForwardBackward } from '../numeric/filterDesign.js';
 import { hannWindow } from '../numeric/fourier.js';
-import { newOscillator, type Oscillator } from '../numeric/structuralModel.js';
+import { logLikelihood, newOscillator, type Oscillator } from '../numeric/structuralModel.js';
+import { baseModel, DEGREE2 } from './bodyModel.js';
 import type { Gait } from './gait.js';
 import { poolMean, quantile } from './moves.js';
-import type { Coordinates } from './pathCoordinates.js';
+import { type Coordinates, mapCoordinates } from './pathCoordinates.js';
 
 /** Multiples of the step frequency at which a walking body moves: stride, step and their overtones. */
 const HARMONICS = [0.5, 1, 1.5, 2];
@@ -150,4 +151,46 @@ function lineVariance(
   const above = power(0.3);
   const below = power(-0.3);
   return { line: power(0), beside: above.map((value, k) => 0.5 * (value + below[k]!)) };
+}
+
+/** A score below this is no walk, whatever the likelihood says. */
+const LEAST_GAIT_SCORE = 2.8;
+/** Log likelihood that a walk must gain; and what telling when it pauses costs. */
+const GAIT_GAIN = 8;
+const PAUSES_COST = 4;
+
+/** Sway of a person while the steps are looked for, rad. */
+const TYPICAL_SWAY = 0.4 * RADIANS_PER_DEGREE;
+
+/** No walk, a walk with pauses, or a walk throughout: whichever the clip supports best. */
+export function chooseGait(
+  coordinates: Coordinates,
+  sampleRate: number,
+  gait: Gait,
+  sway: Oscillator,
+): GaitModel | undefined {
+  if (gait.score < LEAST_GAIT_SCORE) return undefined;
+  const paused = buildGaitModel(coordinates, sampleRate, gait);
+  const always = alwaysWalking(paused);
+  const evidence = (model: GaitModel | undefined) => {
+    let sum = 0;
+    mapCoordinates(coordinates, (signal, axis) => {
+      const oscillators = model?.oscillators[axis] ?? [];
+      sum += Math.max(
+        ...[-3, -1, 1].map((exponent) =>
+          logLikelihood(signal, {
+            ...baseModel(signal.length, sampleRate, 10 ** exponent * DEGREE2),
+            oscillators: [{ ...sway, variance: TYPICAL_SWAY ** 2 }, ...oscillators],
+          }),
+        ),
+      );
+      return signal;
+    });
+    return sum;
+  };
+  const none = evidence(undefined);
+  const withPauses = evidence(paused) - PAUSES_COST;
+  const throughout = evidence(always);
+  if (Math.max(withPauses, throughout) - none < GAIT_GAIN) return undefined;
+  return withPauses > throughout ? paused : always;
 }

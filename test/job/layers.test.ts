@@ -7,7 +7,8 @@ const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 
 /** From the ground up: a layer may import what stands above it in this list, and itself. */
 const LAYERS = [
-  ...['rotation', 'track', 'numeric', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort', 'correct.ts'],
+  ...['rotation', 'track', 'numeric', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
+  ...['limits.ts', 'correct.ts'],
   ...['handoff', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
 ];
 
@@ -107,12 +108,13 @@ test('only correct.ts joins motion and comfort', () => {
   expect(joining.map(({ name }) => name).sort()).toEqual(['correct.ts', 'index.ts']);
 });
 
-test('motion and rig meet in correct.ts, and in the command that says what it did', () => {
+test('motion and rig meet in correct.ts and its limits, and in the command', () => {
   const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('rig'));
   expect(joining.map(({ name }) => name).sort()).toEqual([
     'batch/commands.ts',
     'correct.ts',
     'index.ts',
+    'limits.ts',
   ]);
 });
 

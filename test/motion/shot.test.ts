@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
+import type { AxisConduct } from '../../src/motion/axisConduct.js';
 import { nameShot } from '../../src/motion/shot.js';
-import type { AxisConduct } from '../../src/motion/structuralSeparation.js';
 import { fc } from '../seed.js';
 
 const gait = (score: number) => ({ frequency: Float64Array.of(2), score });

@@ -2,13 +2,10 @@ import { describe, expect, test } from 'vitest';
 import { seededRandom } from '../../bench/accuracy/random.js';
 import { bandNoise } from '../../bench/accuracy/spectralNoise.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
+import type { Assumptions, Marks } from '../../src/motion/axisConduct.js';
 import { trackStepFrequency } from '../../src/motion/gait.js';
 import type { Coordinates } from '../../src/motion/pathCoordinates.js';
-import {
-  type Assumptions,
-  type Marks,
-  separateStructurally,
-} from '../../src/motion/structuralSeparation.js';
+import { separateStructurally } from '../../src/motion/structuralSeparation.js';
 import { largestGap } from '../apart.js';
 
 const deg = RADIANS_PER_DEGREE;
