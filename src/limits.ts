@@ -2,9 +2,9 @@ import { TwinkeelError, type Warning } from './error.js';
 import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from './math.js';
 import type { CorrectionLimit } from './motion/correctionLimit.js';
 import { coveredHalfAngle, tiltForShare, tiltLimit } from './rig/coverage.js';
-import { ignoredReadoutArcmin } from './rig/rollingShutter.js';
 import { baselineTurnLimit } from './rig/stereoCost.js';
 import type { StereoRig } from './rig/stereoRig.js';
+import { angularRate } from './track/angularRate.js';
 import type { OrientationTrack } from './track/orientationTrack.js';
 
 /** What the correction may do, degrees; what is left out is free. */
@@ -96,11 +96,18 @@ function rigLimits(
       ],
     };
   }
-  // While the rows are read the camera turns on by up to half a readout.
-  const skew = ignoredReadoutArcmin(measured, { ...rig, outputFieldDeg: rig.lens.fieldDeg });
-  const swing = skew.map((arcmin) =>
-    Math.max(LEAST_SWING, free - (arcmin / 60) * RADIANS_PER_DEGREE),
+  // Until the row that is read furthest from the frame's time the camera turns on.
+  const furthestMs = Math.max(
+    ...[rig.leftReadout, rig.rightReadout].flatMap(({ startMs }) => [
+      Math.abs(startMs),
+      Math.abs(startMs + rig.readoutMs),
+    ]),
   );
+  const rates = angularRate(measured, 'camera');
+  const swing = Float64Array.from({ length: measured.times.length }, (_, k) => {
+    const rate = Math.hypot(rates[3 * k]!, rates[3 * k + 1]!);
+    return Math.max(LEAST_SWING, free - (rate * furthestMs) / 1000);
+  });
   return { ...finite, swing, warnings: [] };
 }
 

@@ -223,9 +223,9 @@ function turnRate(path: Path, times: Float64Array): Float64Array {
   return rotationVectorsFromQuaternions(turns).map((angle) => angle / (2 * half));
 }
 
-/** How far from mid-frame each frame's rows speak, s: 8 % of the readout, over half a second. */
+/** How far from mid-frame each frame's rows speak, s: 8 % of the readout, held for a third of a second. */
 function rowWander(random: Random, n: number, readout: number): Float64Array {
-  const memory = 0.97;
+  const memory = 0.95;
   let state = 0;
   return new Float64Array(n).map(() => {
     state = memory * state + Math.sqrt(1 - memory ** 2) * random.normal();

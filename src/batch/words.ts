@@ -91,6 +91,9 @@ export function describeLimits(
   const values: Readonly<Record<string, unknown>> = {
     ...rig.rig,
     ...prefixed('lens.', rig.rig.lens),
+    ...prefixed('alignment.', rig.rig.alignment),
+    ...prefixed('leftReadout.', rig.rig.leftReadout),
+    ...prefixed('rightReadout.', rig.rig.rightReadout),
   };
   const assumed = rig.assumed.map((name) => `${name} ${JSON.stringify(values[name])}`);
   return assumed.length === 0 ? [] : [`assumed of the rig: ${assumed.join(', ')}`];

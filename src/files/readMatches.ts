@@ -79,6 +79,16 @@ function fromPoints(
   const [x, y] = columnsOf(table, [`${eye}_x_px`, `${eye}_y_px`]);
   const out = new Float64Array(3 * table.rowCount);
   for (let k = 0; k < table.rowCount; k++) {
+    const off = Math.hypot(x![k]! - circle.centrePx[0], y![k]! - circle.centrePx[1]);
+    if (off > circle.diameterPx / 2) {
+      throw new TwinkeelError('read/cell', {
+        line: table.lineOf(k),
+        column: `"${eye}_x_px"`,
+        found: `a point ${off.toFixed(0)} px from the middle`,
+        expected: `a point within the image circle, ${circle.diameterPx / 2} px`,
+        remedy: 'correct the circle or delete the match',
+      });
+    }
     out.set(directionOfPoint([x![k]!, y![k]!], lens, circle), 3 * k);
   }
   return out;

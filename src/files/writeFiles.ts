@@ -45,8 +45,10 @@ export function writeFiles(
     }
   }
   const temporary: string[] = [];
+  let current = '';
   try {
     for (const { path, text } of files) {
+      current = path;
       mkdirSync(dirname(path), { recursive: true });
       const name = `${path}.${process.pid}.tmp`;
       temporary.push(name);
@@ -64,10 +66,7 @@ export function writeFiles(
   } catch (error) {
     for (const name of temporary) rmSync(name, { force: true });
     const { code } = error as NodeJS.ErrnoException;
-    throw unwritable(
-      files[temporary.length - 1]?.path ?? '',
-      `a place that cannot be written (${code ?? error})`,
-    );
+    throw unwritable(current, `a place that cannot be written (${code ?? error})`);
   }
 }
 

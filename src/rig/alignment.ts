@@ -4,14 +4,16 @@ import { vectorAt } from '../rotation/arrays.js';
 import { quaternionFromMatrix } from '../rotation/matrix.js';
 import {
   IDENTITY,
-  invertQuaternion,
   multiplyQuaternions,
   normalizeQuaternion,
   type Quaternion,
   rotateVector,
   type Vector3,
 } from '../rotation/quaternion.js';
-import { quaternionFromRotationVector } from '../rotation/rotationVector.js';
+import {
+  quaternionFromRotationVector,
+  rotationVectorFromQuaternion,
+} from '../rotation/rotationVector.js';
 
 /** How the two lenses sit, and the fixed rotations that make them one rig. */
 export interface LensAlignment {
@@ -185,9 +187,8 @@ function rigAxes(turn: Quaternion, t: Vector3): Quaternion {
 }
 
 function relativeTurn(turn: Quaternion): Vector3 {
-  const [x, y, z, w] = invertQuaternion(turn);
-  const s = w < 0 ? -2 : 2;
-  return [s * x * ARCMIN, s * y * ARCMIN, s * z * ARCMIN];
+  const [x, y, z] = rotationVectorFromQuaternion(turn);
+  return [x * ARCMIN, y * ARCMIN, z * ARCMIN];
 }
 
 function requireMatches(left: Float64Array, right: Float64Array): void {

@@ -20,10 +20,8 @@ export interface CircularMask {
 export function coveredHalfAngle({ lens }: StereoRig): number {
   if (!lens.boundaryDeg) return (lens.fieldDeg * Math.PI) / 360;
   const least = Math.min(...lens.boundaryDeg) * (Math.PI / 180);
-  const right = Math.PI / 2;
-  // What is kept safe is the margin beyond the half-sphere, or the whole angle below it.
-  const safe = Math.cos(Math.PI / lens.boundaryDeg.length);
-  return least > right ? right + (least - right) * safe : least * safe;
+  // A chord between two samples of a convex boundary comes this much closer to the middle.
+  return least * Math.cos(Math.PI / lens.boundaryDeg.length);
 }
 
 /**
@@ -122,7 +120,9 @@ export function centredMask(
  */
 export function bestMask(corrections: Float64Array, lens: number, feather: number): CircularMask {
   const { centre, radius } = smallestEnclosingCap(opticalAxes(corrections));
-  return maskAround(centre, lens - radius, feather);
+  const centred = centredMask(corrections, lens, feather);
+  // The smallest cap is found to a thousandth; the middle of the view may be as good.
+  return lens - radius > centred.opaqueFrom ? maskAround(centre, lens - radius, feather) : centred;
 }
 
 function maskAround(centre: Vector3, half: number, feather: number): CircularMask {

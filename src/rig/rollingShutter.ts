@@ -14,7 +14,7 @@ import type { EyeReadout, StereoRig } from './stereoRig.js';
 
 /**
  * Corrective rotations of the rows of one frame, in bands from the top: while the sensor is read
- * the camera turns on, so each row has its own K(y) = S⁻¹ C(t + start + y · readout). S is one for the
+ * the camera turns on, so each row has its own K(y) = S⁻¹ C(t + start + y · readout) L, L the eye's alignment. S is one for the
  * frame: the view stands still while the rows differ.
  *
  * @param measured - C over the clip
@@ -43,9 +43,10 @@ export function rowCorrections(
     Float64Array.from(order, (band) => times[band]!),
   );
   const inverse = invertQuaternion(intended);
+  const own = rig.alignment[eye];
   const out = new Float64Array(4 * bands);
   order.forEach((band, k) => {
-    out.set(multiplyQuaternions(inverse, quaternionAt(at, k)), 4 * band);
+    out.set(multiplyQuaternions(multiplyQuaternions(inverse, quaternionAt(at, k)), own), 4 * band);
   });
   return out;
 }
@@ -77,12 +78,13 @@ export function sourceDirection(
 ): Vector3 {
   const readout = eye === 'left' ? rig.leftReadout : rig.rightReadout;
   const world = rotateVector(intended, view);
+  const toEye = invertQuaternion(rig.alignment[eye]);
   let row = 0.5;
   let seen: Vector3 = view;
   for (let step = 0; step <= FIXED_POINT_STEPS; step++) {
     const time = measured.times[frame]! + rowDelay(row, readout, rig.readoutMs);
     const c = quaternionAt(interpolateTrack(measured, Float64Array.of(time)), 0);
-    seen = rotateVector(invertQuaternion(c), world);
+    seen = rotateVector(toEye, rotateVector(invertQuaternion(c), world));
     row = rowOfDirection(seen, rig);
   }
   return seen;

@@ -74,7 +74,11 @@ export function readRig(text: string): RigDescription {
   try {
     value = JSON.parse(text);
   } catch (error) {
-    throw invalid('', `text that is not JSON (${(error as Error).message})`, 'a JSON object');
+    throw invalid(
+      '',
+      `text that is not JSON (${(error as Error).message.replace(/\s+/g, ' ')})`,
+      'a JSON object',
+    );
   }
   const entries = record(value, 'the rig');
   const assumed: string[] = [];
@@ -100,15 +104,18 @@ export function readRig(text: string): RigDescription {
     alignment: take('alignment', DEFAULT_RIG.alignment, (v) => {
       const both = record(v, 'alignment');
       refuseUnknown(both, ['left', 'right'], 'alignment.');
+      noteMissing(both, ['left', 'right'], 'alignment.', assumed);
       return {
         left: both.left === undefined ? IDENTITY : rotation(both.left, 'alignment.left'),
         right: both.right === undefined ? IDENTITY : rotation(both.right, 'alignment.right'),
       };
     }),
     readoutMs: take('readoutMs', DEFAULT_RIG.readoutMs, (v) => number(v, 'readoutMs', 0, 200)),
-    leftReadout: take('leftReadout', DEFAULT_RIG.leftReadout, (v) => readReadout(v, 'leftReadout')),
+    leftReadout: take('leftReadout', DEFAULT_RIG.leftReadout, (v) =>
+      readReadout(v, 'leftReadout', assumed),
+    ),
     rightReadout: take('rightReadout', DEFAULT_RIG.rightReadout, (v) =>
-      readReadout(v, 'rightReadout'),
+      readReadout(v, 'rightReadout', assumed),
     ),
     nearestSubjectM: take('nearestSubjectM', DEFAULT_RIG.nearestSubjectM, (v) =>
       number(v, 'nearestSubjectM', 0.05, 10000),
@@ -119,15 +126,21 @@ export function readRig(text: string): RigDescription {
 
 function readLens(entries: Record<string, unknown>, assumed: string[]): StereoRig['lens'] {
   refuseUnknown(entries, ['fieldDeg', 'mapping', 'boundaryDeg'], 'lens.');
-  if (entries.fieldDeg === undefined) assumed.push('lens.fieldDeg');
-  if (entries.mapping === undefined) assumed.push('lens.mapping');
+  noteMissing(entries, ['fieldDeg', 'mapping'], 'lens.', assumed);
+  const mapping =
+    entries.mapping === undefined ? DEFAULT_RIG.lens.mapping : readMapping(entries.mapping);
+  // Beyond 90° off its axis an orthographic picture folds back onto itself.
+  const widest = mapping.law === 'orthographic' ? 180 : 360;
   return {
-    fieldDeg:
+    fieldDeg: number(
       entries.fieldDeg === undefined
-        ? DEFAULT_RIG.lens.fieldDeg
-        : number(entries.fieldDeg, 'lens.fieldDeg', 10, 360),
-    mapping:
-      entries.mapping === undefined ? DEFAULT_RIG.lens.mapping : readMapping(entries.mapping),
+        ? Math.min(DEFAULT_RIG.lens.fieldDeg, widest)
+        : entries.fieldDeg,
+      'lens.fieldDeg',
+      10,
+      widest,
+    ),
+    mapping,
     ...(entries.boundaryDeg !== undefined && {
       boundaryDeg: list(entries.boundaryDeg, 'lens.boundaryDeg', 8).map((v, k) =>
         number(v, `lens.boundaryDeg[${k}]`, 1, 180),
@@ -149,9 +162,10 @@ function readMapping(value: unknown): LensMapping {
   return { law, coefficients };
 }
 
-function readReadout(value: unknown, name: string): EyeReadout {
+function readReadout(value: unknown, name: string, assumed: string[]): EyeReadout {
   const entries = record(value, name);
   refuseUnknown(entries, ['startMs', 'firstRow'], `${name}.`);
+  noteMissing(entries, ['startMs', 'firstRow'], `${name}.`, assumed);
   return {
     startMs:
       entries.startMs === undefined ? 0 : number(entries.startMs, `${name}.startMs`, -100, 100),
@@ -172,7 +186,9 @@ function rotation(value: unknown, name: string): Quaternion {
       'a unit quaternion x, y, z, w',
     );
   }
-  return parts.map((part) => part / norm) as unknown as Quaternion;
+  // What is unit already stays as it is to the last bit, so that a file reads back the same.
+  const scale = Math.abs(norm - 1) < 1e-14 ? 1 : norm;
+  return parts.map((part) => part / scale) as unknown as Quaternion;
 }
 
 function record(value: unknown, name: string): Record<string, unknown> {
@@ -200,6 +216,15 @@ function word<T extends string>(value: unknown, name: string, words: readonly T[
   const found = words.find((each) => each === value);
   if (found === undefined) throw invalid(name, shown(value), `one of ${words.join(', ')}`);
   return found;
+}
+
+function noteMissing(
+  entries: Record<string, unknown>,
+  known: readonly string[],
+  prefix: string,
+  assumed: string[],
+): void {
+  for (const name of known) if (entries[name] === undefined) assumed.push(prefix + name);
 }
 
 function refuseUnknown(

@@ -1,0 +1,60 @@
+import { spawnSync } from 'node:child_process';
+import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, test } from 'vitest';
+import { makeClockTake } from '../../bench/accuracy/clockTakes.js';
+import { trackToCsv } from '../../src/handoff/csv.js';
+import { readResult } from '../../src/handoff/json.js';
+import type { MotionLog } from '../../src/track/motionLog.js';
+import { temporaryFolder } from '../temporaryFolder.js';
+
+const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
+
+const logToCsv = ({ times, rate }: MotionLog) =>
+  `time_s,gx,gy,gz\n${Array.from(times, (time, k) =>
+    [time, ...rate.subarray(3 * k, 3 * k + 3)].join(','),
+  ).join('\n')}\n`;
+
+/** Corrects a walk past the moonflowers with a log beside it. */
+function correctWith(take: ReturnType<typeof makeClockTake>) {
+  const folder = temporaryFolder();
+  writeFileSync(join(folder, 'clip.csv'), trackToCsv(take.track));
+  writeFileSync(join(folder, 'gyro.csv'), logToCsv(take.log));
+  const args = ['correct', 'clip.csv', '--log', 'gyro.csv', '--out', 'out'];
+  const run = spawnSync(process.execPath, [CLI, ...args], { cwd: folder, encoding: 'utf8' });
+  return { ...run, folder };
+}
+
+describe('twinkeel correct clip.csv --log gyro.csv', () => {
+  test('lines the log up, replaces the wild frames and says so', () => {
+    const take = makeClockTake('walk', 1, { duration: 15 });
+    const { status, stderr, stdout, folder } = correctWith(take);
+    expect({ status, stderr }).toMatchObject({ status: 0 });
+    const written = readdirSync(join(folder, 'out'));
+    const json = written.find((name) => name.endsWith('.json'))!;
+    const { warnings } = readResult(readFileSync(join(folder, 'out', json), 'utf8'));
+    const fused = warnings.find(({ code }) => code === 'sync/fused')!;
+    const start = Number(/it starts (\d+\.\d+) s before the clip/.exec(fused.message)![1]);
+    // Rows wander by 1.28 ms, alike for 39 of 900 frames: 0.27 ms, three and a half of them.
+    expect(Math.abs(start - take.offset)).toBeLessThan(3.5 * 0.27e-3);
+    expect(`${stdout}${stderr}`).toContain('clip');
+  });
+
+  test('refuses the log of another take in one sentence and writes nothing', () => {
+    const { status, stdout, stderr, folder } = correctWith(
+      makeClockTake('walk', 1, { duration: 15, logSeed: 9 }),
+    );
+    expect({ status, stdout }).toEqual({ status: 1, stdout: '' });
+    expect(stderr).toMatch(/^twinkeel: clip\.csv.* found a log that cannot be lined up.+\.\n$/);
+    expect(readdirSync(folder).sort()).toEqual(['clip.csv', 'gyro.csv']);
+  });
+
+  test('refuses a log shorter than the clip', () => {
+    const { status, stderr } = correctWith(
+      makeClockTake('walk', 1, { duration: 15, before: 2, after: -6 }),
+    );
+    expect(status).toBe(1);
+    expect(stderr).toContain('found a log of 11.0 s for a clip of 15.0 s');
+  });
+});
