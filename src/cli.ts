@@ -4,6 +4,7 @@
  * 2: the call itself was wrong. Everything heavy is loaded only when it is needed, so that --help
  * answers at once.
  */
+import { readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 
 type Options = Record<string, string | boolean | undefined>;
@@ -34,7 +35,7 @@ const HELP = { type: 'boolean', short: 'h', about: 'show this help' } as const;
 const SHOT = {
   type: 'string',
   value: 'KIND',
-  about: 'auto (default), travelling, pan or locked-off',
+  about: 'auto (default), travelling (walking, looking about), pan (standing, turning), locked-off',
 } as const;
 
 const COMMANDS: Readonly<Record<string, Command>> = {
@@ -66,7 +67,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       'level-at': {
         type: 'string',
         value: 'SECONDS',
-        about: 'a moment at which the camera stood level',
+        about: 'a moment, from the first row, at which the camera stood level',
       },
       aim: {
         type: 'string',
@@ -127,6 +128,10 @@ const [name, ...rest] = process.argv.slice(2);
 process.exitCode = await main(name, rest);
 
 async function main(name: string | undefined, rest: string[]): Promise<number> {
+  if (name === '--version') {
+    print(version());
+    return 0;
+  }
   if (name === undefined || name === '-h' || name === '--help') {
     print(overview());
     return name === undefined ? 2 : 0;
@@ -166,6 +171,11 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
     if (kind === 'TwinkeelError' || kind === 'UsageError') return complain(message);
     throw error;
   }
+}
+
+function version(): string {
+  const manifest = readFileSync(new URL('../package.json', import.meta.url), 'utf8');
+  return (JSON.parse(manifest) as { version: string }).version;
 }
 
 function overview(): string {

@@ -2,19 +2,30 @@ import { type Assessment, assess } from './comfort/figures.js';
 import { assessRig, maskOf, type RigAssessment } from './comfort/rigFigures.js';
 import { TwinkeelError, type Warning } from './error.js';
 import { type Limits, limitOfFrames } from './limits.js';
+import { DEGREES_PER_RADIAN } from './math.js';
 import { type AimKey, aimPath } from './motion/aim.js';
+import { CLASSIC_FILTERS } from './motion/classicFilters.js';
 import { levelPath, levelWorld } from './motion/horizon.js';
 import { limitPath } from './motion/limit.js';
 import { type SeparateOptions, type Separation, separate } from './motion/separate.js';
 import type { CircularMask } from './rig/coverage.js';
 import { detectMount, turnMount } from './rig/mount.js';
 import type { StereoRig } from './rig/stereoRig.js';
-import { alignSigns, composeQuaternions, invertQuaternions } from './rotation/arrays.js';
-import type { Quaternion } from './rotation/quaternion.js';
+import {
+  alignSigns,
+  composeQuaternions,
+  invertQuaternions,
+  quaternionAt,
+} from './rotation/arrays.js';
+import {
+  headingTiltRollFromQuaternion,
+  quaternionFromHeadingTiltRoll,
+} from './rotation/headingTiltRoll.js';
+import { angularDistance, type Quaternion } from './rotation/quaternion.js';
 import { type Corrections, correctionsAt } from './track/corrections.js';
-import type { FrameRate } from './track/frameRate.js';
+import { type FrameRate, formatFrameRate, framesPerSecond } from './track/frameRate.js';
 import { type OrientationTrack, withQuaternions } from './track/orientationTrack.js';
-import { resampleToFrames } from './track/resample.js';
+import { interpolateTrack, resampleToFrames } from './track/resample.js';
 
 /** How to correct. */
 export interface CorrectOptions extends SeparateOptions {
@@ -84,6 +95,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
       remedy: 'correct the value',
     });
   }
+  checkChoices(options);
   const framed = resampleToFrames(track, options.frameRate);
   const original = withoutEarlier(framed.track, options.earlier ?? []);
   const levelled = levelWorld(original, options.levelAt);
@@ -122,12 +134,31 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
     assessment: assess(measured, intended, inView, separation.gait.stepFrequency),
     warnings: [
       ...measured.warnings,
+      ...rateWarning(track, options.frameRate),
       ...bridgeWarning(framed.bridged),
       ...mount.warnings,
       ...separation.warnings,
       ...limited.warnings,
+      ...aimWarning(intended, options.aim ?? []),
     ],
   };
+}
+
+/** Values that types forbid but a script may pass. */
+function checkChoices({ shot = 'auto', filter = 'structural', frameRate }: CorrectOptions): void {
+  const wrong = !['auto', 'travelling', 'pan', 'locked-off'].includes(shot)
+    ? `the shot "${shot}"`
+    : filter !== 'structural' && !Object.hasOwn(CLASSIC_FILTERS, filter)
+      ? `the filter "${filter}"`
+      : frameRate && !(frameRate.numerator > 0 && frameRate.denominator > 0)
+        ? `the frame rate ${JSON.stringify(frameRate)}`
+        : undefined;
+  if (wrong === undefined) return;
+  throw new TwinkeelError('argument/invalid', {
+    found: wrong,
+    expected: 'one of the documented choices',
+    remedy: 'correct the option; frame rates are { numerator, denominator }',
+  });
 }
 
 /** K for each lens: the common rotation after that lens's own fixed alignment. */
@@ -157,7 +188,7 @@ function decideMount(
       {
         code: inverted ? 'rig/upside-down' : 'rig/mount-undecided',
         message: inverted
-          ? `the camera hangs upside down (${Math.round(100 * guess.confidence)} % agreement): the correction turns the picture by 180° and the eyes must be exchanged; if it stood upright, say so in the rig description`
+          ? `the camera hangs upside down (${Math.round(100 * guess.confidence)} % agreement): the correction turns the picture by 180° and the eyes must be exchanged; if it stood upright, the mapping's "at-rest" or an axis is the wrong way round, or say "upright" in the rig description`
           : 'whether the camera stands upright cannot be told, since it looks steeply up or down; it was taken as upright, say otherwise in the rig description',
       },
     ],
@@ -199,6 +230,42 @@ function withinLimits(
     ],
   };
 }
+
+function rateWarning(track: OrientationTrack, wanted: FrameRate | undefined): Warning[] {
+  const own = track.frameRate;
+  if (!own || !wanted || framesPerSecond(own) === framesPerSecond(wanted)) return [];
+  return [
+    {
+      code: 'track/other-rate',
+      message: `the track is numbered at ${formatFrameRate(own)} frames per second, the wanted rate is ${formatFrameRate(wanted)}: it was resampled and its frames numbered anew from 0`,
+    },
+  ];
+}
+
+/** Keys that a limit kept the view from, and by how much. */
+function aimWarning(intended: OrientationTrack, keys: readonly AimKey[]): Warning[] {
+  const at = interpolateTrack(
+    intended,
+    Float64Array.from(keys, ({ time }) => time),
+  );
+  return keys.flatMap((key, k) => {
+    const q = quaternionAt(at, k);
+    const { roll } = headingTiltRollFromQuaternion(q);
+    const aimed = quaternionFromHeadingTiltRoll(key.heading, key.tilt, key.roll ?? roll);
+    const missed = angularDistance(q, aimed) * DEGREES_PER_RADIAN;
+    if (missed < AIM_TOLERANCE_DEG) return [];
+    return [
+      {
+        code: 'aim/missed',
+        timeS: key.time,
+        message: `the limit keeps the view ${missed.toFixed(1)}° from the aim key at ${key.time} s`,
+      },
+    ];
+  });
+}
+
+/** Misses below this are interpolation between frames, degrees (our judgement). */
+const AIM_TOLERANCE_DEG = 0.2;
 
 function bridgeWarning(bridged: Int32Array): Warning[] {
   if (bridged.length === 0) return [];

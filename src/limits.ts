@@ -34,6 +34,7 @@ export function limitOfFrames(
 ): { limit?: CorrectionLimit; warnings: readonly Warning[] } {
   const n = measured.times.length;
   const { totalDeg, headingDeg, tiltDeg, rollDeg } = limits;
+  checkLimits(limits);
   if (totalDeg instanceof Float64Array && totalDeg.length !== n) {
     throw new TwinkeelError('argument/shape', {
       found: `${totalDeg.length} limits`,
@@ -113,3 +114,22 @@ function rigLimits(
 
 /** A limit below this would hold every shake, rad: 0.1° (our judgement). */
 const LEAST_SWING = 0.1 * RADIANS_PER_DEGREE;
+
+/** Every limit must be above zero, and a share must be one. */
+function checkLimits(limits: Limits): void {
+  for (const [name, value] of Object.entries(limits)) {
+    const values = value instanceof Float64Array ? value : [value];
+    const good = (each: unknown) =>
+      name === 'uncovered'
+        ? each === 'never' || (typeof each === 'number' && each >= 0 && each <= 1)
+        : typeof each === 'number' && each > 0;
+    const k = Array.from(values).findIndex((each) => each !== undefined && !good(each));
+    if (k < 0) continue;
+    throw new TwinkeelError('argument/invalid', {
+      ...(value instanceof Float64Array && { frame: k }),
+      found: `${name} ${values[k]}`,
+      expected: name === 'uncovered' ? '"never" or a share from 0 to 1' : 'a number above zero',
+      remedy: 'correct the limit, or leave it out to do without one',
+    });
+  }
+}

@@ -15,7 +15,7 @@ import { integrateRate } from '../../src/track/integrate.js';
 import type { MotionLog } from '../../src/track/motionLog.js';
 import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
 import { interpolateTrack } from '../../src/track/resample.js';
-import { broadRecordings } from './broad.js';
+import { BROAD_FOLDER, broadRecordings } from './broad.js';
 import { makeHandheldLog } from './handheldLog.js';
 import { printTable } from './table.js';
 import type { WalkKind } from './walks.js';
@@ -34,7 +34,7 @@ const METHODS: Readonly<Record<string, (log: MotionLog) => OrientationTrack>> = 
 export function printInclination(): void {
   const recordings = broadRecordings();
   if (recordings.length === 0) {
-    console.log('BROAD recordings: skipped, the folder ../shared/data/broad is not here\n');
+    console.log(`BROAD recordings: skipped, there is no ${BROAD_FOLDER}\n`);
   } else {
     for (const [title, shift] of [
       ['as it is', 0],

@@ -1,5 +1,5 @@
 import { basename, extname, join, resolve } from 'node:path';
-import type { CorrectOptions } from '../correct.js';
+import type { CorrectionResult, CorrectOptions } from '../correct.js';
 import { demoFiles } from '../demo/demoFiles.js';
 import { errorInFile, isTwinkeelError, TwinkeelError } from '../error.js';
 import { readMotionLogFile } from '../files/openRecording.js';
@@ -12,8 +12,11 @@ import { DEGREES_PER_RADIAN } from '../math.js';
 import { CLASSIC_FILTERS } from '../motion/classicFilters.js';
 import { type FilterName, separate } from '../motion/separate.js';
 import type { ShotKind } from '../motion/shot.js';
+import { describeOrientation } from '../read/describe.js';
 import { type Mapping, parseMapping } from '../read/mapping.js';
 import { type RigDescription, readRig } from '../rig/stereoRig.js';
+import { quaternionAt } from '../rotation/arrays.js';
+import { multiplyQuaternions, type Quaternion } from '../rotation/quaternion.js';
 import { type FrameRate, parseFrameRate } from '../track/frameRate.js';
 import { resampleToFrames } from '../track/resample.js';
 import { correctFile, type LogOfClip, openClip } from './correctFile.js';
@@ -139,6 +142,7 @@ export async function correct(files: readonly string[], options: Options): Promi
     return {
       lines: [
         ...describeTrack(result.intended).slice(0, 2),
+        `first frame: the camera ${describeOrientation(measuredAt(result, 0))}`,
         describeShot(result),
         ...figuresTable(result),
         ...describeLimits(rig, text(options, 'limit')),
@@ -161,6 +165,14 @@ export async function correct(files: readonly string[], options: Options): Promi
       },
     };
   });
+}
+
+/** Where the camera pointed at a frame: S K. */
+function measuredAt({ intended, corrections }: CorrectionResult, k: number): Quaternion {
+  return multiplyQuaternions(
+    quaternionAt(intended.quaternions, k),
+    quaternionAt(corrections.quaternions, k),
+  );
 }
 
 /** `twinkeel demo`: makes the example and runs the main job on both of its files. */

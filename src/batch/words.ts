@@ -51,13 +51,13 @@ export function figuresTable({ assessment }: Pick<CorrectionResult, 'assessment'
   const { before, after } = assessment;
   const rows: [string, number, number, string][] = [
     [
-      'turning left and right, usual rate',
+      'turning left and right, RMS rate',
       before.rateRmsDegPerS.heading,
       after.rateRmsDegPerS.heading,
       '°/s',
     ],
-    ['nodding, usual rate', before.rateRmsDegPerS.tilt, after.rateRmsDegPerS.tilt, '°/s'],
-    ['rolling, usual rate', before.rateRmsDegPerS.roll, after.rateRmsDegPerS.roll, '°/s'],
+    ['nodding, RMS rate', before.rateRmsDegPerS.tilt, after.rateRmsDegPerS.tilt, '°/s'],
+    ['rolling, RMS rate', before.rateRmsDegPerS.roll, after.rateRmsDegPerS.roll, '°/s'],
     [
       'fast moments of nodding (95 % are slower)',
       before.rate95DegPerS.tilt,
@@ -74,7 +74,7 @@ export function figuresTable({ assessment }: Pick<CorrectionResult, 'assessment'
       ([label, first, second, unit]) =>
         `${label.padEnd(width)} ${first.toFixed(2).padStart(9)} ${second.toFixed(2).padStart(9)}  ${unit}`,
     ),
-    `correction: usually ${assessment.typicalCorrectionDeg.toFixed(2)}°, at most ${assessment.largestCorrectionDeg.toFixed(2)}° (the same in both eyes)`,
+    `correction: RMS ${assessment.typicalCorrectionDeg.toFixed(2)}°, at most ${assessment.largestCorrectionDeg.toFixed(2)}° (the same in both eyes)`,
   ];
 }
 
@@ -83,11 +83,14 @@ export function describeLimits(
   rig: RigDescription | undefined,
   limit: string | undefined,
 ): string[] {
+  const angle = limit === undefined || limit === 'none' ? undefined : `${limit}°`;
   if (!rig) {
-    return limit === undefined || limit === 'none'
-      ? ['limit: none, since neither a limit nor a rig was given; mind black edges']
-      : [];
+    return [
+      `limit: ${angle ?? 'none, since neither an angle nor a rig was given; mind black edges'}`,
+    ];
   }
+  const bounds =
+    limit === 'none' ? 'none, as you said' : `what the rig allows${angle ? `, and ${angle}` : ''}`;
   const values: Readonly<Record<string, unknown>> = {
     ...rig.rig,
     ...prefixed('lens.', rig.rig.lens),
@@ -96,7 +99,10 @@ export function describeLimits(
     ...prefixed('rightReadout.', rig.rig.rightReadout),
   };
   const assumed = rig.assumed.map((name) => `${name} ${JSON.stringify(values[name])}`);
-  return assumed.length === 0 ? [] : [`assumed of the rig: ${assumed.join(', ')}`];
+  return [
+    `limit: ${bounds}`,
+    ...(assumed.length === 0 ? [] : [`assumed of the rig: ${assumed.join(', ')}`]),
+  ];
 }
 
 function prefixed(prefix: string, entries: object): Record<string, unknown> {
@@ -119,7 +125,9 @@ export function describeRigFigures({
   );
   if (mask) {
     const half = (mask.opaqueFrom * DEGREES_PER_RADIAN).toFixed(1);
-    lines.push(`mask: a round window of ${half}° to every side hides all edges, in both eyes`);
+    lines.push(
+      `mask: a round window of radius ${half}° (half its angle across) hides all edges, in both eyes`,
+    );
   }
   if (rig.readoutMs > 0) {
     lines.push(

@@ -1,4 +1,4 @@
-import { errorInFile } from '../error.js';
+import { errorInFile, TwinkeelError } from '../error.js';
 import type { Mapping } from '../read/mapping.js';
 import { parseMapping } from '../read/mapping.js';
 import { motionLogFromTable } from '../read/readMotionLog.js';
@@ -38,9 +38,19 @@ export async function openRecording(
     const table = await openTable(path, mapping);
     const effective = mapping ?? recogniseHeader(table.header);
     if (!effective) throw unknownLayout(table);
+    if (!mapping && path.endsWith('.corrections.csv')) throw holdsCorrections();
     return mappedKind(effective) === 'log'
       ? { kind: 'log', log: motionLogFromTable(table, mapping) }
       : { kind: 'track', track: trackFromTable(table, mapping, options.frameRate) };
+  });
+}
+
+/** Corrections look like a track, row by row; only the name of the file tells them apart. */
+function holdsCorrections(): TwinkeelError {
+  return new TwinkeelError('read/unknown-layout', {
+    found: 'a file of corrections',
+    expected: 'an orientation track or a motion log',
+    remedy: 'pass corrections with --earlier, or rename the file if it really is a track',
   });
 }
 

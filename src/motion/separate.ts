@@ -111,7 +111,8 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
     throw new TwinkeelError('track/too-sparse', {
       found: `${sampleRate.toFixed(1)} samples per second`,
       expected: `at least ${SLOWEST_RATE}, to see the steps`,
-      remedy: 'export every frame of the take',
+      remedy:
+        'export every frame of the take, or check the unit of time: a column of frame numbers is written as: time: column "frame" frames at 60000/1001',
     });
   }
   const factor = decimationFactor(sampleRate);

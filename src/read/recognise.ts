@@ -90,6 +90,6 @@ export function unknownLayout(table: Table): TwinkeelError {
   return new TwinkeelError('read/unknown-layout', {
     found: columns,
     expected: 'a header of our own (time_s,x,y,z,w or time_s,gx,gy,gz,ax,ay,az) or a mapping',
-    remedy: `write a mapping file, correct what is not true in it and pass it with --mapping:\n  ${[time, ...sentences].join('\n  ')}`,
+    remedy: `write a mapping file, correct what is not true in it (words in capitals stand for your columns; angles are written as: angles: turn heading "…" deg about up, then tilt "…" deg about right, then roll "…" deg about forward) and pass it with --mapping:\n  ${[time, ...sentences].join('\n  ')}`,
   });
 }

@@ -89,7 +89,8 @@ export function badRowLength(line: number, found: number, expected: number): Twi
     line,
     found: `${found} cell${found === 1 ? '' : 's'}`,
     expected: `${expected}, as in the rows before`,
-    remedy: 'correct the row or delete it; missing rows are bridged',
+    remedy:
+      'correct the row or delete it (missing rows are bridged), or say how the table is laid out, such as: table: separator tab comment "%" skip 1',
   });
 }
 

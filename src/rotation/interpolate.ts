@@ -25,7 +25,7 @@ export function slerp(a: Quaternion, b: Quaternion, t: number): Quaternion {
  * control quaternions of {@link squadControl}. The path is of the four-dimensional kind: keys of
  * one curve must be sign-continuous.
  *
- * @see Shoemake, "Quaternion calculus and fast animation", SIGGRAPH course notes, 1987
+ * @see Shoemake, "Quaternion calculus and fast animation", SIGGRAPH course, 1987
  */
 export function squad(
   a: Quaternion,

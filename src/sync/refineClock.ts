@@ -65,6 +65,8 @@ export interface ClockProblem {
 const SLOW_KNOTS = 3;
 /** No clock of a logger drifts faster: 500 ppm standard deviation. */
 const DRIFT_PRIOR = 500e-6;
+/** No track is better than its printed digits and the samples between: rad, 0.001°. */
+const LEAST_NOISE = 2e-5;
 /** Largest steps of one iteration. */
 const STEP = { offset: 0.05, drift: 2e-3, turn: 0.3 };
 
@@ -156,7 +158,7 @@ export function refineClock(
     misses = Float64Array.from({ length: n }, (_, k) =>
       Math.hypot(...leftAxes.map((axis, i) => axis[k]! - taken[i]![k]!)),
     );
-    sigma = sortedAt(misses, 0.45) / CHI3_QUANTILE_45 + 1e-12;
+    sigma = Math.max(sortedAt(misses, 0.45) / CHI3_QUANTILE_45, LEAST_NOISE);
     trust = misses.map((miss) => biweight(miss / (4 * sigma)));
     covariance = spread(solution.inverse, unknowns, sigma);
   }

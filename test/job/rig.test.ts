@@ -373,7 +373,7 @@ describe('the command with --rig', () => {
   test('a share for --uncovered lets edges come into view, and a mask is named', () => {
     const { status, stdout } = run('{ "lens": { "fieldDeg": 180 } }', '--uncovered', '0.02');
     expect(status).toBe(0);
-    expect(stdout).toMatch(/mask: a round window of \d\d\.\d° to every side/);
+    expect(stdout).toMatch(/mask: a round window of radius \d\d\.\d°/);
   });
 });
 

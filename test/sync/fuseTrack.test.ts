@@ -1,0 +1,110 @@
+import { describe, expect, test } from 'vitest';
+import { makeClockTake } from '../../bench/accuracy/clockTakes.js';
+import { integrateRate } from '../../src/index.js';
+import { RADIANS_PER_DEGREE } from '../../src/math.js';
+import { angularDistances } from '../../src/rotation/arrays.js';
+import { fusedAtLogRate, fuseTrack } from '../../src/sync/fuseTrack.js';
+import { createMotionLog, type MotionLog } from '../../src/track/motionLog.js';
+import { createTrack } from '../../src/track/orientationTrack.js';
+import { interpolateTrack } from '../../src/track/resample.js';
+import { complaint } from '../complaint.js';
+
+const TAKE = makeClockTake('walk', 1, { duration: 15, wild: 1 / 3 });
+const FUSED = fuseTrack(TAKE.log, TAKE.track);
+
+const degrees = (a: Float64Array, b: Float64Array) =>
+  Array.from(angularDistances(a, b), (angle) => angle / RADIANS_PER_DEGREE);
+const rms = (values: readonly number[]) =>
+  Math.sqrt(values.reduce((sum, x) => sum + x * x, 0) / values.length);
+
+/** The log without its rows between two times of the picture, s. */
+function withoutRows({ log, offset }: typeof TAKE, from: number, to: number): MotionLog {
+  const rows = Array.from(log.times.keys()).filter(
+    (k) => log.times[k]! < from + offset || log.times[k]! > to + offset,
+  );
+  return createMotionLog({
+    times: Float64Array.from(rows, (k) => log.times[k]!),
+    rate: Float64Array.from(rows.flatMap((k) => [...log.rate.subarray(3 * k, 3 * k + 3)])),
+  });
+}
+
+describe('a fused track', () => {
+  const fused = degrees(FUSED.track.quaternions, TAKE.truth);
+  const picture = degrees(TAKE.track.quaternions, TAKE.truth);
+  const wild = (_: unknown, k: number) => TAKE.wildFrames.has(k);
+  const good = (_: unknown, k: number) => !TAKE.wildFrames.has(k);
+
+  test('lies closer to the truth than the good frames of the picture', () => {
+    // Eight spline functions share the noise of 600 good frames: a ninth, and at the ends, where a
+    // function has few frames, twice that. The gyro adds 0.007° · √3 axes · √(1.5 s) = 0.015°.
+    const bound = Math.hypot((2 / 9) * 0.052, 0.015);
+    expect(rms(fused)).toBeLessThan(bound);
+    expect(bound).toBeLessThan(rms(picture.filter(good)) / 2);
+  });
+
+  test('has its wild frames repaired', () => {
+    expect(Math.max(...picture.filter(wild))).toBeGreaterThan(5);
+    // Four of the deviations above.
+    expect(Math.max(...fused.filter(wild))).toBeLessThan(4 * 0.019);
+  });
+
+  test('keeps frames, times and what was known of the picture, and says what was done', () => {
+    const { quaternions: _, warnings, ...rest } = FUSED.track;
+    const { quaternions: __, warnings: before, ...known } = TAKE.track;
+    expect(rest).toEqual(known);
+    expect(warnings.slice(0, before.length)).toEqual(before);
+    expect(warnings.at(-1)).toEqual({
+      code: 'sync/fused',
+      message: expect.stringMatching(
+        /^the log was lined up: it starts \d\.\d{4} s before the clip \(± 0\.\d\d ms\) and drifts by 0 ppm; \d+ wild frames were replaced$/,
+      ),
+    });
+  });
+
+  test('at the rows of the log it runs through its frames', () => {
+    const { log, track } = TAKE;
+    const rows = fusedAtLogRate(FUSED, log, integrateRate(log.times, log.rate));
+    const middle = track.times.at(-1)! / 2;
+    const { offset, driftPpm } = FUSED.alignment;
+    const drift = driftPpm * 1e-6;
+    const first = log.times
+      .map((time) => (time - offset + drift * middle) / (1 + drift))
+      .find((time) => time >= 0)!;
+    expect(rows.times).toHaveLength(Math.floor((middle * 2 - first) * 200 * (1 + drift)) + 1);
+    const inside = track.times.subarray(1, -1);
+    const atFrames = interpolateTrack(
+      createTrack({ times: rows.times, quaternions: rows.quaternions }),
+      inside.map((time) => time - first),
+    );
+    // Both are straight between rows 5 ms apart; a bob of 300°/s² strays by 0.001°.
+    const apart = degrees(atFrames, FUSED.track.quaternions.subarray(4, -4));
+    expect(Math.max(...apart)).toBeLessThan(0.003);
+  });
+});
+
+describe('fusing is refused', () => {
+  test.each([
+    ['yaw only', {}, 'the turn of the sensor about'],
+    ['static', {}, 'the motion is too small to tell the time'],
+    ['walk', { logSeed: 9 }, 'cannot be lined up with the picture'],
+  ] as const)('with the reason: %s', (kind, options, words) => {
+    const take = makeClockTake(kind, 1, { duration: 10, ...options });
+    expect(() => fuseTrack(take.log, take.track)).toThrow(complaint('sync/refused', words));
+  });
+
+  test('where the log has a hole within the clip', () => {
+    expect(() => fuseTrack(withoutRows(TAKE, 7, 7.2), TAKE.track)).toThrow(
+      complaint('track/gap', 's without a row in the log'),
+    );
+  });
+
+  test('but a hole before or after the clip does no harm', () => {
+    for (const [from, to] of [
+      [-0.4, -0.2],
+      [15.5, 16.5],
+    ] as const) {
+      const { alignment } = fuseTrack(withoutRows(TAKE, from, to), TAKE.track);
+      expect(alignment.verdict).toBe('aligned');
+    }
+  });
+});
