@@ -14,7 +14,7 @@ const DIRECTIONS = ['left_x', 'left_y', 'left_z', 'right_x', 'right_y', 'right_z
 const POINTS = ['left_x_px', 'left_y_px', 'right_x_px', 'right_y_px'];
 
 /**
- * Reads matches for {@link alignLenses}: directions `left_x,left_y,left_z,right_x,right_y,right_z` in
+ * Reads matches for `alignLenses`: directions `left_x,left_y,left_z,right_x,right_y,right_z` in
  * each eye's own axes, or points `left_x_px,left_y_px,right_x_px,right_y_px` in pixels from the top
  * left corner of each eye's picture, for which lens and image circle must be known.
  *

@@ -77,7 +77,7 @@ export function fuseTrack(
  *
  * @param fused - from {@link fuseTrack}
  * @param log - the same log
- * @param logTrack - its orientation at its rows in sensor axes, such as {@link integrateRate} gives
+ * @param logQuaternions - its orientation at its rows in sensor axes, such as {@link integrateRate} gives
  * @returns the track at the log's rows, time from the first frame
  */
 export function fusedAtLogRate(
