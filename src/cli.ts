@@ -84,6 +84,11 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         value: 'FILE',
         about: 'gyro log of the same take, lined up by itself',
       },
+      'log-offset': {
+        type: 'string',
+        value: 'SECONDS',
+        about: 'how long before the clip the log starts, to about 5 s; a hint, not needed',
+      },
       'log-mapping': {
         type: 'string',
         value: 'FILE',

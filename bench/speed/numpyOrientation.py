@@ -13,7 +13,7 @@ import numpy as np
 
 STANDARD_GRAVITY = 9.80665
 SPACING = 0.05
-GYRO_BIAS, FORCE_BIAS = np.radians(5), 0.015
+GYRO_BIAS, FORCE_BIAS = np.radians(3), 0.015
 RATE_NOISE, RATE_NOISE_PER_RATE, BIAS_WALK = 2e-5, 0.00147, 1.3e-4
 START = np.r_[0.5, 1e-4, 0.5, np.ones(3), np.full(3, GYRO_BIAS), np.full(3, FORCE_BIAS)]
 FIRST, RATIO, LEAST, MOST, WINDOW = 1.4, 0.7, 0.06, 20, 15

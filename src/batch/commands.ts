@@ -289,8 +289,16 @@ function logOfClip(options: Options): LogOfClip | undefined {
   const path = text(options, 'log');
   if (path === undefined) return undefined;
   const mapping = readMapping({ mapping: options['log-mapping'] });
-  return { path, ...(mapping && { mapping }) };
+  const value = numberOf(options, 'log-offset');
+  return {
+    path,
+    ...(mapping && { mapping }),
+    ...(value !== undefined && { offset: { value, within: HINT_WITHIN } }),
+  };
 }
+
+/** How far off a hint at the log's start may be, s: time code by hand, or a clap. */
+const HINT_WITHIN = 5;
 
 /** Share of the view that may turn black, or `never`. */
 function uncoveredOf(options: Options): 'never' | number | undefined {

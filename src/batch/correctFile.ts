@@ -4,6 +4,7 @@ import { errorInFile, TwinkeelError, type Warning } from '../error.js';
 import { openRecording, type ReadFileOptions, readMotionLogFile } from '../files/openRecording.js';
 import { orientLog } from '../inertial/orientLog.js';
 import { measuredBob } from '../rig/leverArm.js';
+import type { AlignClocksOptions } from '../sync/alignClocks.js';
 import { fuseTrack } from '../sync/fuseTrack.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
@@ -28,6 +29,8 @@ export async function openClip(path: string, options: ReadFileOptions): Promise<
 /** A motion log that goes with a clip. */
 export interface LogOfClip {
   readonly path: string;
+  /** A hint at how long before the clip the log starts. */
+  readonly offset?: AlignClocksOptions['offset'];
   readonly mapping?: NonNullable<ReadFileOptions['mapping']>;
 }
 
@@ -41,7 +44,10 @@ export async function correctFile(
   const clip = await openClip(path, read);
   const log = logOfClip && (await readMotionLogFile(logOfClip.path, logOfClip));
   try {
-    const result = correct(log ? joined(clip, log, options) : clip.track, options);
+    const result = correct(
+      log ? joined(clip, log, options, logOfClip.offset) : clip.track,
+      options,
+    );
     return clip.kind === 'log' ? withLogFigures(result, clip, options) : result;
   } catch (error) {
     throw errorInFile(error, path);
@@ -49,7 +55,12 @@ export async function correctFile(
 }
 
 /** The picture's track with the fast motion of its log. */
-function joined(clip: OpenedClip, log: MotionLog, { frameRate }: CorrectOptions): OrientationTrack {
+function joined(
+  clip: OpenedClip,
+  log: MotionLog,
+  { frameRate }: CorrectOptions,
+  offset: AlignClocksOptions['offset'],
+): OrientationTrack {
   if (clip.kind === 'log') {
     throw new TwinkeelError('argument/invalid', {
       found: 'a motion log as the clip and another beside it',
@@ -57,7 +68,8 @@ function joined(clip: OpenedClip, log: MotionLog, { frameRate }: CorrectOptions)
       remedy: "give the picture's track as the file, or leave --log out",
     });
   }
-  return fuseTrack(log, resampleToFrames(clip.track, frameRate).track).track;
+  const { track } = resampleToFrames(clip.track, frameRate);
+  return fuseTrack(log, track, offset ? { offset } : {}).track;
 }
 
 /** What only a log can add: the bob that its accelerometer felt, and which rows were corrected. */

@@ -64,7 +64,7 @@ export function fuseTrack(
         ...track.warnings,
         {
           code: 'sync/fused',
-          message: `the log was lined up: it starts ${alignment.offset.toFixed(4)} s before the clip (± ${alignment.offsetDeviationMs.toFixed(2)} ms) and drifts by ${alignment.driftPpm.toFixed(0)} ppm; ${wild} wild frame${wild === 1 ? ' was' : 's were'} replaced`,
+          message: `the log was lined up: it starts ${alignment.offset.toFixed(4)} s before the clip (± ${alignment.offsetDeviationMs.toFixed(2)} ms) and drifts by ${Math.round(alignment.driftPpm) + 0} ppm; ${wild} wild frame${wild === 1 ? ' was' : 's were'} replaced`,
         },
       ],
     },
