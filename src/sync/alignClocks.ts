@@ -100,16 +100,22 @@ export function solveClocks(
   const candidates = coarseCandidates(log, { ...track, quaternions: picture.smooth }, options);
   if (candidates.length === 0)
     return { alignment: refusal('the log does not overlap the clip in time') };
-  const good = Array.from(picture.weights.keys()).filter((k) => picture.weights[k]! > 0);
   const withDrift = duration >= DRIFT_FROM;
-  // A first look at every candidate decides between them; the winner is then refined without the
-  // gyro's bias, which the first look shows.
+  // A look at the middle of the clip decides between the candidates; the winner is then refined on
+  // the whole clip, without the gyro's bias, which the look shows.
+  const look = middlePart(track, picture.weights);
   const solutions = candidates
     .map((candidate) => {
       const problem = problemAround(candidate.lag, log, track);
       const start = { offset: candidate.lag, drift: 0, axes: quaternionFromMatrix(candidate.axes) };
-      const clock = refineClock(problem, start, picture.weights, withDrift, ITERATIONS);
-      return { clock, problem, misfit: trimmedRms(clock.misses, good) };
+      const clock = refineClock(
+        { ...problem, times: look.times, quaternions: look.quaternions },
+        start,
+        look.weights,
+        withDrift,
+        ITERATIONS,
+      );
+      return { clock, problem, misfit: trimmedRms(clock.misses, trusted(look.weights)) };
     })
     .sort((a, b) => a.misfit - b.misfit);
   const best = solutions[0]!;
@@ -117,14 +123,37 @@ export function solveClocks(
     ({ clock }) => Math.abs(clock.offset - best.clock.offset) > SAME_OPTIMUM,
   );
   const contest = rival
-    ? ((3 * good.length) / 8) * Math.log(rival.misfit / best.misfit)
+    ? ((3 * trusted(look.weights).length) / 8) * Math.log(rival.misfit / best.misfit)
     : Number.MAX_VALUE;
   const refined = withoutBias(best.problem, best.clock, picture.weights, withDrift);
-  const misfit = trimmedRms(refined.misses, good);
+  const misfit = trimmedRms(refined.misses, trusted(picture.weights));
   return {
     alignment: judge(refined, misfit, contest, picture.noise, track),
     refined,
   };
+}
+
+/** Seconds of a clip that suffice to tell candidates apart. */
+const LOOK = 60;
+
+/** The middle of a clip, at most {@link LOOK} seconds, with its trust in each frame. */
+function middlePart(
+  { times, quaternions }: OrientationTrack,
+  weights: Float64Array,
+): { times: Float64Array; quaternions: Float64Array; weights: Float64Array } {
+  const n = times.length;
+  const count = Math.min(n, Math.ceil((LOOK * (n - 1)) / times[n - 1]!));
+  const from = (n - count) >> 1;
+  return {
+    times: times.subarray(from, from + count),
+    quaternions: quaternions.subarray(4 * from, 4 * (from + count)),
+    weights: weights.subarray(from, from + count),
+  };
+}
+
+/** The frames that are trusted at all. */
+function trusted(weights: Float64Array): number[] {
+  return Array.from(weights.keys()).filter((k) => weights[k]! > 0);
 }
 
 /** Seconds of the log that are kept around a candidate: room for its offset to move. */
