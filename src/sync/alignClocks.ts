@@ -52,8 +52,12 @@ export interface ClockSolution {
 
 /** Formal deviations are too small, since what is left is no white noise (measured on synthetic clips). */
 const INFLATION = 3;
-/** Limits of the verdict: a quarter frame; another motion; another log; axes good enough to level. */
-const LIMITS = { offsetMs: 4, contest: 12, consistency: 1.4, axesDeg: 2, driftPpm: 1500 };
+/**
+ * Limits of the verdict: a quarter frame; another motion; another log (pure noise gives 1.1, since the
+ * smooth path takes a sixth of its freedom; wrong offsets of a camera on legs 1.23 and more); axes good
+ * enough to level.
+ */
+const LIMITS = { offsetMs: 4, contest: 12, consistency: 1.2, axesDeg: 2, driftPpm: 1500 };
 /** Shorter clips cannot tell the drift, s. */
 const DRIFT_FROM = 20;
 const CANDIDATES = 6;
@@ -128,7 +132,13 @@ export function solveClocks(
   const refined = withoutBias(best.problem, best.clock, picture.weights, withDrift);
   const misfit = trimmedRms(refined.misses, trusted(picture.weights));
   return {
-    alignment: judge(refined, misfit, contest, picture.noise, track),
+    alignment: judge(
+      refined,
+      misfit,
+      contest,
+      trimmedRms(picture.misses, trusted(picture.weights)),
+      track,
+    ),
     refined,
   };
 }
@@ -257,11 +267,11 @@ function judge(
   const driftPpm = 1e6 * clock.drift;
   const leastKnownAxis = vectors[2];
   const refusals = [
+    consistency > LIMITS.consistency &&
+      `the log misses the picture by ${consistency.toFixed(1)} times the picture's own noise: it may belong to another take`,
     offsetDeviationMs > LIMITS.offsetMs &&
       `the motion is too small to tell the time better than ± ${offsetDeviationMs.toFixed(1)} ms`,
     contest < LIMITS.contest && 'another offset fits almost as well: the steps look alike',
-    consistency > LIMITS.consistency &&
-      `the log misses the picture by ${consistency.toFixed(1)} times the picture's own noise: it may belong to another take`,
     Math.abs(driftPpm) > LIMITS.driftPpm &&
       `the clocks would drift apart by ${driftPpm.toFixed(0)} ppm, more than any logger does`,
   ].filter((reason): reason is string => typeof reason === 'string');

@@ -33,14 +33,8 @@ export function fuseTrack(
   options: AlignClocksOptions = {},
 ): FusedTrack {
   const { alignment, refined } = solveClocks(log, track, options);
-  if (alignment.verdict !== 'aligned' || !refined) {
-    throw new TwinkeelError('sync/refused', {
-      found: `a log that cannot be lined up with the picture: ${alignment.reason ?? 'no reason'}`,
-      expected: 'a log of the same take, with motion about more than one axis',
-      remedy: 'check that log and clip belong together, or correct without the log',
-    });
-  }
   const duration = track.times[track.times.length - 1]!;
+  // Looked for first, since what it hides makes a right log look like that of another take.
   const hole = timeGaps(log.times).find(
     ({ after, length }) =>
       length > LONGEST_LOG_GAP &&
@@ -55,6 +49,24 @@ export function fuseTrack(
       remedy: 'correct without the log, or split the clip there',
     });
   }
+  if (alignment.verdict !== 'aligned' || !refined) {
+    throw new TwinkeelError('sync/refused', {
+      found: `a log that cannot be lined up with the picture: ${alignment.reason ?? 'no reason'}`,
+      expected: 'a log of the same take, with motion about more than one axis',
+      remedy: 'check that log and clip belong together, or correct without the log',
+    });
+  }
+  const missing = Math.max(
+    -alignment.offset,
+    alignment.offset + duration - log.times[log.times.length - 1]!,
+  );
+  if (missing > LONGEST_LOG_GAP) {
+    throw new TwinkeelError('track/gap', {
+      found: `a log that leaves ${missing.toFixed(2)} s at an end of the clip uncovered`,
+      expected: `at most ${LONGEST_LOG_GAP} s`,
+      remedy: 'cut the clip to what was logged, or correct without the log',
+    });
+  }
   const fused = withQuaternions(track, composeQuaternions(refined.slow, refined.motion));
   const wild = alignment.wildFrames.length;
   return {
@@ -64,7 +76,7 @@ export function fuseTrack(
         ...track.warnings,
         {
           code: 'sync/fused',
-          message: `the log was lined up: it starts ${alignment.offset.toFixed(4)} s before the clip (± ${alignment.offsetDeviationMs.toFixed(2)} ms) and drifts by ${Math.round(alignment.driftPpm) + 0} ppm; ${wild} wild frame${wild === 1 ? ' was' : 's were'} replaced`,
+          message: `the log was lined up: it starts ${alignment.offset.toFixed(4)} s before the clip (± ${alignment.offsetDeviationMs.toFixed(2)} ms) and drifts by ${alignment.driftPpm.toFixed(0)} ppm; ${wild} wild frame${wild === 1 ? ' was' : 's were'} replaced`,
         },
       ],
     },
