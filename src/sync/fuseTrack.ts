@@ -90,7 +90,7 @@ export function fuseTrack(
  * @param fused - from {@link fuseTrack}
  * @param log - the same log
  * @param logQuaternions - its orientation at its rows in sensor axes, such as {@link integrateRate} gives
- * @returns the track at the log's rows, time from the first frame
+ * @returns the track at the log's rows, seconds from the first row that lies within the clip
  */
 export function fusedAtLogRate(
   { track, alignment }: FusedTrack,
