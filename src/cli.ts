@@ -28,6 +28,21 @@ const RATE = {
   value: 'N/D',
   about: 'exact frame rate of the clip, such as 60000/1001',
 } as const;
+const FORMAT = {
+  type: 'string',
+  value: 'NAME',
+  about: 'open format of the files: tum, euroc-pose, euroc-imu, kitti, opentrackio',
+} as const;
+const FLIP = {
+  type: 'string',
+  value: 'ANGLES',
+  about: 'angles of opentrackio samples that count the other way: pan,tilt,roll',
+} as const;
+const TIMECODE = {
+  type: 'string',
+  value: 'HH:MM:SS:FF',
+  about: 'time code of the clip’s first frame, for time codes in --trim',
+} as const;
 const OUT = { type: 'string', value: 'DIR', about: 'folder to write into' } as const;
 const FORCE = { type: 'boolean', about: 'replace files that exist' } as const;
 const JSON_OUT = { type: 'boolean', about: 'answer for machines' } as const;
@@ -42,14 +57,30 @@ const COMMANDS: Readonly<Record<string, Command>> = {
   inspect: {
     usage: 'twinkeel inspect FILES…',
     about: 'say in words what was understood of tracks and logs; writes nothing',
-    options: { mapping: MAPPING, rate: RATE, shot: SHOT, json: JSON_OUT, help: HELP },
-    run: async (files, options) => (await import('./batch/commands.js')).inspect(files, options),
+    options: {
+      mapping: MAPPING,
+      format: FORMAT,
+      flip: FLIP,
+      rate: RATE,
+      shot: SHOT,
+      json: JSON_OUT,
+      help: HELP,
+    },
+    run: async (files, options) => (await import('./batch/inspect.js')).inspect(files, options),
   },
   orient: {
     usage: 'twinkeel orient LOG… --out DIR',
     about: 'turn gyro logs into level orientation tracks (STEM.track.csv)',
-    options: { out: OUT, mapping: MAPPING, rate: RATE, force: FORCE, json: JSON_OUT, help: HELP },
-    run: async (files, options) => (await import('./batch/commands.js')).orient(files, options),
+    options: {
+      out: OUT,
+      mapping: MAPPING,
+      format: FORMAT,
+      rate: RATE,
+      force: FORCE,
+      json: JSON_OUT,
+      help: HELP,
+    },
+    run: async (files, options) => (await import('./batch/orient.js')).orient(files, options),
   },
   correct: {
     usage: 'twinkeel correct FILES… --out DIR',
@@ -57,6 +88,8 @@ const COMMANDS: Readonly<Record<string, Command>> = {
     options: {
       out: OUT,
       mapping: MAPPING,
+      format: FORMAT,
+      flip: FLIP,
       rate: RATE,
       shot: SHOT,
       level: {
@@ -115,17 +148,88 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         value: 'FILE',
         about: 'corrections already in the tracked footage (STEM.corrections.csv)',
       },
+      trim: {
+        type: 'string',
+        value: 'A..B',
+        about:
+          'frames or time codes of the original that the tracked footage shows, with --earlier',
+      },
+      retime: {
+        type: 'string',
+        value: 'FILE',
+        about: 'how the tracked footage was cut or ramped, with --earlier: edit_s,original_s',
+      },
+      timecode: TIMECODE,
       force: FORCE,
       json: JSON_OUT,
       help: HELP,
     },
-    run: async (files, options) => (await import('./batch/commands.js')).correct(files, options),
+    run: async (files, options) => (await import('./batch/correct.js')).correct(files, options),
+  },
+  handoff: {
+    usage: 'twinkeel handoff STEM.result.json… --to NAME --out DIR',
+    about: 'results as other programs read them, each with a text that explains the numbers',
+    options: {
+      to: {
+        type: 'string',
+        value: 'NAME',
+        about: 'csv, json, gltf, glb, usda, opentrackio, tum, ffmpeg, st-maps; several with commas',
+      },
+      out: OUT,
+      trim: {
+        type: 'string',
+        value: 'A..B',
+        about: 'only these frames: numbers or time codes, an end may be left out',
+      },
+      timecode: TIMECODE,
+      motion: {
+        type: 'string',
+        value: 'KIND',
+        about: 'intended (default), measured or correction, for tum and opentrackio',
+      },
+      flip: FLIP,
+      picture: {
+        type: 'string',
+        value: 'KIND',
+        about: 'half-equirect (default) or fisheye, for ffmpeg and st-maps',
+      },
+      layout: {
+        type: 'string',
+        value: 'KIND',
+        about: 'side-by-side (default) or top-bottom, for ffmpeg',
+      },
+      field: {
+        type: 'string',
+        value: 'DEG',
+        about: 'field of the fisheye picture from edge to edge, for ffmpeg',
+      },
+      'movie-starts': {
+        type: 'string',
+        value: 'N',
+        about: 'number of the movie’s first frame, for ffmpeg; default: the result’s first',
+      },
+      frames: {
+        type: 'string',
+        value: 'N,N,…',
+        about: 'frames to draw st-maps of; default: first, middle, last',
+      },
+      size: { type: 'string', value: 'WxH', about: 'pixels of an st-map; default 1024x1024' },
+      'source-size': {
+        type: 'string',
+        value: 'WxH',
+        about: 'pixels of one eye’s fisheye picture, for st-maps',
+      },
+      force: FORCE,
+      json: JSON_OUT,
+      help: HELP,
+    },
+    run: async (files, options) => (await import('./batch/handoff.js')).handoff(files, options),
   },
   demo: {
     usage: 'twinkeel demo [--out DIR]',
     about: 'make the built-in example, a night walk through a greenhouse, and correct it',
     options: { out: OUT, force: FORCE, help: HELP },
-    run: async (files, options) => (await import('./batch/commands.js')).demo(files, options),
+    run: async (files, options) => (await import('./batch/demo.js')).demo(files, options),
   },
 };
 

@@ -22,7 +22,11 @@ import {
   quaternionFromHeadingTiltRoll,
 } from './rotation/headingTiltRoll.js';
 import { angularDistance, type Quaternion } from './rotation/quaternion.js';
-import { type Corrections, correctionsAt } from './track/corrections.js';
+import {
+  type Corrections,
+  type EarlierCorrections,
+  trackBeforeCorrections,
+} from './track/corrections.js';
 import { type FrameRate, formatFrameRate, framesPerSecond } from './track/frameRate.js';
 import { type OrientationTrack, withQuaternions } from './track/orientationTrack.js';
 import { interpolateTrack, resampleToFrames } from './track/resample.js';
@@ -40,8 +44,11 @@ export interface CorrectOptions extends SeparateOptions {
   readonly limits?: Limits;
   /** The two lenses; without it neither coverage nor stereo comfort is minded. */
   readonly rig?: StereoRig;
-  /** Corrections already in the footage that was tracked, in the order they were applied. */
-  readonly earlier?: readonly Corrections[];
+  /**
+   * Corrections already in the footage that was tracked, in the order they were applied. The result
+   * replaces them all: it corrects the original footage, on whose frames it lies.
+   */
+  readonly earlier?: readonly EarlierCorrections[];
 }
 
 /** One rotation per frame, and what is to know about it. */
@@ -97,7 +104,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
   }
   checkChoices(options);
   const framed = resampleToFrames(track, options.frameRate);
-  const original = withoutEarlier(framed.track, options.earlier ?? []);
+  const original = (options.earlier ?? []).reduceRight(trackBeforeCorrections, framed.track);
   const levelled = levelWorld(original, options.levelAt);
   const mount = decideMount(levelled, options.rig?.mount ?? 'auto');
   // From here on the picture stands upright; the turn comes back in K.
@@ -193,18 +200,6 @@ function decideMount(
       },
     ],
   };
-}
-
-/** The camera's own orientation when the track was measured on footage corrected before: C = C' K. */
-function withoutEarlier(
-  track: OrientationTrack,
-  earlier: readonly Corrections[],
-): OrientationTrack {
-  let quaternions = track.quaternions;
-  for (const corrections of [...earlier].reverse()) {
-    quaternions = composeQuaternions(quaternions, correctionsAt(corrections, track.times));
-  }
-  return earlier.length === 0 ? track : withQuaternions(track, quaternions);
 }
 
 function withinLimits(

@@ -16,7 +16,32 @@ export {
   type Warning,
 } from './error.js';
 export { readCorrections, toCsv, trackToCsv } from './handoff/csv.js';
+export { readExr, toExr } from './handoff/exr.js';
+export { type FfmpegOptions, type FfmpegRun, toFfmpeg, v360Angles } from './handoff/ffmpeg.js';
+export { steadyScript } from './handoff/ffmpegScript.js';
+export { type GltfMotion, readGltf, toGlb, toGltf } from './handoff/gltf.js';
 export { readResult, toJson } from './handoff/json.js';
+export { type OpenTrackIoOptions, toOpenTrackIo } from './handoff/openTrackIo.js';
+export type { EyeLayout, Projection, StereoPicture } from './handoff/picture.js';
+export { framesOf, type Motion, orientationsOf } from './handoff/poses.js';
+export { describeHandoff } from './handoff/sidecar.js';
+export {
+  checkPicture,
+  type EyeSource,
+  type StMap,
+  type StMapOptions,
+  toStMap,
+} from './handoff/stMap.js';
+export {
+  HANDOFF_TARGETS,
+  type HandoffFile,
+  type HandoffOptions,
+  type HandoffTarget,
+  handOff,
+} from './handoff/targets.js';
+export { trimResult } from './handoff/trim.js';
+export { toTum } from './handoff/tum.js';
+export { readUsda, toUsda, type UsdaMotion } from './handoff/usda.js';
 export type { LogQuality, Span } from './inertial/logQuality.js';
 export {
   type Estimate,
@@ -51,6 +76,8 @@ export {
   type Turn,
   type VectorSource,
 } from './read/mapping.js';
+export { mappingOfFormat, OPEN_FORMAT_NAMES, type OpenFormatName } from './read/openFormats.js';
+export { type AngleSigns, readOpenTrackIo } from './read/openTrackIo.js';
 export { type ReadMotionLogOptions, readMotionLog } from './read/readMotionLog.js';
 export { type ReadTrackOptions, readTrack } from './read/readTrack.js';
 export type { TableLayout } from './read/table.js';
@@ -149,7 +176,12 @@ export {
 export { type FusedTrack, fusedAtLogRate, fuseTrack } from './sync/fuseTrack.js';
 export { angularRate } from './track/angularRate.js';
 export { composeTracks, invertTrack } from './track/compose.js';
-export type { Corrections } from './track/corrections.js';
+export {
+  type Corrections,
+  correctionsAt,
+  type EarlierCorrections,
+  trackBeforeCorrections,
+} from './track/corrections.js';
 export {
   type FrameRate,
   formatFrameRate,
@@ -172,4 +204,11 @@ export {
   interpolateTrack,
   resampleToFrames,
 } from './track/resample.js';
+export {
+  createRetiming,
+  editTimes,
+  originalTimes,
+  type Retiming,
+  trimmed,
+} from './track/retiming.js';
 export { formatTimecode, parseTimecode } from './track/timecode.js';

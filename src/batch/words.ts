@@ -81,7 +81,7 @@ export function figuresTable({ assessment }: Pick<CorrectionResult, 'assessment'
 /** What bounds the correction, and what was assumed about the lenses. */
 export function describeLimits(
   rig: RigDescription | undefined,
-  limit: string | undefined,
+  limit: number | 'none' | undefined,
 ): string[] {
   const angle = limit === undefined || limit === 'none' ? undefined : `${limit}°`;
   if (!rig) {

@@ -3,6 +3,7 @@ import { RADIANS_PER_DEGREE } from '../math.js';
 import type { AimKey } from '../motion/aim.js';
 import type { Marker } from '../motion/markers.js';
 import type { Table } from '../read/table.js';
+import { createRetiming, type Retiming } from '../track/retiming.js';
 import { openTable } from './openRecording.js';
 
 /**
@@ -45,6 +46,18 @@ export async function readMarkersFile(path: string): Promise<Marker[]> {
       }
       return { from: from![k]!, to: to![k]!, intent };
     });
+  });
+}
+
+/**
+ * Reads a retiming: `edit_s,original_s`, seconds from the first frame of each.
+ *
+ * @throws TwinkeelError naming file, row and column
+ */
+export async function readRetimingFile(path: string): Promise<Retiming> {
+  return readKeys(path, (table) => {
+    const [edit, original] = numbersOf(table, ['edit_s', 'original_s']);
+    return createRetiming(Array.from(edit!, (time, k) => [time, original![k]!]));
   });
 }
 

@@ -28,7 +28,7 @@ export interface WriteOptions {
  * @throws TwinkeelError `file/exists` before anything is written, `file/unwritable`
  */
 export function writeFiles(
-  files: readonly { readonly path: string; readonly text: string }[],
+  files: readonly { readonly path: string; readonly content: string | Uint8Array }[],
   { force = false }: WriteOptions = {},
 ): void {
   for (const { path } of files) {
@@ -47,14 +47,14 @@ export function writeFiles(
   const temporary: string[] = [];
   let current = '';
   try {
-    for (const { path, text } of files) {
+    for (const { path, content } of files) {
       current = path;
       mkdirSync(dirname(path), { recursive: true });
       const name = `${path}.${process.pid}.tmp`;
       temporary.push(name);
       const descriptor = openSync(name, 'wx');
       try {
-        writeFileSync(descriptor, text);
+        writeFileSync(descriptor, content);
         fsyncSync(descriptor);
       } finally {
         closeSync(descriptor);
@@ -99,8 +99,8 @@ export function writeResult(
   const [corrections, whole] = resultPaths(folder, stem);
   writeFiles(
     [
-      { path: corrections, text: toCsv(result) },
-      { path: whole, text: toJson(result) },
+      { path: corrections, content: toCsv(result) },
+      { path: whole, content: toJson(result) },
     ],
     options,
   );

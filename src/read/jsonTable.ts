@@ -17,9 +17,7 @@ const DEEPEST = 8;
  * @throws TwinkeelError `read/json` when the text is not JSON or of another shape
  */
 export function tableFromJson(text: string): Table {
-  const value = parseJson(text);
-  const samples = Array.isArray(value) ? value : rowsFromColumns(value);
-  if (samples.length === 0) throw emptyTable('a list without samples');
+  const samples = jsonSamples(text);
   const header = Object.keys(flatten(samples[0], 1));
   const cells = samples.map((sample, index) => {
     const flat = flatten(sample, index + 1);
@@ -41,6 +39,40 @@ export function tableFromJson(text: string): Table {
     cells,
     Uint32Array.from({ length: cells.length }, (_, k) => k + 1),
   );
+}
+
+/**
+ * The samples of a JSON text: a list, one object of lists, or one object per line.
+ *
+ * @throws TwinkeelError `read/json`, `read/empty`
+ */
+export function jsonSamples(text: string): unknown[] {
+  const samples = isJsonLines(text) ? linesOf(text) : samplesOf(parseJson(text));
+  if (samples.length === 0) throw emptyTable('a list without samples');
+  return samples;
+}
+
+/** Whether the first line is a whole object and another begins after it. */
+function isJsonLines(text: string): boolean {
+  return /^\s*\{[^\n]*\}\s*\n\s*\{/.test(text);
+}
+
+function linesOf(text: string): unknown[] {
+  return text.split('\n').flatMap((line, index) => {
+    if (line.trim() === '') return [];
+    try {
+      return [parseJson(line)];
+    } catch (error) {
+      if (!(error instanceof TwinkeelError)) throw error;
+      const { found, expected, remedy } = error;
+      throw new TwinkeelError(error.code, { line: index + 1, found, expected, remedy });
+    }
+  });
+}
+
+function samplesOf(value: unknown): unknown[] {
+  const single = (value as { transforms?: unknown } | null)?.transforms !== undefined;
+  return Array.isArray(value) ? value : single ? [value] : rowsFromColumns(value);
 }
 
 /** The value of a JSON text, or an error that says where it stops being one. */

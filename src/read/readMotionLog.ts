@@ -3,6 +3,7 @@ import { createMotionLog, type MotionLog } from '../track/motionLog.js';
 import type { Axes } from './axes.js';
 import { readTimes, readVectors } from './columns.js';
 import type { Mapping } from './mapping.js';
+import type { OpenFormatName } from './openFormats.js';
 import { resolveMapping, tableFromInput } from './readTrack.js';
 import { recogniseHeader, unknownLayout } from './recognise.js';
 import type { Table } from './table.js';
@@ -11,6 +12,8 @@ import type { Table } from './table.js';
 export interface ReadMotionLogOptions {
   /** Sentences that describe the file, or what `parseMapping` made of them. */
   readonly mapping?: string | Mapping;
+  /** The open format the file is in; lines of a mapping take the place of the format's own. */
+  readonly format?: OpenFormatName;
 }
 
 /**
@@ -26,7 +29,7 @@ export function readMotionLog(
   input: string | Uint8Array,
   options: ReadMotionLogOptions = {},
 ): MotionLog {
-  const mapping = resolveMapping(options.mapping);
+  const mapping = resolveMapping(options.mapping, options.format);
   return motionLogFromTable(tableFromInput(input, mapping), mapping);
 }
 

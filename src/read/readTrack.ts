@@ -14,6 +14,8 @@ import type { Axes } from './axes.js';
 import { findColumn, readFrames, readNumbers, readTimes, readVectors } from './columns.js';
 import { isJson, tableFromJson } from './jsonTable.js';
 import { type Mapping, type OrientationSource, parseMapping, type Turn } from './mapping.js';
+import { mappingOfFormat, type OpenFormatName } from './openFormats.js';
+import { type AngleSigns, readOpenTrackIo } from './openTrackIo.js';
 import { recogniseHeader, unknownLayout } from './recognise.js';
 import { scanTable } from './scanTable.js';
 import type { Table } from './table.js';
@@ -23,6 +25,10 @@ import { decodeText, encodeText } from './text.js';
 export interface ReadTrackOptions {
   /** Sentences that describe the file, or what {@link parseMapping} made of them. */
   readonly mapping?: string | Mapping;
+  /** The open format the file is in; lines of a mapping take the place of the format's own. */
+  readonly format?: OpenFormatName;
+  /** Turns angles of OpenTrackIO samples round. */
+  readonly signs?: AngleSigns;
   /** Exact frame rate of the clip, where the rows are its frames. */
   readonly frameRate?: FrameRate;
 }
@@ -43,13 +49,21 @@ export function readTrack(
   input: string | Uint8Array,
   options: ReadTrackOptions = {},
 ): OrientationTrack {
-  const mapping = resolveMapping(options.mapping);
+  if (options.format === 'opentrackio') {
+    const text = typeof input === 'string' ? input : decodeText(input);
+    return readOpenTrackIo(text, options.signs);
+  }
+  const mapping = resolveMapping(options.mapping, options.format);
   return trackFromTable(tableFromInput(input, mapping), mapping, options.frameRate);
 }
 
-/** The mapping that an option holds, parsed if it is still text. */
-export function resolveMapping(mapping: string | Mapping | undefined): Mapping | undefined {
-  return typeof mapping === 'string' ? parseMapping(mapping) : mapping;
+/** The mapping that options hold, parsed if it is still text, over that of a named format. */
+export function resolveMapping(
+  mapping: string | Mapping | undefined,
+  format?: OpenFormatName,
+): Mapping | undefined {
+  const own = typeof mapping === 'string' ? parseMapping(mapping) : mapping;
+  return format === undefined || format === 'opentrackio' ? own : mappingOfFormat(format, own);
 }
 
 /** The table in a file's bytes or text, JSON or not. */

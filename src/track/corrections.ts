@@ -1,5 +1,8 @@
+import { composeQuaternions } from '../rotation/arrays.js';
 import type { FrameRate } from './frameRate.js';
+import { type OrientationTrack, withQuaternions } from './orientationTrack.js';
 import { interpolateTrack } from './resample.js';
+import { type Retiming, trackOnOriginal } from './retiming.js';
 
 /** Corrective rotations K over time: each takes a direction seen by the camera to the view. */
 export interface Corrections {
@@ -11,6 +14,12 @@ export interface Corrections {
   readonly frameRate?: FrameRate;
 }
 
+/** Corrections that were already applied to footage, and how it was cut afterwards. */
+export interface EarlierCorrections extends Corrections {
+  /** How the corrected footage was trimmed or ramped before it was tracked; left out: not at all. */
+  readonly retiming?: Retiming;
+}
+
 /** Corrections at other times: the stored ones where the times agree, else interpolated. */
 export function correctionsAt(corrections: Corrections, times: Float64Array): Float64Array {
   const same =
@@ -18,4 +27,30 @@ export function correctionsAt(corrections: Corrections, times: Float64Array): Fl
     times.every((time, k) => time === corrections.times[k]);
   if (same) return corrections.quaternions;
   return interpolateTrack({ ...corrections, up: 'unknown', warnings: [] }, times, 'squad');
+}
+
+/**
+ * The camera's own orientation when the track was measured on footage corrected before: C = C' K.
+ * With a retiming it lies on the original's frames, those that the edit shows.
+ *
+ * @throws TwinkeelError `track/too-short` when the edit shows fewer than two frames
+ */
+export function trackBeforeCorrections(
+  track: OrientationTrack,
+  { retiming, ...corrections }: EarlierCorrections,
+): OrientationTrack {
+  if (!retiming) {
+    const applied = correctionsAt(corrections, track.times);
+    return withQuaternions(track, composeQuaternions(track.quaternions, applied));
+  }
+  const { times, frames: numbers, frameRate, quaternions } = corrections;
+  const { track: shown, first } = trackOnOriginal(track, retiming, {
+    times,
+    ...(numbers && { numbers }),
+  });
+  const applied = quaternions.slice(4 * first, 4 * (first + shown.times.length));
+  return {
+    ...withQuaternions(shown, composeQuaternions(shown.quaternions, applied)),
+    ...(frameRate && { frameRate }),
+  };
 }

@@ -15,11 +15,11 @@ describe('writeFiles', () => {
   test('files are written whole, in folders that are made for them', () => {
     const folder = temporaryFolder();
     const files = [
-      { path: join(folder, 'night', 'walk.csv'), text: 'späte Blüte\n' },
-      { path: join(folder, 'night', 'walk.json'), text: '{}\n' },
+      { path: join(folder, 'night', 'walk.csv'), content: 'späte Blüte\n' },
+      { path: join(folder, 'night', 'walk.json'), content: '{}\n' },
     ];
     writeFiles(files);
-    for (const file of files) expect(text(file.path)).toBe(file.text);
+    for (const file of files) expect(text(file.path)).toBe(file.content);
     expect(readdirSync(join(folder, 'night'))).toHaveLength(2);
   });
 
@@ -27,7 +27,7 @@ describe('writeFiles', () => {
     const folder = temporaryFolder();
     const [first, second] = ['walk.csv', 'walk.json'].map((name) => join(folder, name));
     writeFileSync(second!, 'old');
-    const files = [first!, second!].map((path) => ({ path, text: 'new' }));
+    const files = [first!, second!].map((path) => ({ path, content: 'new' }));
     expect(() => writeFiles(files)).toThrow(
       complaint('file/exists', `${second}: found a file of this name, expected a new name`),
     );
@@ -39,7 +39,7 @@ describe('writeFiles', () => {
   test('with force it is replaced', () => {
     const path = join(temporaryFolder(), 'walk.csv');
     writeFileSync(path, 'an older and longer text');
-    writeFiles([{ path, text: 'new' }], { force: true });
+    writeFiles([{ path, content: 'new' }], { force: true });
     expect(text(path)).toBe('new');
   });
 
@@ -47,7 +47,7 @@ describe('writeFiles', () => {
     const folder = temporaryFolder();
     const file = join(folder, 'moonflower');
     writeFileSync(file, 'bloom');
-    expect(() => writeFiles([{ path: join(file, 'walk.csv'), text: 'new' }])).toThrow(
+    expect(() => writeFiles([{ path: join(file, 'walk.csv'), content: 'new' }])).toThrow(
       complaint(
         'file/unwritable',
         `${join(file, 'walk.csv')}: found a place that cannot be written (E`,
@@ -62,7 +62,7 @@ describe('writeFiles', () => {
     const file = join(folder, 'moonflower');
     writeFileSync(file, 'bloom');
     const files = [join(folder, 'walk.csv'), join(file, 'walk.json')];
-    expect(() => writeFiles(files.map((path) => ({ path, text: 'new' })))).toThrow(
+    expect(() => writeFiles(files.map((path) => ({ path, content: 'new' })))).toThrow(
       complaint('file/unwritable', 'choose another folder'),
     );
     expect(readdirSync(folder)).toEqual(['moonflower']);
@@ -72,7 +72,7 @@ describe('writeFiles', () => {
     const folder = temporaryFolder();
     const [first, second] = ['walk.csv', 'walk.json'].map((name) => join(folder, name));
     mkdirSync(second!);
-    const files = [first!, second!].map((path) => ({ path, text: 'new' }));
+    const files = [first!, second!].map((path) => ({ path, content: 'new' }));
     expect(() => writeFiles(files, { force: true })).toThrow(
       complaint('file/unwritable', `${second}: found`),
     );

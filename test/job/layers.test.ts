@@ -111,7 +111,7 @@ test('only correct.ts joins motion and comfort', () => {
 test('motion and rig meet in correct.ts and its limits, and in the command', () => {
   const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('rig'));
   expect(joining.map(({ name }) => name).sort()).toEqual([
-    'batch/commands.ts',
+    'batch/clipSettings.ts',
     'correct.ts',
     'index.ts',
     'limits.ts',

@@ -1,0 +1,236 @@
+import type { CorrectOptions } from '../correct.js';
+import { errorInFile } from '../error.js';
+import type { ReadFileOptions } from '../files/openRecording.js';
+import { readText } from '../files/readFile.js';
+import { readAimFile, readMarkersFile, readRetimingFile } from '../files/readKeys.js';
+import { readCorrections } from '../handoff/csv.js';
+import { CLASSIC_FILTERS } from '../motion/classicFilters.js';
+import type { FilterName } from '../motion/separate.js';
+import type { ShotKind } from '../motion/shot.js';
+import { parseMapping } from '../read/mapping.js';
+import { OPEN_FORMAT_NAMES, type OpenFormatName } from '../read/openFormats.js';
+import type { AngleSigns } from '../read/openTrackIo.js';
+import { type RigDescription, readRig } from '../rig/stereoRig.js';
+import type { EarlierCorrections } from '../track/corrections.js';
+import { type FrameRate, frameTime, parseFrameRate } from '../track/frameRate.js';
+import { type Retiming, trimmed } from '../track/retiming.js';
+import type { LogOfClip } from './correctFile.js';
+import { parseFrameSpan } from './frameSpan.js';
+import { numberOf, type Options, textOf, UsageError } from './usage.js';
+
+/** How one clip is to be corrected, as a command line or a manifest says it; files by their path. */
+export interface ClipSettings {
+  readonly mapping?: string;
+  readonly format?: string;
+  readonly flip?: string;
+  readonly rate?: string;
+  readonly shot?: string;
+  readonly level?: number;
+  readonly levelAt?: number;
+  readonly aim?: string;
+  readonly limit?: number | 'none';
+  readonly uncovered?: number | 'never';
+  readonly filter?: string;
+  readonly markers?: string;
+  readonly log?: string;
+  readonly logOffset?: number;
+  readonly logMapping?: string;
+  readonly rig?: string;
+  readonly earlier?: string;
+  readonly trim?: string;
+  readonly timecode?: string;
+  readonly retime?: string;
+}
+
+/** The settings that name files. */
+export const FILE_SETTINGS = [
+  ...(['mapping', 'aim', 'markers', 'log', 'logMapping', 'rig', 'earlier', 'retime'] as const),
+];
+
+/** What `correct()` takes, and what else a clip needs, once every named file has been read. */
+export interface LoadedSettings {
+  readonly read: ReadFileOptions;
+  readonly correct: CorrectOptions;
+  readonly rig?: RigDescription;
+  readonly log?: LogOfClip;
+}
+
+type Reader = (options: Options, key: string) => string | number | undefined;
+
+/** A word of its own, or a number. */
+const wordOrNumber =
+  (word: string, expected: string): Reader =>
+  (options, key) => {
+    const text = textOf(options, key);
+    if (text === undefined || text === word) return text;
+    const number = text.trim() === '' ? Number.NaN : Number(text);
+    if (Number.isNaN(number)) throw new UsageError(`--${key} ${text} is ${expected}`);
+    return number;
+  };
+
+const LIMIT_WORDS = 'not an angle above 0° or "none"';
+const UNCOVERED_WORDS = 'neither "never" nor a share from 0 to 1';
+
+/** Every setting: its name on the command line, and how its text is understood. */
+const SETTINGS: Readonly<Record<keyof ClipSettings, { said: string; read: Reader }>> = {
+  mapping: { said: 'mapping', read: textOf },
+  format: { said: 'format', read: textOf },
+  flip: { said: 'flip', read: textOf },
+  rate: { said: 'rate', read: textOf },
+  shot: { said: 'shot', read: textOf },
+  level: { said: 'level', read: numberOf },
+  levelAt: { said: 'level-at', read: numberOf },
+  aim: { said: 'aim', read: textOf },
+  limit: { said: 'limit', read: wordOrNumber('none', LIMIT_WORDS) },
+  uncovered: { said: 'uncovered', read: wordOrNumber('never', UNCOVERED_WORDS) },
+  filter: { said: 'filter', read: textOf },
+  markers: { said: 'markers', read: textOf },
+  log: { said: 'log', read: textOf },
+  logOffset: { said: 'log-offset', read: numberOf },
+  logMapping: { said: 'log-mapping', read: textOf },
+  rig: { said: 'rig', read: textOf },
+  earlier: { said: 'earlier', read: textOf },
+  trim: { said: 'trim', read: textOf },
+  timecode: { said: 'timecode', read: textOf },
+  retime: { said: 'retime', read: textOf },
+};
+
+/** The settings that a command line gives. */
+export function settingsFromOptions(options: Options): ClipSettings {
+  const given = Object.entries(SETTINGS).map(([key, { said, read }]) => [key, read(options, said)]);
+  return Object.fromEntries(given.filter(([, value]) => value !== undefined)) as ClipSettings;
+}
+
+/** All names of settings. */
+export const SETTING_NAMES: readonly string[] = Object.keys(SETTINGS);
+
+/**
+ * Checks every value and reads every file that the settings name.
+ *
+ * @param nameOf - how a setting is called where it was written: `--level`, `"level"`
+ * @throws UsageError for values, TwinkeelError for files
+ */
+export async function loadSettings(
+  settings: ClipSettings,
+  nameOf: (key: keyof ClipSettings) => string = (key) => `--${SETTINGS[key].said}`,
+): Promise<LoadedSettings> {
+  checkValues(settings, nameOf);
+  const { limit, uncovered, level, levelAt, filter, logOffset } = settings;
+  const { mapping, format } = settings;
+  const frameRate = settings.rate === undefined ? undefined : parseFrameRate(settings.rate);
+  const rig = settings.rig === undefined ? undefined : inFile(settings.rig, readRig);
+  const earlier = await readEarlier(settings, frameRate, nameOf);
+  const logMapping =
+    settings.logMapping === undefined ? undefined : inFile(settings.logMapping, parseMapping);
+  return {
+    read: {
+      ...(mapping !== undefined && { mapping: inFile(mapping, parseMapping) }),
+      ...(format !== undefined && { format: format as OpenFormatName }),
+      ...(frameRate && { frameRate }),
+      signs: parseFlip(settings.flip),
+    },
+    correct: {
+      shot: (settings.shot ?? 'auto') as 'auto' | ShotKind,
+      ...(frameRate && { frameRate }),
+      ...(level !== undefined && { level }),
+      ...(levelAt !== undefined && { levelAt }),
+      ...(rig && { rig: rig.rig }),
+      limits: {
+        ...(limit === 'none' && {
+          verticalDisparityArcmin: Number.POSITIVE_INFINITY,
+          uncovered: 1,
+        }),
+        ...(typeof limit === 'number' && { totalDeg: limit }),
+        ...(uncovered !== undefined && { uncovered }),
+      },
+      ...(filter !== undefined && { filter: filter as FilterName }),
+      ...(settings.aim !== undefined && { aim: await readAimFile(settings.aim) }),
+      ...(earlier && { earlier: [earlier] }),
+      ...(settings.markers !== undefined && { markers: await readMarkersFile(settings.markers) }),
+    },
+    ...(rig && { rig }),
+    ...(settings.log !== undefined && {
+      log: {
+        path: settings.log,
+        ...(logMapping && { mapping: logMapping }),
+        ...(logOffset !== undefined && { offset: { value: logOffset, within: HINT_WITHIN } }),
+      },
+    }),
+  };
+}
+
+/** How far off a hint at the log's start may be, s: time code by hand, or a clap. */
+const HINT_WITHIN = 5;
+
+const SHOTS = ['auto', 'travelling', 'pan', 'locked-off'];
+const FILTERS = ['structural', ...Object.keys(CLASSIC_FILTERS)];
+
+function checkValues(settings: ClipSettings, nameOf: (key: keyof ClipSettings) => string): void {
+  const { level, limit, uncovered, shot, filter, format } = settings;
+  const refuse = (key: keyof ClipSettings, expected: string) => {
+    throw new UsageError(`${nameOf(key)} ${settings[key]} is ${expected}`);
+  };
+  if (level !== undefined && !(level >= 0 && level <= 1)) {
+    refuse('level', 'not a share from 0 to 1');
+  }
+  if (limit !== undefined && limit !== 'none' && !(limit > 0)) {
+    refuse('limit', LIMIT_WORDS);
+  }
+  if (uncovered !== undefined && uncovered !== 'never' && !(uncovered >= 0 && uncovered <= 1)) {
+    refuse('uncovered', UNCOVERED_WORDS);
+  }
+  if (shot !== undefined && !SHOTS.includes(shot)) refuse('shot', `none of ${SHOTS.join(', ')}`);
+  if (filter !== undefined && !FILTERS.includes(filter)) {
+    refuse('filter', `none of ${FILTERS.join(', ')}`);
+  }
+  if (format !== undefined && !OPEN_FORMAT_NAMES.includes(format as OpenFormatName)) {
+    refuse('format', `none of ${OPEN_FORMAT_NAMES.join(', ')}`);
+  }
+  for (const key of ['trim', 'retime'] as const) {
+    if (settings[key] !== undefined && settings.earlier === undefined) {
+      refuse(key, `of no use without ${nameOf('earlier')}`);
+    }
+  }
+  if (settings.trim !== undefined && settings.retime !== undefined) {
+    refuse('trim', `a second answer beside ${nameOf('retime')}`);
+  }
+}
+
+/** Signs of the angles named in a list such as `pan,roll`. */
+export function parseFlip(words: string | undefined): AngleSigns {
+  const names = words?.split(',') ?? [];
+  const wrong = names.find((name) => !['pan', 'tilt', 'roll'].includes(name));
+  if (wrong !== undefined) throw new UsageError(`"${wrong}" is none of pan, tilt, roll`);
+  return Object.fromEntries(names.map((name) => [name, -1]));
+}
+
+async function readEarlier(
+  { earlier, retime, trim, timecode }: ClipSettings,
+  frameRate: FrameRate | undefined,
+  nameOf: (key: keyof ClipSettings) => string,
+): Promise<EarlierCorrections | undefined> {
+  if (earlier === undefined) return undefined;
+  const corrections = { ...inFile(earlier, readCorrections), ...(frameRate && { frameRate }) };
+  let retiming: Retiming | undefined;
+  if (retime !== undefined) retiming = await readRetimingFile(retime);
+  if (trim !== undefined) {
+    if (!frameRate) throw new UsageError(`${nameOf('trim')} needs ${nameOf('rate')}`);
+    const first = corrections.frames?.[0] ?? 0;
+    const { from, to } = parseFrameSpan(trim, { rate: frameRate, first, timecode });
+    retiming = trimmed(frameTime(frameRate, from - first), frameTime(frameRate, to - first));
+  }
+  return { ...corrections, ...(retiming && { retiming }) };
+}
+
+function inFile<T>(path: string, read: (text: string) => T): T {
+  try {
+    return read(readText(path));
+  } catch (error) {
+    throw errorInFile(error, path);
+  }
+}
+
+/** The paths of the files that the settings name. */
+export function namedFiles(settings: ClipSettings): string[] {
+  return FILE_SETTINGS.flatMap((key) => settings[key] ?? []);
+}

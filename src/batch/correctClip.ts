@@ -1,0 +1,68 @@
+import type { CorrectionResult } from '../correct.js';
+import { resultPaths, writeResult } from '../files/writeFiles.js';
+import { orientationsOf } from '../handoff/poses.js';
+import { describeOrientation } from '../read/describe.js';
+import { quaternionAt } from '../rotation/arrays.js';
+import { type ClipSettings, type LoadedSettings, namedFiles } from './clipSettings.js';
+import { correctFile } from './correctFile.js';
+import { type Outcome, spareInputs } from './eachFile.js';
+import {
+  CAUTIONS,
+  describeLimits,
+  describeRigFigures,
+  describeShot,
+  describeTrack,
+  describeWarnings,
+  figuresTable,
+} from './words.js';
+
+/** One clip from its file to its results on disk. */
+export interface ClipJob {
+  readonly file: string;
+  /** Results are called `FOLDER/STEM.corrections.csv` and `FOLDER/STEM.result.json`. */
+  readonly folder: string;
+  readonly stem: string;
+  readonly settings: ClipSettings;
+  readonly force: boolean;
+}
+
+/**
+ * Corrects one clip and writes its results.
+ *
+ * @param loaded - what {@link loadSettings} made of the job's settings
+ * @throws TwinkeelError naming the file and what is wrong with it
+ */
+export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise<Outcome> {
+  const { file, folder, stem, settings, force } = job;
+  const result = await correctFile(file, loaded.read, loaded.correct, loaded.log);
+  spareInputs(resultPaths(folder, stem), [file, ...namedFiles(settings)]);
+  const paths = writeResult(result, folder, stem, { force });
+  return {
+    lines: [
+      ...describeTrack(result.intended).slice(0, 2),
+      `first frame: the camera ${describeOrientation(quaternionAt(orientationsOf(result, 'measured'), 0))}`,
+      describeShot(result),
+      ...figuresTable(result),
+      ...describeLimits(loaded.rig, settings.limit),
+      ...describeRigFigures(result),
+      ...describeWarnings(result.warnings),
+      ...paths.map((path) => `wrote ${path}`),
+      ...CAUTIONS,
+    ],
+    data: { paths, ...figuresOf(result), cautions: CAUTIONS },
+  };
+}
+
+/** What a machine wants to know of a result besides its rotations. */
+function figuresOf(result: CorrectionResult): Record<string, unknown> {
+  return {
+    shot: result.shot,
+    confidence: result.confidence,
+    gait: result.gait,
+    assessment: result.assessment,
+    swapEyes: result.swapEyes,
+    ...(result.mask && { mask: result.mask }),
+    ...(result.rigAssessment && { rigAssessment: result.rigAssessment }),
+    warnings: result.warnings,
+  };
+}

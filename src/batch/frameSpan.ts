@@ -1,0 +1,39 @@
+import type { FrameRate } from '../track/frameRate.js';
+import { parseTimecode } from '../track/timecode.js';
+import { UsageError } from './usage.js';
+
+/** Frames from the first to the last one kept, as numbers of the track. */
+export interface FrameSpan {
+  readonly from: number;
+  readonly to: number;
+}
+
+/**
+ * A part of a clip from words: `120..480` by frame numbers, `01:00:02:00..01:00:10:00` by time
+ * codes. Both ends are kept; an end left out is the clip's own.
+ *
+ * @param clip - its exact rate (for time codes), the number of its first frame, and the time code
+ *   that frame carries (00:00:00:00 when left out)
+ * @throws UsageError for other words, TwinkeelError `timecode/invalid`
+ */
+export function parseFrameSpan(
+  words: string,
+  clip: {
+    readonly rate: FrameRate | undefined;
+    readonly first: number;
+    readonly timecode: string | undefined;
+  },
+): FrameSpan {
+  const ends = words.split('..');
+  if (ends.length !== 2) throw new UsageError(`"${words}" is no span such as 120..480`);
+  const [from, to] = ends.map((end, k) => {
+    const word = end.trim();
+    if (word === '') return k === 0 ? Number.NEGATIVE_INFINITY : Number.POSITIVE_INFINITY;
+    if (/^-?\d+$/.test(word)) return Number(word);
+    if (!clip.rate) throw new UsageError(`the time code ${word} needs an exact frame rate`);
+    const start = parseTimecode(clip.timecode ?? '00:00:00:00', clip.rate);
+    return clip.first + parseTimecode(word, clip.rate) - start;
+  }) as [number, number];
+  if (!(from <= to)) throw new UsageError(`the span ${words} ends before it begins`);
+  return { from, to };
+}

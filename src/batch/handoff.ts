@@ -1,0 +1,91 @@
+import { join } from 'node:path';
+import { readText } from '../files/readFile.js';
+import { writeFiles } from '../files/writeFiles.js';
+import { readResult } from '../handoff/json.js';
+import type { StereoPicture } from '../handoff/picture.js';
+import { framesOf } from '../handoff/poses.js';
+import {
+  HANDOFF_TARGETS,
+  type HandoffOptions,
+  type HandoffTarget,
+  handOff,
+} from '../handoff/targets.js';
+import { trimResult } from '../handoff/trim.js';
+import { parseFlip } from './clipSettings.js';
+import { eachFile, spareInputs, stemOf } from './eachFile.js';
+import { parseFrameSpan } from './frameSpan.js';
+import { numberOf, type Options, requireOut, textOf, UsageError, wordOf } from './usage.js';
+
+/** `twinkeel handoff`: results as other programs read them. */
+export async function handoff(files: readonly string[], options: Options): Promise<number> {
+  const folder = requireOut(options);
+  const targets = targetsOf(options);
+  const handoffOptions = handoffOptionsOf(options);
+  const trim = textOf(options, 'trim');
+  return eachFile(files, options, async (file) => {
+    const whole = readResult(readText(file));
+    const span =
+      trim !== undefined &&
+      parseFrameSpan(trim, {
+        rate: whole.corrections.frameRate,
+        first: framesOf(whole)[0]!,
+        timecode: textOf(options, 'timecode'),
+      });
+    const result = span ? trimResult(whole, span.from, span.to) : whole;
+    const stem = stemOf(file).replace(/\.result$/, '');
+    // A trimmed result is still of the movie that begins with the whole one's first frame.
+    const first = { firstFrame: framesOf(whole)[0]!, ...handoffOptions };
+    const made = targets.flatMap((target) => handOff(result, target, stem, first));
+    const written = made.map(({ name, content }) => ({ path: join(folder, name), content }));
+    const paths = written.map(({ path }) => path);
+    spareInputs(paths, files);
+    writeFiles(written, { force: options.force === true });
+    return { lines: paths.map((path) => `wrote ${path}`), data: { paths } };
+  });
+}
+
+function targetsOf(options: Options): HandoffTarget[] {
+  const words = textOf(options, 'to');
+  if (words === undefined) {
+    throw new UsageError(`say as what: --to ${HANDOFF_TARGETS.join(' | ')}`);
+  }
+  return words.split(',').map((word) => wordOf({ to: word.trim() }, 'to', HANDOFF_TARGETS)!);
+}
+
+function handoffOptionsOf(options: Options): HandoffOptions {
+  const motion = wordOf(options, 'motion', ['intended', 'measured', 'correction'] as const);
+  const firstFrame = numberOf(options, 'movie-starts');
+  const mapFrames = textOf(options, 'frames')?.split(',').map(Number);
+  const mapSize = sizeOf(options, 'size');
+  const sourceSize = sizeOf(options, 'source-size');
+  if (mapFrames?.some((frame) => !Number.isInteger(frame))) {
+    throw new UsageError(`--frames ${options.frames} is no list of frame numbers such as 0,60,120`);
+  }
+  return {
+    ...(motion && { motion }),
+    signs: parseFlip(textOf(options, 'flip')),
+    picture: pictureOf(options),
+    ...(firstFrame !== undefined && { firstFrame }),
+    ...(mapFrames && { mapFrames }),
+    ...(mapSize && { mapSize }),
+    ...(sourceSize && { sourceSize }),
+  };
+}
+
+/** The movie's pictures, as the options say. */
+function pictureOf(options: Options): StereoPicture {
+  const fieldDeg = numberOf(options, 'field');
+  return {
+    projection: wordOf(options, 'picture', ['half-equirect', 'fisheye']) ?? 'half-equirect',
+    layout: wordOf(options, 'layout', ['side-by-side', 'top-bottom']) ?? 'side-by-side',
+    ...(fieldDeg !== undefined && { fieldDeg }),
+  };
+}
+
+function sizeOf(options: Options, key: string): [number, number] | undefined {
+  const words = textOf(options, key);
+  if (words === undefined) return undefined;
+  const match = /^(\d+)x(\d+)$/.exec(words);
+  if (!match) throw new UsageError(`--${key} ${words} is no size such as 1024x1024`);
+  return [Number(match[1]), Number(match[2])];
+}

@@ -1,0 +1,47 @@
+import { join } from 'node:path';
+import { readMotionLogFile } from '../files/openRecording.js';
+import { writeFiles } from '../files/writeFiles.js';
+import { trackToCsv } from '../handoff/csv.js';
+import { orientLog } from '../inertial/orientLog.js';
+import { DEGREES_PER_RADIAN } from '../math.js';
+import { resampleToFrames } from '../track/resample.js';
+import { loadSettings, namedFiles, settingsFromOptions } from './clipSettings.js';
+import { eachFile, spareInputs, stemOf } from './eachFile.js';
+import { type Options, requireOut } from './usage.js';
+import { describeTrack, describeWarnings } from './words.js';
+
+/** `twinkeel orient`: motion logs to tracks. */
+export async function orient(files: readonly string[], options: Options): Promise<number> {
+  const settings = settingsFromOptions(options);
+  const { read } = await loadSettings(settings);
+  const folder = requireOut(options);
+  return eachFile(files, options, async (file) => {
+    const log = await readMotionLogFile(file, read);
+    const { track, gyroBias, accelBias, quality } = orientLog(log);
+    const written = read.frameRate ? resampleToFrames(track, read.frameRate).track : track;
+    const path = join(folder, `${stemOf(file)}.track.csv`);
+    spareInputs([path], [...files, ...namedFiles(settings)]);
+    writeFiles([{ path, content: trackToCsv(written) }], { force: options.force === true });
+    const tilt = Math.max(...sample(quality.tiltDeviation, 1000)) * DEGREES_PER_RADIAN;
+    return {
+      lines: [
+        ...describeTrack(written),
+        ...(log.acceleration
+          ? [
+              `gyro bias ${gyroBias.value.map((b) => (b * DEGREES_PER_RADIAN).toFixed(3)).join(', ')} °/s about right, up, back`,
+              `horizon ± ${tilt.toFixed(2)}° at worst (one standard deviation, by the model)`,
+            ]
+          : []),
+        ...describeWarnings(track.warnings),
+        `wrote ${path}`,
+      ],
+      data: { path, gyroBias, accelBias, warnings: track.warnings },
+    };
+  });
+}
+
+/** About `count` values spread over an array. */
+function sample(values: Float64Array, count: number): number[] {
+  const step = Math.max(1, Math.floor(values.length / count));
+  return Array.from(values).filter((_, k) => k % step === 0);
+}

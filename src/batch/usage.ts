@@ -1,0 +1,53 @@
+/** Options as they come from the command line. */
+export type Options = Readonly<Record<string, string | boolean | undefined>>;
+
+/** A call that cannot be carried out as it is written: exit code 2. */
+export class UsageError extends Error {
+  override readonly name = 'UsageError';
+}
+
+/** The folder to write into. */
+export function requireOut(options: Options): string {
+  const out = textOf(options, 'out');
+  if (out === undefined) throw new UsageError('say where to write: --out DIR');
+  return out;
+}
+
+/** An option's text; a flag has none. */
+export function textOf(options: Options, key: string): string | undefined {
+  const value = options[key];
+  return typeof value === 'string' ? value : undefined;
+}
+
+/** An option's number. */
+export function numberOf(options: Options, key: string): number | undefined {
+  const value = textOf(options, key);
+  if (value === undefined) return undefined;
+  const number = Number(value);
+  if (value.trim() === '' || !Number.isFinite(number)) {
+    throw new UsageError(`--${key} ${value} is not a number`);
+  }
+  return number;
+}
+
+/** An option's whole number from `least` on. */
+export function countOf(options: Options, key: string, least: number): number | undefined {
+  const number = numberOf(options, key);
+  if (number !== undefined && !(Number.isInteger(number) && number >= least)) {
+    throw new UsageError(`--${key} ${options[key]} is not a whole number from ${least} on`);
+  }
+  return number;
+}
+
+/** An option that must be one of a few words. */
+export function wordOf<T extends string>(
+  options: Options,
+  key: string,
+  words: readonly T[],
+): T | undefined {
+  const value = textOf(options, key);
+  if (value !== undefined && !words.includes(value as T)) {
+    throw new UsageError(`--${key} ${value} is none of ${words.join(', ')}`);
+  }
+  return value as T | undefined;
+}

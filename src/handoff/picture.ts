@@ -1,0 +1,29 @@
+import { TwinkeelError } from '../error.js';
+
+/** How one eye's picture shows the directions around it. */
+export type Projection = 'half-equirect' | 'fisheye';
+
+/** How the two eyes share a frame. */
+export type EyeLayout = 'side-by-side' | 'top-bottom';
+
+/** The pictures of a movie: two eyes in one frame. */
+export interface StereoPicture {
+  readonly projection: Projection;
+  readonly layout: EyeLayout;
+  /** Field of an equidistant fisheye across the whole of one eye's picture, degrees. */
+  readonly fieldDeg?: number;
+}
+
+/**
+ * The field of a fisheye picture, degrees.
+ *
+ * @throws TwinkeelError `argument/invalid` when it is missing or out of range
+ */
+export function fisheyeField({ fieldDeg }: StereoPicture): number {
+  if (fieldDeg !== undefined && fieldDeg > 0 && fieldDeg <= 360) return fieldDeg;
+  throw new TwinkeelError('argument/invalid', {
+    found: fieldDeg === undefined ? 'a fisheye without its field' : `a field of ${fieldDeg}°`,
+    expected: 'the degrees that one eye’s picture spans from edge to edge, such as 190',
+    remedy: 'give the field of the lens',
+  });
+}

@@ -1,0 +1,42 @@
+import { type CorrectionResult, eyesOf } from '../correct.js';
+import { TwinkeelError } from '../error.js';
+import { framesOf } from './poses.js';
+
+/**
+ * The same result for a part of the clip: what an editor has cut needs no other rotations.
+ * Figures and warnings stay those of the whole clip.
+ *
+ * @param from - number of the first frame to keep
+ * @param to - number of the last frame to keep
+ * @throws TwinkeelError `argument/invalid` when no frame lies between them
+ */
+export function trimResult(result: CorrectionResult, from: number, to: number): CorrectionResult {
+  const frames = framesOf(result);
+  const first = frames.findIndex((frame) => frame >= from);
+  const after = frames.findIndex((frame) => frame > to);
+  const end = after < 0 ? frames.length : after;
+  if (!(from <= to) || first < 0 || first >= end) {
+    throw new TwinkeelError('argument/invalid', {
+      found: `the frames ${from} to ${to}`,
+      expected: `a part of the clip's frames ${frames[0]} to ${frames[frames.length - 1]}`,
+      remedy: 'correct the numbers; time codes count from the clip’s own first frame',
+    });
+  }
+  const start = result.corrections.times[first]!;
+  const times = result.corrections.times.slice(first, end).map((time) => time - start);
+  const part = (quaternions: Float64Array) => quaternions.slice(4 * first, 4 * end);
+  const quaternions = part(result.corrections.quaternions);
+  const { startNs } = result.intended;
+  const cut = { times, frames: frames.slice(first, end) };
+  return {
+    ...result,
+    corrections: { ...result.corrections, ...cut, quaternions },
+    intended: {
+      ...result.intended,
+      ...cut,
+      quaternions: part(result.intended.quaternions),
+      ...(startNs !== undefined && { startNs: startNs + BigInt(Math.round(start * 1e9)) }),
+    },
+    ...eyesOf(quaternions, result.rig?.alignment),
+  };
+}

@@ -1,0 +1,145 @@
+import type { CorrectionResult } from '../correct.js';
+import { TwinkeelError } from '../error.js';
+import { normalizeQuaternions } from '../rotation/arrays.js';
+import { framesPerSecond } from '../track/frameRate.js';
+import { framesOf, orientationsOf } from './poses.js';
+
+/** Widest picture that a text can promise a renderer, mm: any pair with this ratio gives 90°. */
+const APERTURE_MM = 20.955;
+const FOCAL_LENGTH_MM = APERTURE_MM / 2;
+
+/**
+ * An OpenUSD layer in text form: `/walk/intended` carries the corrected view with a left and a
+ * right camera (`stereoRole`), `/walk/measured` turns as the real camera did. One time code per
+ * frame: time code = frame number.
+ *
+ * y up, metres, cameras look along −z. Quaternions are written (w, x, y, z), as the format wants.
+ *
+ * @see OpenUSD, UsdGeomCamera and UsdGeomXformable schemas
+ */
+export function toUsda(result: CorrectionResult): string {
+  const frames = framesOf(result);
+  const rate = codesPerSecond(result);
+  const samples = (quaternions: Float64Array) =>
+    Array.from(frames, (frame, k) => {
+      const [x, y, z, w] = quaternions.subarray(4 * k, 4 * k + 4);
+      return `            ${frame}: (${w}, ${x}, ${y}, ${z}),`;
+    });
+  const node = (name: string, quaternions: Float64Array, inside: readonly string[]) => [
+    `    def Xform "${name}"`,
+    '    {',
+    '        quatd xformOp:orient.timeSamples = {',
+    ...samples(quaternions),
+    '        }',
+    '        uniform token[] xformOpOrder = ["xformOp:orient"]',
+    ...inside,
+    '    }',
+  ];
+  const half = (result.rig?.interaxialMm ?? 0) / 2000;
+  return [
+    '#usda 1.0',
+    '(',
+    '    defaultPrim = "walk"',
+    `    endTimeCode = ${frames[frames.length - 1]}`,
+    `    framesPerSecond = ${rate}`,
+    '    metersPerUnit = 1',
+    `    startTimeCode = ${frames[0]}`,
+    `    timeCodesPerSecond = ${rate}`,
+    '    upAxis = "Y"',
+    ')',
+    '',
+    'def Xform "walk"',
+    '{',
+    ...node('intended', orientationsOf(result, 'intended'), [
+      ...camera('left', -half),
+      ...camera('right', half),
+    ]),
+    '',
+    ...node('measured', orientationsOf(result, 'measured'), []),
+    '}',
+    '',
+  ].join('\n');
+}
+
+function camera(role: 'left' | 'right', x: number): string[] {
+  return [
+    '',
+    `        def Camera "${role}"`,
+    '        {',
+    `            float focalLength = ${FOCAL_LENGTH_MM}`,
+    `            float horizontalAperture = ${APERTURE_MM}`,
+    `            float verticalAperture = ${APERTURE_MM}`,
+    `            uniform token stereoRole = "${role}"`,
+    `            double3 xformOp:translate = (${x}, 0, 0)`,
+    '            uniform token[] xformOpOrder = ["xformOp:translate"]',
+    '        }',
+  ];
+}
+
+/** Time codes per second as the double nearest to the exact rate. */
+function codesPerSecond({ corrections: { frameRate, times } }: CorrectionResult): number {
+  return frameRate ? framesPerSecond(frameRate) : (times.length - 1) / times[times.length - 1]!;
+}
+
+/** What {@link readUsda} finds in a layer of ours. */
+export interface UsdaMotion {
+  readonly frames: Int32Array;
+  readonly timeCodesPerSecond: number;
+  /** S, camera→world, x, y, z, w; length 4n. */
+  readonly intended: Float64Array;
+  /** C, camera→world; length 4n. */
+  readonly measured: Float64Array;
+}
+
+/**
+ * Reads back the two motions of a layer that {@link toUsda} wrote; not a reader of USD in general.
+ *
+ * @throws TwinkeelError `read/unknown-layout` when it is another layer
+ */
+export function readUsda(text: string): UsdaMotion {
+  const rate = /^\s*timeCodesPerSecond = (\S+)$/m.exec(text)?.[1];
+  const intended = readSamples(text, 'intended');
+  const measured = readSamples(text, 'measured');
+  if (rate === undefined || intended.frames.length !== measured.frames.length) {
+    throw notOurs('a layer without a rate or with motions of different length');
+  }
+  return {
+    frames: intended.frames,
+    timeCodesPerSecond: Number(rate),
+    intended: intended.quaternions,
+    measured: measured.quaternions,
+  };
+}
+
+function readSamples(
+  text: string,
+  name: string,
+): { frames: Int32Array; quaternions: Float64Array } {
+  const from = text.indexOf(`def Xform "${name}"`);
+  const open = text.indexOf('xformOp:orient.timeSamples = {', from);
+  const close = text.indexOf('}', open);
+  if (from < 0 || open < 0 || close < 0) throw notOurs(`no animated "${name}"`);
+  const frames: number[] = [];
+  const components: number[] = [];
+  const sample = /(-?\d+): \(([^,)]+), ([^,)]+), ([^,)]+), ([^,)]+)\)/g;
+  for (const match of text.slice(open, close).matchAll(sample)) {
+    const [w, x, y, z] = match.slice(2).map(Number);
+    frames.push(Number(match[1]));
+    components.push(x!, y!, z!, w!);
+  }
+  if (frames.length === 0 || !components.every(Number.isFinite)) {
+    throw notOurs(`no readable samples of "${name}"`);
+  }
+  return {
+    frames: Int32Array.from(frames),
+    quaternions: normalizeQuaternions(Float64Array.from(components)),
+  };
+}
+
+function notOurs(found: string): TwinkeelError {
+  return new TwinkeelError('read/unknown-layout', {
+    found,
+    expected: 'a .usda layer with the Xforms "intended" and "measured"',
+    remedy: 'pass a file that twinkeel wrote',
+  });
+}
