@@ -1,5 +1,6 @@
 import { type Assessment, assess } from './comfort/figures.js';
 import { assessRig, maskOf, type RigAssessment } from './comfort/rigFigures.js';
+import { judge, type Reason, type VerdictName } from './comfort/verdict.js';
 import { TwinkeelError, type Warning } from './error.js';
 import { type Limits, limitOfFrames } from './limits.js';
 import { DEGREES_PER_RADIAN } from './math.js';
@@ -76,6 +77,10 @@ export interface CorrectionResult {
   readonly confidence: number;
   readonly gait: Separation['gait'];
   readonly assessment: Assessment;
+  /** What to do with the clip, and why, the weightiest reason first. */
+  readonly verdict: VerdictName;
+  readonly reasons: readonly Reason[];
+  readonly cautions: readonly string[];
   readonly warnings: readonly Warning[];
 }
 
@@ -123,6 +128,12 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
   const quaternions = alignSigns(composeQuaternions(inverse, levelled.quaternions));
   const { rig } = options;
   const mask = rig && maskOf(inView, rig);
+  const rigAssessment = rig && assessRig(inView, measured, rig, separation.gait);
+  const assessment = assess(measured, intended, inView, separation.gait.stepFrequency, {
+    limited: limited.limited,
+    bridged: framed.bridged.length,
+  });
+  const { confidence } = separation;
   return {
     corrections: {
       times: measured.times,
@@ -134,11 +145,19 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
     ...eyesOf(quaternions, rig?.alignment),
     swapEyes: mount.inverted,
     ...(mask && { mask }),
-    ...(rig && { rig, rigAssessment: assessRig(inView, measured, rig, separation.gait) }),
+    ...(rig && { rig }),
+    ...(rigAssessment && { rigAssessment }),
     shot: separation.shot,
-    confidence: separation.confidence,
+    confidence,
     gait: separation.gait,
-    assessment: assess(measured, intended, inView, separation.gait.stepFrequency),
+    assessment,
+    ...judge({
+      assessment,
+      confidence,
+      intended,
+      ...(mask && { mask }),
+      ...(rigAssessment && { rigAssessment }),
+    }),
     warnings: [
       ...measured.warnings,
       ...rateWarning(track, options.frameRate),
@@ -207,15 +226,16 @@ function withinLimits(
   path: Float64Array,
   limits: Limits = {},
   rig: StereoRig | undefined,
-): { quaternions: Float64Array; warnings: readonly Warning[] } {
+): { quaternions: Float64Array; limited: number; warnings: readonly Warning[] } {
   const { limit, warnings } = limitOfFrames(limits, measured, rig);
-  if (!limit) return { quaternions: path, warnings };
+  if (!limit) return { quaternions: path, limited: 0, warnings };
   const n = measured.times.length;
   const sampleRate = (n - 1) / measured.times[n - 1]!;
   const { quaternions, limited } = limitPath(measured.quaternions, path, limit, sampleRate);
-  if (limited === 0) return { quaternions, warnings };
+  if (limited === 0) return { quaternions, limited, warnings };
   return {
     quaternions,
+    limited,
     warnings: [
       ...warnings,
       {

@@ -4,8 +4,23 @@
  *
  * @packageDocumentation
  */
-export type { Assessment, MotionFigures, PerAxis } from './comfort/figures.js';
+export { CAUTIONS } from './comfort/cautions.js';
+export {
+  type Assessment,
+  type Bands,
+  type MotionFigures,
+  motionFigures,
+  type PerAxis,
+} from './comfort/figures.js';
+export { motionSicknessWeight } from './comfort/frequencyWeighting.js';
 export type { RigAssessment } from './comfort/rigFigures.js';
+export {
+  type Judged,
+  judge,
+  type Reason,
+  type Verdict,
+  type VerdictName,
+} from './comfort/verdict.js';
 export { type CorrectionResult, type CorrectOptions, correct } from './correct.js';
 export {
   type ErrorCode,

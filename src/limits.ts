@@ -2,6 +2,7 @@ import { TwinkeelError, type Warning } from './error.js';
 import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from './math.js';
 import type { CorrectionLimit } from './motion/correctionLimit.js';
 import { coveredHalfAngle, tiltForShare, tiltLimit } from './rig/coverage.js';
+import { furthestRowMs } from './rig/rollingShutter.js';
 import { baselineTurnLimit } from './rig/stereoCost.js';
 import type { StereoRig } from './rig/stereoRig.js';
 import { angularRate } from './track/angularRate.js';
@@ -98,12 +99,7 @@ function rigLimits(
     };
   }
   // Until the row that is read furthest from the frame's time the camera turns on.
-  const furthestMs = Math.max(
-    ...[rig.leftReadout, rig.rightReadout].flatMap(({ startMs }) => [
-      Math.abs(startMs),
-      Math.abs(startMs + rig.readoutMs),
-    ]),
-  );
+  const furthestMs = furthestRowMs(rig);
   const rates = angularRate(measured, 'camera');
   const swing = Float64Array.from({ length: measured.times.length }, (_, k) => {
     const rate = Math.hypot(rates[3 * k]!, rates[3 * k + 1]!);

@@ -1,7 +1,7 @@
 import type { CorrectOptions } from '../correct.js';
 import { errorInFile } from '../error.js';
 import type { ReadFileOptions } from '../files/openRecording.js';
-import { readText } from '../files/readFile.js';
+import { readAsText } from '../files/readFile.js';
 import { readAimFile, readMarkersFile, readRetimingFile } from '../files/readKeys.js';
 import { readCorrections } from '../handoff/csv.js';
 import { CLASSIC_FILTERS } from '../motion/classicFilters.js';
@@ -224,7 +224,7 @@ async function readEarlier(
 
 function inFile<T>(path: string, read: (text: string) => T): T {
   try {
-    return read(readText(path));
+    return read(readAsText(path));
   } catch (error) {
     throw errorInFile(error, path);
   }

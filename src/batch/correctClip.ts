@@ -7,11 +7,11 @@ import { type ClipSettings, type LoadedSettings, namedFiles } from './clipSettin
 import { correctFile } from './correctFile.js';
 import { type Outcome, spareInputs } from './eachFile.js';
 import {
-  CAUTIONS,
   describeLimits,
   describeRigFigures,
   describeShot,
   describeTrack,
+  describeVerdict,
   describeWarnings,
   figuresTable,
 } from './words.js';
@@ -46,10 +46,11 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
       ...describeLimits(loaded.rig, settings.limit),
       ...describeRigFigures(result),
       ...describeWarnings(result.warnings),
+      ...describeVerdict(result),
       ...paths.map((path) => `wrote ${path}`),
-      ...CAUTIONS,
+      ...result.cautions,
     ],
-    data: { paths, ...figuresOf(result), cautions: CAUTIONS },
+    data: { paths, ...figuresOf(result), cautions: result.cautions },
   };
 }
 
@@ -60,6 +61,8 @@ function figuresOf(result: CorrectionResult): Record<string, unknown> {
     confidence: result.confidence,
     gait: result.gait,
     assessment: result.assessment,
+    verdict: result.verdict,
+    reasons: result.reasons,
     swapEyes: result.swapEyes,
     ...(result.mask && { mask: result.mask }),
     ...(result.rigAssessment && { rigAssessment: result.rigAssessment }),

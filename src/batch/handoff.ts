@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import { readText } from '../files/readFile.js';
+import { readAsText } from '../files/readFile.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { readResult } from '../handoff/json.js';
 import type { StereoPicture } from '../handoff/picture.js';
@@ -23,7 +23,7 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
   return eachFile(files, options, async (file) => {
-    const whole = readResult(readText(file));
+    const whole = readResult(readAsText(file));
     const span =
       trim !== undefined &&
       parseFrameSpan(trim, {

@@ -9,12 +9,6 @@ import { formatFrameRate } from '../track/frameRate.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { medianInterval } from '../track/times.js';
 
-/** The cautions that go with every result. */
-export const CAUTIONS = [
-  'Steadied footage can still make viewers feel ill: judge it in a headset, stop at the first sign of discomfort. This is no medical advice.',
-  'Filming while walking: have a spotter, mind local rules.',
-];
-
 /** What was understood of a track: length, rate, vertical, and the first row in words. */
 export function describeTrack(track: OrientationTrack): string[] {
   const n = track.times.length;
@@ -140,6 +134,20 @@ export function describeRigFigures({
     );
   }
   return lines;
+}
+
+/** The verdict and its reasons, one line each. */
+export function describeVerdict({
+  verdict,
+  reasons,
+}: Pick<CorrectionResult, 'verdict' | 'reasons'>): string[] {
+  return [
+    `verdict: ${verdict}${reasons.length === 0 ? '' : ', because of'}`,
+    ...reasons.map(
+      ({ figure, value, unit, threshold, source, nextTime }) =>
+        `  ${figure}: ${value.toPrecision(3)} ${unit}, above ${threshold} (${source}); next time: ${nextTime}`,
+    ),
+  ];
 }
 
 /** Warnings, one line each. */

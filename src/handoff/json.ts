@@ -1,3 +1,4 @@
+import { judge } from '../comfort/verdict.js';
 import { type CorrectionResult, eyesOf } from '../correct.js';
 import { TwinkeelError, type Warning } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
@@ -27,6 +28,9 @@ interface ResultFile {
   readonly rig?: CorrectionResult['rig'];
   readonly rigAssessment?: CorrectionResult['rigAssessment'];
   readonly assessment: CorrectionResult['assessment'];
+  readonly verdict: CorrectionResult['verdict'];
+  readonly reasons: CorrectionResult['reasons'];
+  readonly cautions: CorrectionResult['cautions'];
   readonly warnings: readonly Warning[];
   readonly frames?: readonly number[];
   readonly times: readonly number[];
@@ -59,6 +63,9 @@ export function toJson(result: CorrectionResult): string {
     ...(result.rig && { rig: result.rig }),
     ...(result.rigAssessment && { rigAssessment: result.rigAssessment }),
     assessment: result.assessment,
+    verdict: result.verdict,
+    reasons: result.reasons,
+    cautions: result.cautions,
     warnings: result.warnings,
     ...(corrections.frames && { frames: Array.from(corrections.frames) }),
     times: Array.from(corrections.times),
@@ -116,6 +123,14 @@ export function readResult(text: string): CorrectionResult {
     confidence: file.confidence!,
     gait: file.gait!,
     assessment: file.assessment!,
+    // Judged anew, so that the verdict is that of this release and never stands without its reasons.
+    ...judge({
+      assessment: file.assessment!,
+      confidence: file.confidence!,
+      intended,
+      ...(file.mask && { mask: file.mask }),
+      ...(file.rigAssessment && { rigAssessment: file.rigAssessment }),
+    }),
     warnings: file.warnings ?? [],
   };
 }

@@ -98,15 +98,25 @@ export function rowOfDirection([x, y, z]: Vector3, { lens }: StereoRig): number 
   return 0.5 - (across === 0 ? 0 : (0.5 * radius * (y / across)) / edge);
 }
 
+/** How far from the frame's time its furthest row is read in either eye, ms. */
+export function furthestRowMs({ readoutMs, leftReadout, rightReadout }: StereoRig): number {
+  return Math.max(
+    ...[leftReadout, rightReadout].flatMap(({ startMs }) => [
+      Math.abs(startMs),
+      Math.abs(startMs + readoutMs),
+    ]),
+  );
+}
+
 /**
  * Largest error in the view, arcmin, of every frame if the rolling of the shutter is ignored and the
- * middle row's time taken for all: half a readout at the frame's angular rate, at 90° of 95° from
+ * frame's time taken for all rows: the turn until the row read furthest from it, at 90° of 95° from
  * the middle of an equidistant picture.
  */
 export function ignoredReadoutArcmin(measured: OrientationTrack, rig: StereoRig): Float64Array {
   const rates = angularRate(measured, 'camera');
   const edge = Math.min(1, rig.outputFieldDeg / rig.lens.fieldDeg);
-  const factor = ((rig.readoutMs / 2000) * edge * 180 * 60) / Math.PI;
+  const factor = ((furthestRowMs(rig) / 1000) * edge * 180 * 60) / Math.PI;
   return Float64Array.from(
     { length: measured.times.length },
     (_, k) => factor * Math.hypot(rates[3 * k]!, rates[3 * k + 1]!, rates[3 * k + 2]!),

@@ -60,11 +60,11 @@ describe('what a correction costs the pair', () => {
     expect(list).toEqual(before);
   });
 
-  test('an ignored readout of 16 ms at 20 °/s is 9.1 arcmin, that of a global shutter none', () => {
+  test('an ignored readout of 16 ms from the first row on at 20 °/s is 18.2 arcmin, that of a global shutter none', () => {
     const list = listOf([turn([1, 0, 0], 0)]);
     const rolling = { ...DEFAULT_RIG, readoutMs: 16 };
     const found = assessRig(list, PAN, rolling, STANDING).ignoredReadoutArcmin;
-    expect(found).toBeCloseTo(20 * 60 * 0.008 * (90 / 95), 10);
+    expect(found).toBeCloseTo(20 * 60 * 0.016 * (90 / 95), 10);
     expect(assessRig(list, PAN, DEFAULT_RIG, STANDING).ignoredReadoutArcmin).toBe(0);
   });
 

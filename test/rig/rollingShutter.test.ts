@@ -253,13 +253,23 @@ describe('what is lost if the rolling of the shutter is ignored', () => {
     [100, 16, 45],
     [100, 20, 56],
   ])('%d°/s over %d ms are up to %d arcmin', (rate, readoutMs, printed) => {
-    const found = ignoredReadoutArcmin(spinning([1, 0, 0], rate * deg), rigOf(readoutMs));
+    // The printed values take the middle row's time for the frame's.
+    const middle = { startMs: -readoutMs / 2, firstRow: 'top' } as const;
+    const rig = { ...rigOf(readoutMs), leftReadout: middle, rightReadout: middle };
+    const found = ignoredReadoutArcmin(spinning([1, 0, 0], rate * deg), rig);
     // Two digits are printed, of the largest error that sampling the view met: a unit below at most.
     const unit = 10 ** (Math.floor(Math.log10(printed)) - 1);
     for (const arcmin of found) {
       expect(Math.abs(arcmin - printed)).toBeLessThan(unit);
       expect(arcmin / rate / readoutMs).toBeCloseTo(0.0284, 4);
     }
+  });
+
+  test('is twice as much where the frame bears the time of its first row', () => {
+    const first = { startMs: 0, firstRow: 'top' } as const;
+    const rig = { ...rigOf(16), leftReadout: first, rightReadout: first };
+    const [found] = ignoredReadoutArcmin(spinning([1, 0, 0], 20 * deg), rig);
+    expect(found).toBeCloseTo(20 * 60 * 0.016 * (90 / 95), 6);
   });
 
   test('is nothing with a global shutter', () => {
