@@ -225,6 +225,17 @@ const COMMANDS: Readonly<Record<string, Command>> = {
     },
     run: async (files, options) => (await import('./batch/handoff.js')).handoff(files, options),
   },
+  report: {
+    usage: 'twinkeel report STEM.result.json… --out FILE.html',
+    about: 'one page to look at: verdicts, plots and a moving preview; and a table here',
+    options: {
+      out: { type: 'string', value: 'FILE', about: 'the page to write, ending in .html' },
+      force: FORCE,
+      json: JSON_OUT,
+      help: HELP,
+    },
+    run: async (files, options) => (await import('./batch/report.js')).report(files, options),
+  },
   demo: {
     usage: 'twinkeel demo [--out DIR]',
     about: 'make the built-in example, a night walk through a greenhouse, and correct it',

@@ -1,7 +1,7 @@
 import type { CorrectOptions } from '../correct.js';
 import { errorInFile } from '../error.js';
 import type { ReadFileOptions } from '../files/openRecording.js';
-import { readAsText } from '../files/readFile.js';
+import { readBytes } from '../files/readFile.js';
 import { readAimFile, readMarkersFile, readRetimingFile } from '../files/readKeys.js';
 import { readCorrections } from '../handoff/csv.js';
 import { CLASSIC_FILTERS } from '../motion/classicFilters.js';
@@ -10,6 +10,7 @@ import type { ShotKind } from '../motion/shot.js';
 import { parseMapping } from '../read/mapping.js';
 import { OPEN_FORMAT_NAMES, type OpenFormatName } from '../read/openFormats.js';
 import type { AngleSigns } from '../read/openTrackIo.js';
+import { decodeText } from '../read/text.js';
 import { type RigDescription, readRig } from '../rig/stereoRig.js';
 import type { EarlierCorrections } from '../track/corrections.js';
 import { type FrameRate, frameTime, parseFrameRate } from '../track/frameRate.js';
@@ -224,7 +225,7 @@ async function readEarlier(
 
 function inFile<T>(path: string, read: (text: string) => T): T {
   try {
-    return read(readAsText(path));
+    return read(decodeText(readBytes(path)));
   } catch (error) {
     throw errorInFile(error, path);
   }

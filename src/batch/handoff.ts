@@ -1,7 +1,6 @@
 import { join } from 'node:path';
-import { readAsText } from '../files/readFile.js';
+import { readResultFile } from '../files/readResultFile.js';
 import { writeFiles } from '../files/writeFiles.js';
-import { readResult } from '../handoff/json.js';
 import type { StereoPicture } from '../handoff/picture.js';
 import { framesOf } from '../handoff/poses.js';
 import {
@@ -23,7 +22,7 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
   return eachFile(files, options, async (file) => {
-    const whole = readResult(readAsText(file));
+    const whole = readResultFile(file);
     const span =
       trim !== undefined &&
       parseFrameSpan(trim, {

@@ -150,6 +150,20 @@ export function describeVerdict({
   ];
 }
 
+/** The verdicts of many clips, with what weighs most against each. */
+export function verdictTable(
+  clips: readonly (Pick<CorrectionResult, 'verdict' | 'reasons'> & { readonly name: string })[],
+): string[] {
+  const width = Math.max(4, ...clips.map(({ name }) => name.length));
+  return [
+    `${'clip'.padEnd(width)}  ${'verdict'.padEnd(17)}  weightiest reason`,
+    ...clips.map(({ name, verdict, reasons: [first] }) => {
+      const why = first ? `${first.figure}: ${first.value.toPrecision(3)} ${first.unit}` : '–';
+      return `${name.padEnd(width)}  ${verdict.padEnd(17)}  ${why}`;
+    }),
+  ];
+}
+
 /** Warnings, one line each. */
 export function describeWarnings(warnings: readonly Warning[]): string[] {
   return warnings.map(({ message }) => `note: ${message}`);

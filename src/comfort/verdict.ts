@@ -84,8 +84,8 @@ const CRITERIA: readonly Criterion[] = [
     figure: 'slow turning and swaying (0.1–0.5 Hz), after correction',
     unit: '°/s',
     value: ({ assessment }) => assessment.after.bandRmsDegPerS.slow,
-    care: 6,
-    reshoot: 20,
+    care: 12,
+    reshoot: 30,
     source:
       'Diels and Howarth 2013: seen motion sickens most at 0.2–0.4 Hz; the rates are our judgement',
     nextTime: 'walk straighter and look about less; hold the rig closer to the body’s middle',

@@ -9,7 +9,7 @@ const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 const LAYERS = [
   ...['rotation', 'track', 'numeric', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
   ...['limits.ts', 'correct.ts'],
-  ...['handoff', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
+  ...['handoff', 'report', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
 ];
 
 /** Files without imports of their own layer that everyone may use. */
@@ -34,6 +34,8 @@ const PACKAGES: Readonly<Record<string, readonly string[]>> = {
   'fast-csv': NODE,
   'gl-matrix': ['rotation', 'rig'],
   'ml-matrix': ['numeric'],
+  three: ['report'],
+  uplot: ['report'],
 };
 
 interface SourceFile {

@@ -1,0 +1,2 @@
+/** Style sheets are taken into the bundle by the build. */
+declare module '*.css';

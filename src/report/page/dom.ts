@@ -1,0 +1,26 @@
+/** Text or elements inside an element. */
+export type Child = Node | string;
+
+/** A new element with attributes and children; text is always text, never markup. */
+export function element<K extends keyof HTMLElementTagNameMap>(
+  tag: K,
+  attributes: Readonly<Record<string, string>> = {},
+  ...children: readonly Child[]
+): HTMLElementTagNameMap[K] {
+  const made = document.createElement(tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+  made.append(...children);
+  return made;
+}
+
+/** A button that does something. */
+export function button(label: string, action: () => void): HTMLButtonElement {
+  const made = element('button', { type: 'button' }, label);
+  made.addEventListener('click', action);
+  return made;
+}
+
+/** The colour that a custom property of the style sheet holds now. */
+export function colour(name: string): string {
+  return getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim();
+}

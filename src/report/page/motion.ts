@@ -1,0 +1,112 @@
+import { powerDensity } from '../../numeric/fourier.js';
+import { axisTilts, coveredHalfAngle, uncoveredShare } from '../../rig/coverage.js';
+import { worstDisparities } from '../../rig/stereoCost.js';
+import { anglesOfQuaternions, composeQuaternions, quaternionAt } from '../../rotation/arrays.js';
+import { headingTiltRollFromQuaternion } from '../../rotation/headingTiltRoll.js';
+import { type ClipData, fromBase64, unpackQuaternions } from '../pageData.js';
+
+/** A clip with its rotations unpacked. */
+export interface Clip extends Omit<ClipData, 'corrections' | 'intended'> {
+  /** Seconds from the first frame. */
+  readonly times: Float64Array;
+  /** K, S and C = S K at every frame; length 4n. */
+  readonly corrections: Float64Array;
+  readonly intended: Float64Array;
+  readonly measured: Float64Array;
+}
+
+export function unpackClip(data: ClipData): Clip {
+  const corrections = unpackQuaternions(fromBase64(data.corrections));
+  const intended = unpackQuaternions(fromBase64(data.intended));
+  const { numerator, denominator } = data.frameRate;
+  const n = corrections.length / 4;
+  return {
+    ...data,
+    corrections,
+    intended,
+    measured: composeQuaternions(intended, corrections),
+    times: Float64Array.from({ length: n }, (_, k) => (k * denominator) / numerator),
+  };
+}
+
+/** Half a turn about the optical axis: what an upside-down mount puts between camera and picture. */
+const UPRIGHT = [0, 0, 1, 0] as const;
+
+/** C of the upright picture: an upside-down camera's own turn taken out. */
+export function pictureOrientations(clip: Clip): Float64Array {
+  return clip.swapEyes ? composeQuaternions(clip.measured, UPRIGHT) : clip.measured;
+}
+
+/** K from the upright picture to the view. */
+export function pictureCorrections(clip: Clip): Float64Array {
+  return clip.swapEyes ? composeQuaternions(clip.corrections, UPRIGHT) : clip.corrections;
+}
+
+/** Heading (continuous), tilt and roll, degrees. */
+export function anglesDeg(quaternions: Float64Array): {
+  heading: Float64Array;
+  tilt: Float64Array;
+  roll: Float64Array;
+} {
+  const n = quaternions.length / 4;
+  const [heading, tilt, roll] = [0, 1, 2].map(() => new Float64Array(n));
+  let turns = 0;
+  let last = 0;
+  for (let k = 0; k < n; k++) {
+    const angles = headingTiltRollFromQuaternion(quaternionAt(quaternions, k));
+    const degrees = (angles.heading * 180) / Math.PI;
+    if (k > 0) turns -= Math.round((degrees - last) / 360);
+    last = degrees;
+    heading![k] = degrees + 360 * turns;
+    tilt![k] = (angles.tilt * 180) / Math.PI;
+    roll![k] = (angles.roll * 180) / Math.PI;
+  }
+  return { heading: heading!, tilt: tilt!, roll: roll! };
+}
+
+/** Angle of the correction of the upright picture, degrees. */
+export function correctionDeg(clip: Clip): Float64Array {
+  return anglesOfQuaternions(pictureCorrections(clip)).map((angle) => (angle * 180) / Math.PI);
+}
+
+/** Share of the view that is black, %, and the turn of the optical axis, degrees. */
+export function coverageOf(clip: Clip): { black: Float64Array; swing: Float64Array } | undefined {
+  const { rig } = clip;
+  if (!rig) return undefined;
+  const swings = axisTilts(pictureCorrections(clip));
+  const view = (rig.outputFieldDeg * Math.PI) / 360;
+  const lens = coveredHalfAngle(rig);
+  return {
+    swing: swings.map((swing) => (swing * 180) / Math.PI),
+    black: swings.map((swing) => 100 * uncoveredShare(swing, lens, view)),
+  };
+}
+
+/** Largest vertical disparity of each frame at the nearest subject, arcmin. */
+export function disparityOf(clip: Clip): Float64Array | undefined {
+  const { rig } = clip;
+  return rig && worstDisparities(pictureCorrections(clip), rig.interaxialMm, rig.nearestSubjectM);
+}
+
+/** Amplitude spectrum of the tilt, degrees per √Hz, up to 12 Hz. */
+export function tiltSpectrum(
+  quaternions: Float64Array,
+  sampleRate: number,
+): { frequencies: Float64Array; amplitude: Float64Array } {
+  const { tilt } = anglesDeg(quaternions);
+  const { frequencies, density } = powerDensity(tilt, sampleRate, Math.round(20 * sampleRate));
+  const end = frequencies.findIndex((frequency) => frequency > 12);
+  const count = end < 0 ? frequencies.length : end;
+  return {
+    frequencies: frequencies.slice(1, count),
+    amplitude: density.slice(1, count).map(Math.sqrt),
+  };
+}
+
+/** The frame that is on show at a moment of a movie whose first frame is the clip's. */
+export function frameAt(clip: Pick<Clip, 'frameRate' | 'times'>, seconds: number): number {
+  const { numerator, denominator } = clip.frameRate;
+  // Media times are stamps of frames, rounded by the container: the nearest frame is meant.
+  const frame = Math.round((seconds * numerator) / denominator);
+  return Math.min(Math.max(frame, 0), clip.times.length - 1);
+}

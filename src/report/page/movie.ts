@@ -1,0 +1,81 @@
+import * as THREE from 'three';
+
+/** How a proxy movie shows its two eyes. */
+export type MovieLayout = 'side-by-side' | 'top-bottom';
+
+/** A half-equirect stereo movie on two half-spheres, one for each eye. */
+export interface MovieDomes {
+  /** Turn it by K: what the camera saw moves to where the corrected view shows it. */
+  readonly domes: THREE.Group;
+  /** Call when the video shows another frame. */
+  readonly refresh: () => void;
+  readonly dispose: () => void;
+}
+
+/** Layers that three.js shows to one eye only. */
+export const LEFT_LAYER = 1;
+export const RIGHT_LAYER = 2;
+
+export function movieDomes(
+  video: HTMLVideoElement,
+  layout: MovieLayout,
+  swapEyes: boolean,
+): MovieDomes {
+  const texture = new THREE.Texture(video);
+  texture.colorSpace = THREE.SRGBColorSpace;
+  texture.generateMipmaps = false;
+  texture.minFilter = texture.magFilter = THREE.LinearFilter;
+  const material = new THREE.MeshBasicMaterial({ map: texture, side: THREE.DoubleSide });
+  const domes = new THREE.Group();
+  for (const [layer, half] of [
+    [LEFT_LAYER, swapEyes ? 1 : 0],
+    [RIGHT_LAYER, swapEyes ? 0 : 1],
+  ] as const) {
+    const dome = new THREE.Mesh(halfSphere(layout, half), material);
+    dome.layers.set(layer);
+    domes.add(dome);
+  }
+  return {
+    domes,
+    refresh: () => {
+      texture.needsUpdate = true;
+    },
+    dispose: () => {
+      texture.dispose();
+      material.dispose();
+      for (const dome of domes.children) (dome as THREE.Mesh).geometry.dispose();
+    },
+  };
+}
+
+const RADIUS = 50;
+const [COLUMNS, ROWS] = [96, 96];
+
+/** A half-sphere before the viewer, with the part of the frame that one eye sees painted on it. */
+function halfSphere(layout: MovieLayout, half: 0 | 1): THREE.BufferGeometry {
+  const positions: number[] = [];
+  const places: number[] = [];
+  const corners: number[] = [];
+  for (let row = 0; row <= ROWS; row++) {
+    for (let column = 0; column <= COLUMNS; column++) {
+      const [u, v] = [column / COLUMNS, row / ROWS];
+      const [longitude, latitude] = [(u - 0.5) * Math.PI, (v - 0.5) * Math.PI];
+      positions.push(
+        RADIUS * Math.cos(latitude) * Math.sin(longitude),
+        RADIUS * Math.sin(latitude),
+        -RADIUS * Math.cos(latitude) * Math.cos(longitude),
+      );
+      // The left eye is the left or the upper half; v counts upwards.
+      if (layout === 'side-by-side') places.push((u + half) / 2, v);
+      else places.push(u, (v + 1 - half) / 2);
+      if (row === ROWS || column === COLUMNS) continue;
+      const at = row * (COLUMNS + 1) + column;
+      corners.push(at, at + 1, at + COLUMNS + 1, at + 1, at + COLUMNS + 2, at + COLUMNS + 1);
+    }
+  }
+  const geometry = new THREE.BufferGeometry();
+  geometry.setAttribute('position', new THREE.Float32BufferAttribute(positions, 3));
+  geometry.setAttribute('uv', new THREE.Float32BufferAttribute(places, 2));
+  geometry.setIndex(corners);
+  return geometry;
+}

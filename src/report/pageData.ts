@@ -1,0 +1,129 @@
+import type { CorrectionResult } from '../correct.js';
+import { framesOf } from '../handoff/poses.js';
+
+/** What the page knows of one clip: figures as they are, rotations packed. */
+export interface ClipData {
+  readonly name: string;
+  readonly verdict: CorrectionResult['verdict'];
+  readonly reasons: CorrectionResult['reasons'];
+  readonly assessment: CorrectionResult['assessment'];
+  readonly rigAssessment?: CorrectionResult['rigAssessment'];
+  readonly rig?: CorrectionResult['rig'];
+  readonly mask?: CorrectionResult['mask'];
+  readonly shot: CorrectionResult['shot'];
+  readonly confidence: number;
+  readonly gait: CorrectionResult['gait'];
+  readonly up: CorrectionResult['intended']['up'];
+  readonly swapEyes: boolean;
+  readonly warnings: readonly string[];
+  readonly durationS: number;
+  /** Exact where known: frames per second as a fraction. */
+  readonly frameRate: { readonly numerator: number; readonly denominator: number };
+  readonly firstFrame: number;
+  /** K at every frame, packed by {@link packQuaternions}, base64. */
+  readonly corrections: string;
+  /** S at every frame. */
+  readonly intended: string;
+}
+
+/** Everything a page holds. */
+export interface PageData {
+  readonly clips: readonly ClipData[];
+  readonly cautions: readonly string[];
+}
+
+/** The page's data of one result. */
+export function clipDataOf(name: string, result: CorrectionResult): ClipData {
+  const { corrections, intended, rig, rigAssessment, mask } = result;
+  const { times } = corrections;
+  const durationS = times[times.length - 1]!;
+  return {
+    name,
+    verdict: result.verdict,
+    reasons: result.reasons,
+    assessment: result.assessment,
+    ...(rigAssessment && { rigAssessment }),
+    ...(rig && { rig }),
+    ...(mask && { mask }),
+    shot: result.shot,
+    confidence: result.confidence,
+    gait: result.gait,
+    up: intended.up,
+    swapEyes: result.swapEyes,
+    warnings: result.warnings.map(({ message }) => message),
+    durationS,
+    frameRate: corrections.frameRate ?? {
+      numerator: Math.round(((times.length - 1) / durationS) * 1000),
+      denominator: 1000,
+    },
+    firstFrame: framesOf(result)[0]!,
+    corrections: toBase64(packQuaternions(corrections.quaternions)),
+    intended: toBase64(packQuaternions(intended.quaternions)),
+  };
+}
+
+/**
+ * Rotations in seven bytes each: the three smaller components in steps of 1/46340, and which one is
+ * left out; that follows from the norm, with a positive sign. Off by at most about 0.003°.
+ *
+ * @param quaternions - unit, length 4n
+ * @returns 3n 16-bit numbers, little endian, then n bytes with the index of the largest component
+ */
+export function packQuaternions(quaternions: Float64Array): Uint8Array {
+  const n = quaternions.length / 4;
+  const out = new Uint8Array(7 * n);
+  const view = new DataView(out.buffer);
+  for (let k = 0; k < n; k++) {
+    const q = quaternions.subarray(4 * k, 4 * k + 4);
+    let largest = 0;
+    for (let i = 1; i < 4; i++) if (Math.abs(q[i]!) > Math.abs(q[largest]!)) largest = i;
+    const sign = q[largest]! < 0 ? -1 : 1;
+    out[6 * n + k] = largest;
+    for (let i = 0, place = 0; i < 4; i++) {
+      if (i === largest) continue;
+      view.setInt16(6 * k + 2 * place++, Math.round(sign * q[i]! * STEPS), true);
+    }
+  }
+  return out;
+}
+
+/** Three smaller components of a unit quaternion lie within ±1/√2. */
+const STEPS = 32767 * Math.SQRT2;
+
+/** Rotations that {@link packQuaternions} packed, x, y, z, w; length 4n. */
+export function unpackQuaternions(packed: Uint8Array): Float64Array {
+  const n = packed.length / 7;
+  const view = new DataView(packed.buffer, packed.byteOffset, packed.byteLength);
+  const out = new Float64Array(4 * n);
+  for (let k = 0; k < n; k++) {
+    const largest = packed[6 * n + k]!;
+    let sum = 0;
+    for (let i = 0, place = 0; i < 4; i++) {
+      if (i === largest) continue;
+      const value = view.getInt16(6 * k + 2 * place++, true) / STEPS;
+      out[4 * k + i] = value;
+      sum += value * value;
+    }
+    out[4 * k + largest] = Math.sqrt(Math.max(0, 1 - sum));
+  }
+  return out;
+}
+
+/** Both exist in browsers and in Node, and in none of the type libraries the core is built with. */
+const { btoa: encodeBinary, atob: decodeBinary } = globalThis as unknown as {
+  btoa: (binary: string) => string;
+  atob: (text: string) => string;
+};
+
+function toBase64(bytes: Uint8Array): string {
+  let binary = '';
+  for (let k = 0; k < bytes.length; k += 8192) {
+    binary += String.fromCharCode(...bytes.subarray(k, k + 8192));
+  }
+  return encodeBinary(binary);
+}
+
+/** Bytes of a base64 text. */
+export function fromBase64(text: string): Uint8Array {
+  return Uint8Array.from(decodeBinary(text), (character) => character.charCodeAt(0));
+}
