@@ -83,10 +83,25 @@ const COMMANDS: Readonly<Record<string, Command>> = {
     run: async (files, options) => (await import('./batch/orient.js')).orient(files, options),
   },
   correct: {
-    usage: 'twinkeel correct FILES… --out DIR',
+    usage: 'twinkeel correct FILES… | shoot.json --out DIR',
     about: 'find the corrective rotations (STEM.corrections.csv, STEM.result.json)',
     options: {
       out: OUT,
+      jobs: {
+        type: 'string',
+        value: 'N',
+        about: 'with a manifest: clips at the same time; default: one per processor',
+      },
+      shard: {
+        type: 'string',
+        value: 'K/N',
+        about: 'with a manifest: only the K-th of N shares; merge joins their summaries',
+      },
+      fresh: { type: 'boolean', about: 'with a manifest: do finished clips again' },
+      anywhere: {
+        type: 'boolean',
+        about: 'with a manifest: take files outside its folder too',
+      },
       mapping: MAPPING,
       format: FORMAT,
       flip: FLIP,
@@ -235,6 +250,17 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       help: HELP,
     },
     run: async (files, options) => (await import('./batch/report.js')).report(files, options),
+  },
+  merge: {
+    usage: 'twinkeel merge SUMMARY… --out FILE.json',
+    about: 'join the summaries of the shares of a shoot',
+    options: {
+      out: { type: 'string', value: 'FILE', about: 'the summary to write' },
+      force: FORCE,
+      json: JSON_OUT,
+      help: HELP,
+    },
+    run: async (files, options) => (await import('./batch/merge.js')).merge(files, options),
   },
   demo: {
     usage: 'twinkeel demo [--out DIR]',

@@ -17,6 +17,7 @@ export type ErrorCode =
   | 'read/binary'
   | 'read/cell'
   | 'read/row-length'
+  | 'read/line-length'
   | 'read/unknown-layout'
   | 'read/quoted'
   | 'read/json'
@@ -28,9 +29,12 @@ export type ErrorCode =
   | 'log/units'
   | 'motion/aborted'
   | 'sync/refused'
+  | 'manifest/invalid'
+  | 'batch/worker'
   | 'rig/invalid'
   | 'rig/alignment'
   | 'file/missing'
+  | 'file/too-large'
   | 'file/exists'
   | 'file/unwritable';
 

@@ -4,6 +4,9 @@
  *
  * @packageDocumentation
  */
+export { correctShoot, type ShootOptions } from './batch/shoot.js';
+export type { ClipSummary, Summary } from './batch/summary.js';
+export { mergeSummaries, readSummary } from './batch/summary.js';
 export {
   openRecording,
   type ReadFileOptions,
@@ -12,4 +15,5 @@ export {
   readTrackFile,
 } from './files/openRecording.js';
 export { type Matches, readMatchesFile } from './files/readMatches.js';
-export { type WriteOptions, writeResult } from './files/writeFiles.js';
+export { readResultFile } from './files/readResultFile.js';
+export { type WriteOptions, writeFiles, writeResult } from './files/writeFiles.js';

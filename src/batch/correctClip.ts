@@ -5,7 +5,7 @@ import { describeOrientation } from '../read/describe.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { type ClipSettings, type LoadedSettings, namedFiles } from './clipSettings.js';
 import { correctFile } from './correctFile.js';
-import { type Outcome, spareInputs } from './eachFile.js';
+import { spareInputs } from './eachFile.js';
 import {
   describeLimits,
   describeRigFigures,
@@ -26,19 +26,31 @@ export interface ClipJob {
   readonly force: boolean;
 }
 
+/** A corrected clip, and what to say of it. */
+export interface CorrectedClip {
+  readonly result: CorrectionResult;
+  readonly paths: readonly string[];
+  /** For a person. */
+  readonly lines: () => string[];
+  /** For a machine. */
+  readonly data: () => Record<string, unknown>;
+}
+
 /**
  * Corrects one clip and writes its results.
  *
  * @param loaded - what {@link loadSettings} made of the job's settings
  * @throws TwinkeelError naming the file and what is wrong with it
  */
-export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise<Outcome> {
+export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise<CorrectedClip> {
   const { file, folder, stem, settings, force } = job;
   const result = await correctFile(file, loaded.read, loaded.correct, loaded.log);
   spareInputs(resultPaths(folder, stem), [file, ...namedFiles(settings)]);
   const paths = writeResult(result, folder, stem, { force });
   return {
-    lines: [
+    result,
+    paths,
+    lines: () => [
       ...describeTrack(result.intended).slice(0, 2),
       `first frame: the camera ${describeOrientation(quaternionAt(orientationsOf(result, 'measured'), 0))}`,
       describeShot(result),
@@ -50,7 +62,7 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
       ...paths.map((path) => `wrote ${path}`),
       ...result.cautions,
     ],
-    data: { paths, ...figuresOf(result), cautions: result.cautions },
+    data: () => ({ paths, ...figuresOf(result), cautions: result.cautions }),
   };
 }
 

@@ -2,6 +2,7 @@ import type { CorrectionResult, CorrectOptions } from '../correct.js';
 import { correct } from '../correct.js';
 import { errorInFile, TwinkeelError, type Warning } from '../error.js';
 import { openRecording, type ReadFileOptions, readMotionLogFile } from '../files/openRecording.js';
+import { fileStamp } from '../files/readFile.js';
 import { orientLog } from '../inertial/orientLog.js';
 import { measuredBob } from '../rig/leverArm.js';
 import type { AlignClocksOptions } from '../sync/alignClocks.js';
@@ -42,7 +43,7 @@ export async function correctFile(
   logOfClip?: LogOfClip,
 ): Promise<CorrectionResult> {
   const clip = await openClip(path, read);
-  const log = logOfClip && (await readMotionLogFile(logOfClip.path, logOfClip));
+  const log = logOfClip && (await readLogOnce(logOfClip));
   try {
     const result = correct(
       log ? joined(clip, log, options, logOfClip.offset) : clip.track,
@@ -52,6 +53,16 @@ export async function correctFile(
   } catch (error) {
     throw errorInFile(error, path);
   }
+}
+
+/** The log read last: one log usually goes with many clips, and an hour of it takes seconds. */
+let lastLog: { readonly key: string; readonly log: MotionLog } | undefined;
+
+async function readLogOnce({ path, mapping }: LogOfClip): Promise<MotionLog> {
+  const options = mapping === undefined ? {} : { mapping };
+  const key = `${fileStamp(path)} ${JSON.stringify(mapping)}`;
+  if (lastLog?.key !== key) lastLog = { key, log: await readMotionLogFile(path, options) };
+  return lastLog.log;
 }
 
 /** The picture's track with the fast motion of its log. */

@@ -8,6 +8,7 @@ import { quaternionAt } from '../rotation/arrays.js';
 import { formatFrameRate } from '../track/frameRate.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { medianInterval } from '../track/times.js';
+import type { ClipSummary } from './summary.js';
 
 /** What was understood of a track: length, rate, vertical, and the first row in words. */
 export function describeTrack(track: OrientationTrack): string[] {
@@ -161,6 +162,17 @@ export function verdictTable(
       const why = first ? `${first.figure}: ${first.value.toPrecision(3)} ${first.unit}` : '–';
       return `${name.padEnd(width)}  ${verdict.padEnd(17)}  ${why}`;
     }),
+  ];
+}
+
+/** What became of the clips of a shoot. */
+export function shootTable(clips: readonly ClipSummary[]): string[] {
+  const failed = clips.filter(({ ok }) => !ok);
+  return [
+    ...verdictTable(clips.filter((clip) => clip.ok)),
+    ...(failed.length === 0
+      ? []
+      : [`failed: ${failed.map(({ name }) => name).join(', ')} (see the messages)`]),
   ];
 }
 

@@ -9,6 +9,7 @@ import {
   statSync,
   writeFileSync,
 } from 'node:fs';
+import { hostname } from 'node:os';
 import { dirname, join } from 'node:path';
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
@@ -50,7 +51,7 @@ export function writeFiles(
     for (const { path, content } of files) {
       current = path;
       mkdirSync(dirname(path), { recursive: true });
-      const name = `${path}.${process.pid}.tmp`;
+      const name = `${path}${TEMPORARY_END}`;
       temporary.push(name);
       const descriptor = openSync(name, 'wx');
       try {
@@ -68,6 +69,14 @@ export function writeFiles(
     const { code } = error as NodeJS.ErrnoException;
     throw unwritable(current, `a place that cannot be written (${code ?? error})`);
   }
+}
+
+/** Marks files being written; machines and runs that share a folder do not touch each other's. */
+const TEMPORARY_END = `.${hostname().replace(/[^\w-]/g, '-')}-${process.pid}.tmp`;
+
+/** Whether a name is that of a file which this run was writing. */
+export function isTemporaryOfThisRun(name: string): boolean {
+  return name.endsWith(TEMPORARY_END);
 }
 
 function unwritable(file: string, found: string): TwinkeelError {

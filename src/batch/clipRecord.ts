@@ -1,0 +1,38 @@
+import { join } from 'node:path';
+import { readBytes } from '../files/readFile.js';
+import { decodeText } from '../read/text.js';
+import { fileHash } from './clipHash.js';
+import type { ClipSummary } from './summary.js';
+
+/** Where a clip's record lies: it is written last, so that it speaks of whole files only. */
+export function recordPath(folder: string, stem: string): string {
+  return join(folder, `${stem}.clip.json`);
+}
+
+/**
+ * The record of a clip that is finished: its inputs are those of the record and its files are
+ * untouched. Anything else counts as not finished.
+ */
+export async function finishedRecord(
+  folder: string,
+  stem: string,
+  inputs: string,
+): Promise<ClipSummary | undefined> {
+  const record = readRecord(recordPath(folder, stem));
+  if (!record?.ok || record.inputs !== inputs) return undefined;
+  for (const [name, hash] of Object.entries(record.outputs)) {
+    if ((await fileHash(join(folder, name))) !== hash) return undefined;
+  }
+  return record;
+}
+
+function readRecord(path: string): ClipSummary | undefined {
+  try {
+    const record = JSON.parse(decodeText(readBytes(path))) as ClipSummary | null;
+    const whole = record?.ok === true && typeof record.outputs === 'object' && record.outputs;
+    return whole ? record : undefined;
+  } catch {
+    // No record, or one that was cut off or altered: the clip is done again.
+    return undefined;
+  }
+}

@@ -1,0 +1,18 @@
+import { writeFiles } from '../files/writeFiles.js';
+import { print, spareInputs } from './eachFile.js';
+import { mergeSummaries, readSummary, summaryText } from './summary.js';
+import { type Options, textOf, UsageError } from './usage.js';
+import { shootTable } from './words.js';
+
+/** `twinkeel merge`: one summary from those of a shoot's shares. */
+export async function merge(files: readonly string[], options: Options): Promise<number> {
+  const path = textOf(options, 'out');
+  if (path === undefined) throw new UsageError('say where to write: --out FILE.json');
+  if (files.length === 0) throw new UsageError('no summary was given');
+  const whole = mergeSummaries(files.map(readSummary));
+  spareInputs([path], files);
+  writeFiles([{ path, content: summaryText(whole) }], { force: options.force === true });
+  if (options.json === true) print(JSON.stringify(whole));
+  else for (const line of [...shootTable(whole.clips), '', `wrote ${path}`]) print(line);
+  return whole.clips.every(({ ok }) => ok) ? 0 : 1;
+}

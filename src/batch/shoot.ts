@@ -1,0 +1,112 @@
+import { mkdirSync, readdirSync, rmSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
+import { join } from 'node:path';
+import { Tinypool } from 'tinypool';
+import { isTemporaryOfThisRun, writeFiles } from '../files/writeFiles.js';
+import { fileHash } from './clipHash.js';
+import { type ManifestOptions, readManifest, type ShootClip } from './manifest.js';
+import { release } from './release.js';
+import { type ClipSummary, type Summary, summaryOf, summaryText } from './summary.js';
+import type { JobOutcome, ShootJob } from './worker.js';
+
+/** How to do a shoot. */
+export interface ShootOptions extends ManifestOptions {
+  readonly folder: string;
+  /** Clips at the same time; default: one per processor, at most as many as there are clips. */
+  readonly jobs?: number;
+  /** Do every n-th clip only, beginning with the k-th (from 1). */
+  readonly shard?: { readonly index: number; readonly count: number };
+  /** Replace results of other settings or of another hand. */
+  readonly force?: boolean;
+  /** Do finished clips again. */
+  readonly fresh?: boolean;
+  /** Memory that each worker may take for its data, MB; default: what Node gives. */
+  readonly workerMemoryMb?: number;
+  /** Told after every clip. */
+  readonly onClip?: (summary: ClipSummary, done: number, total: number, kept: boolean) => void;
+  /** Ends the work; clips that are done stay. */
+  readonly signal?: AbortSignal;
+}
+
+/**
+ * Corrects every clip of a manifest, several at a time. One that fails, or whose worker dies, does
+ * not stop the others; one that was finished before is kept. Results are the same bytes on any
+ * number of workers.
+ *
+ * @returns what became of each clip, also written to `shoot.summary.json` (with a shard,
+ *   `shoot.summary.K-of-N.json`)
+ * @throws TwinkeelError for the manifest itself or an unwritable folder; the signal's reason when it
+ *   was aborted
+ */
+export async function correctShoot(path: string, options: ShootOptions): Promise<Summary> {
+  const { folder, shard = { index: 1, count: 1 }, signal } = options;
+  const shoot = readManifest(path, options);
+  const manifest = (await fileHash(path))!;
+  const mine = shoot.clips
+    .map((clip, place) => ({ clip, place }))
+    .filter(({ place }) => place % shard.count === shard.index - 1);
+  makeFolder(folder);
+  const workers = Math.max(1, Math.min(options.jobs ?? availableParallelism(), mine.length));
+  const pool = new Tinypool({
+    filename: new URL('./worker.js', import.meta.url).href,
+    minThreads: 1,
+    maxThreads: workers,
+    ...(options.workerMemoryMb !== undefined && {
+      resourceLimits: { maxOldGenerationSizeMb: options.workerMemoryMb },
+    }),
+  });
+  let done = 0;
+  try {
+    const clips = await Promise.all(
+      mine.map(async ({ clip, place }) => {
+        const { summary, kept } = await attempt(pool, jobOf(clip, options), signal);
+        done++;
+        options.onClip?.(summary, done, mine.length, kept);
+        return { ...summary, place };
+      }),
+    );
+    signal?.throwIfAborted();
+    const summary = summaryOf(manifest, shoot.clips.length, clips);
+    const name =
+      shard.count === 1
+        ? 'shoot.summary.json'
+        : `shoot.summary.${shard.index}-of-${shard.count}.json`;
+    writeFiles([{ path: join(folder, name), content: summaryText(summary) }], { force: true });
+    return summary;
+  } finally {
+    await pool.destroy();
+    sweep(folder);
+  }
+}
+
+function jobOf(clip: ShootClip, { folder, force, fresh }: ShootOptions): ShootJob {
+  return { clip, folder, release: release(), force: force === true, fresh: fresh === true };
+}
+
+/** Runs a job; a worker that dies (of memory, mostly) fails its clip and no other. */
+async function attempt(
+  pool: Tinypool,
+  job: ShootJob,
+  signal: AbortSignal | undefined,
+): Promise<JobOutcome> {
+  signal?.throwIfAborted();
+  try {
+    return (await pool.run(job, signal ? { signal } : {})) as JobOutcome;
+  } catch (error) {
+    signal?.throwIfAborted();
+    const { name, written: file } = job.clip;
+    const message = `${file}: found a worker that died (${(error as Error).message}), expected it to finish the clip; try again with fewer --jobs, or split the recording.`;
+    return { kept: false, summary: { name, file, ok: false, code: 'batch/worker', message } };
+  }
+}
+
+function makeFolder(folder: string): void {
+  mkdirSync(folder, { recursive: true });
+}
+
+/** Takes away what a worker was writing when it was stopped. */
+function sweep(folder: string): void {
+  for (const name of readdirSync(folder)) {
+    if (isTemporaryOfThisRun(name)) rmSync(join(folder, name), { force: true });
+  }
+}

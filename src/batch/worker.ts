@@ -1,0 +1,76 @@
+/** What a worker of the pool does: one clip of a shoot at a time. */
+import { basename } from 'node:path';
+import { isTwinkeelError } from '../error.js';
+import { writeFiles } from '../files/writeFiles.js';
+import { clipHash, fileHash } from './clipHash.js';
+import { finishedRecord, recordPath } from './clipRecord.js';
+import { loadSettings } from './clipSettings.js';
+import { correctClip } from './correctClip.js';
+import type { ShootClip } from './manifest.js';
+import type { ClipSummary } from './summary.js';
+import { UsageError } from './usage.js';
+
+/** One clip and where its results go. */
+export interface ShootJob {
+  readonly clip: ShootClip;
+  readonly folder: string;
+  readonly release: string;
+  readonly force: boolean;
+  /** Do it again even where it is finished. */
+  readonly fresh: boolean;
+}
+
+/** What became of the job, and whether it had been finished before. */
+export interface JobOutcome {
+  readonly summary: ClipSummary;
+  readonly kept: boolean;
+}
+
+export default async function runJob(job: ShootJob): Promise<JobOutcome> {
+  const { clip, folder } = job;
+  const { name, written: file } = clip;
+  try {
+    const inputs = await clipHash(clip.file, clip.settings, job.release);
+    const finished = job.fresh ? undefined : await finishedRecord(folder, name, inputs);
+    if (finished) return { kept: true, summary: { ...finished, name, file } };
+    const loaded = await loadSettings(clip.settings, (key) => `"${key}"`);
+    const { force } = job;
+    const { result, paths } = await correctClip(
+      { file: clip.file, folder, stem: name, settings: clip.settings, force },
+      loaded,
+    );
+    const hashes = await Promise.all(paths.map(fileHash));
+    const { verdict, reasons, shot, confidence } = result;
+    const outputs = Object.fromEntries(paths.map((path, k) => [basename(path), hashes[k]!]));
+    const summary: ClipSummary = {
+      name,
+      file,
+      ok: true,
+      verdict,
+      reasons,
+      shot,
+      confidence,
+      inputs,
+      outputs,
+    };
+    const content = `${JSON.stringify(summary)}\n`;
+    writeFiles([{ path: recordPath(folder, name), content }], { force: true });
+    return { kept: false, summary };
+  } catch (error) {
+    return { kept: false, summary: { name, file, ok: false, ...complaintOf(error, file) } };
+  }
+}
+
+/** The code and the sentence of an error; what is not ours would be a defect, and says so. */
+function complaintOf(error: unknown, file: string): { code: string; message: string } {
+  if (isTwinkeelError(error)) {
+    const { place } = error;
+    const named = place.file === undefined ? `${file}: ${error.message}` : error.message;
+    return { code: error.code, message: named };
+  }
+  if (error instanceof UsageError) {
+    return { code: 'manifest/invalid', message: `${file}: ${error.message}` };
+  }
+  const { message } = error as Error;
+  return { code: 'unexpected', message: `${file}: ${message}; this is a defect, please report it` };
+}
