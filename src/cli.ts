@@ -41,7 +41,7 @@ const FLIP = {
 const TIMECODE = {
   type: 'string',
   value: 'HH:MM:SS:FF',
-  about: 'time code of the clip’s first frame, for time codes in --trim',
+  about: 'time code of the clip’s first frame, for --trim and --log-timecode',
 } as const;
 const OUT = { type: 'string', value: 'DIR', about: 'folder to write into' } as const;
 const FORCE = { type: 'boolean', about: 'replace files that exist' } as const;
@@ -136,6 +136,16 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         type: 'string',
         value: 'SECONDS',
         about: 'how long before the clip the log starts, to about 5 s; a hint, not needed',
+      },
+      'log-timecode': {
+        type: 'string',
+        value: 'HH:MM:SS:FF',
+        about: 'time code at which the log starts, with --timecode; a hint, to about 5 s',
+      },
+      clap: {
+        type: 'string',
+        value: 'FRAME@S',
+        about: 'frame of the clip and second of the log of one clap; a hint, to half a second',
       },
       'log-mapping': {
         type: 'string',

@@ -15,6 +15,7 @@ import { type RigDescription, readRig } from '../rig/stereoRig.js';
 import type { EarlierCorrections } from '../track/corrections.js';
 import { type FrameRate, frameTime, parseFrameRate } from '../track/frameRate.js';
 import { type Retiming, trimmed } from '../track/retiming.js';
+import { parseTimecode } from '../track/timecode.js';
 import type { LogOfClip } from './correctFile.js';
 import { parseFrameSpan } from './frameSpan.js';
 import { numberOf, type Options, textOf, UsageError } from './usage.js';
@@ -35,6 +36,8 @@ export interface ClipSettings {
   readonly markers?: string;
   readonly log?: string;
   readonly logOffset?: number;
+  readonly logTimecode?: string;
+  readonly clap?: string;
   readonly logMapping?: string;
   readonly rig?: string;
   readonly earlier?: string;
@@ -88,6 +91,8 @@ const SETTINGS: Readonly<Record<keyof ClipSettings, { said: string; read: Reader
   markers: { said: 'markers', read: textOf },
   log: { said: 'log', read: textOf },
   logOffset: { said: 'log-offset', read: numberOf },
+  logTimecode: { said: 'log-timecode', read: textOf },
+  clap: { said: 'clap', read: textOf },
   logMapping: { said: 'log-mapping', read: textOf },
   rig: { said: 'rig', read: textOf },
   earlier: { said: 'earlier', read: textOf },
@@ -116,11 +121,12 @@ export async function loadSettings(
   nameOf: (key: keyof ClipSettings) => string = (key) => `--${SETTINGS[key].said}`,
 ): Promise<LoadedSettings> {
   checkValues(settings, nameOf);
-  const { limit, uncovered, level, levelAt, filter, logOffset } = settings;
+  const { limit, uncovered, level, levelAt, filter } = settings;
   const { mapping, format } = settings;
   const frameRate = settings.rate === undefined ? undefined : parseFrameRate(settings.rate);
   const rig = settings.rig === undefined ? undefined : inFile(settings.rig, readRig);
   const earlier = await readEarlier(settings, frameRate, nameOf);
+  const offset = offsetHint(settings, frameRate, nameOf);
   const logMapping =
     settings.logMapping === undefined ? undefined : inFile(settings.logMapping, parseMapping);
   return {
@@ -154,14 +160,40 @@ export async function loadSettings(
       log: {
         path: settings.log,
         ...(logMapping && { mapping: logMapping }),
-        ...(logOffset !== undefined && { offset: { value: logOffset, within: HINT_WITHIN } }),
+        ...(offset && { offset }),
       },
     }),
   };
 }
 
-/** How far off a hint at the log's start may be, s: time code by hand, or a clap. */
-const HINT_WITHIN = 5;
+/** How far off a hint may be, s: a start stopped by hand or read off a clock; a clap. */
+const START_WITHIN = 5;
+const CLAP_WITHIN = 0.5;
+
+/** How long before the clip the log starts, as one of three hints says it. */
+function offsetHint(
+  { logOffset, logTimecode, timecode, clap }: ClipSettings,
+  frameRate: FrameRate | undefined,
+  nameOf: (key: keyof ClipSettings) => string,
+): LogOfClip['offset'] {
+  if (logOffset !== undefined) return { value: logOffset, within: START_WITHIN };
+  const given = logTimecode !== undefined ? 'logTimecode' : 'clap';
+  if (logTimecode === undefined && clap === undefined) return undefined;
+  if (!frameRate) throw new UsageError(`${nameOf(given)} needs ${nameOf('rate')}`);
+  if (clap !== undefined) {
+    const match = /^(\d+)@(-?\d+(?:\.\d+)?)$/.exec(clap);
+    if (!match) {
+      throw new UsageError(
+        `${nameOf('clap')} ${clap} is not the frame of the clip and the second of the log, such as 132@7.25`,
+      );
+    }
+    const value = Number(match[2]) - frameTime(frameRate, Number(match[1]));
+    return { value, within: CLAP_WITHIN };
+  }
+  if (timecode === undefined) throw new UsageError(`${nameOf(given)} needs ${nameOf('timecode')}`);
+  const frames = parseTimecode(timecode, frameRate) - parseTimecode(logTimecode!, frameRate);
+  return { value: frameTime(frameRate, frames), within: START_WITHIN };
+}
 
 const SHOTS = ['auto', 'travelling', 'pan', 'locked-off'];
 const FILTERS = ['structural', ...Object.keys(CLASSIC_FILTERS)];

@@ -242,12 +242,15 @@ function aborted(): TwinkeelError {
   });
 }
 
-function markerWarnings({ markers = [], filter = 'structural' }: SeparateOptions): Warning[] {
-  if (markers.length === 0 || filter === 'structural') return [];
+function markerWarnings({ markers = [], filter = 'structural', shot }: SeparateOptions): Warning[] {
+  const still = shot === 'locked-off';
+  if (markers.length === 0 || (filter === 'structural' && !still)) return [];
   return [
     {
       code: 'motion/markers-unused',
-      message: `markers only guide the structural filter; the ${filter} filter does not know them`,
+      message: still
+        ? 'a locked-off shot stands still throughout, so the markers were not used'
+        : `markers only guide the structural filter; the ${filter} filter does not know them`,
     },
   ];
 }
