@@ -1,0 +1,78 @@
+/** What is published: no more than needed, everything that is promised, small where it can be. */
+import { spawnSync } from 'node:child_process';
+import { existsSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { build } from 'esbuild';
+import { expect, test } from 'vitest';
+
+const ROOT = new URL('../../', import.meta.url).pathname;
+const manifest = JSON.parse(readFileSync(join(ROOT, 'package.json'), 'utf8')) as {
+  exports: Record<string, string | { types: string; default: string }>;
+  dependencies: Record<string, string>;
+  scripts: Record<string, string>;
+};
+
+const packed = JSON.parse(
+  spawnSync('npm', ['pack', '--dry-run', '--json', '--ignore-scripts'], {
+    cwd: ROOT,
+    encoding: 'utf8',
+  }).stdout,
+)[0] as { files: { path: string }[]; size: number };
+const paths = packed.files.map(({ path }) => path);
+
+test('the package holds what is built, the schemas and the words, and nothing else', () => {
+  const allowed =
+    /^(dist\/.*\.(js|css|d\.ts)|docs\/schema\/.*\.json|package\.json|README\.md|LICENSE|CHANGELOG\.md)$/;
+  expect(paths.filter((path) => !allowed.test(path))).toEqual([]);
+  for (const part of ['dist/report/page.js', 'dist/report/page.css', 'dist/batch/worker.js']) {
+    expect(paths).toContain(part);
+  }
+  // Packed it is below a megabyte; the page with its three-dimensional preview is half of that.
+  expect(packed.size).toBeLessThan(1_000_000);
+});
+
+test('every entry of "exports" is in the package', () => {
+  const targets = Object.values(manifest.exports).flatMap((entry) =>
+    typeof entry === 'string' ? [entry] : [entry.types, entry.default],
+  );
+  expect(
+    targets.map((target) => target.replace('./', '')).filter((path) => !paths.includes(path)),
+  ).toEqual([]);
+});
+
+test('nothing runs when the package is installed', () => {
+  const hooks = ['preinstall', 'install', 'postinstall', 'prepare', 'prepublish'];
+  expect(hooks.filter((hook) => hook in manifest.scripts)).toEqual([]);
+});
+
+/** Bytes of a program that imports a few names, minified, all dependencies included. */
+async function bundledBytes(names: string): Promise<number> {
+  const { outputFiles } = await build({
+    stdin: { contents: `export { ${names} } from './dist/index.js';`, resolveDir: ROOT },
+    bundle: true,
+    minify: true,
+    format: 'esm',
+    write: false,
+  });
+  return outputFiles[0]!.contents.length;
+}
+
+test('the algebra alone takes less than 12 kB: the rest of the library falls away', async () => {
+  expect(await bundledBytes('composeQuaternions, slerp, quaternionFromEuler')).toBeLessThan(12_000);
+});
+
+test('reading, correcting and writing leave report, formats and batch behind', async () => {
+  const whole = await bundledBytes('correct, readTrack, toCsv, toGltf, toFfmpeg, alignClocks');
+  expect(await bundledBytes('correct, readTrack, toCsv')).toBeLessThan(whole);
+});
+
+test('every dependency and its licence is listed', () => {
+  const list = readFileSync(join(ROOT, 'docs/licences.md'), 'utf8');
+  const taken = [...Object.keys(manifest.dependencies), 'three', 'uplot'];
+  for (const name of taken) {
+    const path = join(ROOT, 'node_modules', name, 'package.json');
+    expect(existsSync(path)).toBe(true);
+    const { version, license } = JSON.parse(readFileSync(path, 'utf8')) as Record<string, string>;
+    expect(list).toContain(`| ${name} | ${version} | ${license} |`);
+  }
+});
