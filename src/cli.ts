@@ -292,6 +292,10 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
     print(overview());
     return name === undefined ? 2 : 0;
   }
+  if (name === 'help') {
+    const [about] = rest;
+    return main(about ?? '--help', about === undefined ? [] : ['--help']);
+  }
   const command = Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
   if (!command) {
     return complain(

@@ -1,5 +1,6 @@
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { readBytes } from '../files/readFile.js';
+import { resultPaths } from '../files/writeFiles.js';
 import { decodeText } from '../read/text.js';
 import { fileHash } from './clipHash.js';
 import type { ClipSummary } from './summary.js';
@@ -18,7 +19,7 @@ export async function finishedRecord(
   stem: string,
   inputs: string,
 ): Promise<ClipSummary | undefined> {
-  const record = readRecord(recordPath(folder, stem));
+  const record = readRecord(folder, stem);
   if (!record?.ok || record.inputs !== inputs) return undefined;
   for (const [name, hash] of Object.entries(record.outputs)) {
     if ((await fileHash(join(folder, name))) !== hash) return undefined;
@@ -26,11 +27,15 @@ export async function finishedRecord(
   return record;
 }
 
-function readRecord(path: string): ClipSummary | undefined {
+function readRecord(folder: string, stem: string): ClipSummary | undefined {
   try {
-    const record = JSON.parse(decodeText(readBytes(path))) as ClipSummary | null;
+    const record = JSON.parse(
+      decodeText(readBytes(recordPath(folder, stem))),
+    ) as ClipSummary | null;
     const whole = record?.ok === true && typeof record.outputs === 'object' && record.outputs;
-    return whole ? record : undefined;
+    return whole && resultPaths(folder, stem).every((path) => Object.hasOwn(whole, basename(path)))
+      ? record
+      : undefined;
   } catch {
     // No record, or one that was cut off or altered: the clip is done again.
     return undefined;

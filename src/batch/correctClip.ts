@@ -24,6 +24,8 @@ export interface ClipJob {
   readonly stem: string;
   readonly settings: ClipSettings;
   readonly force: boolean;
+  /** Results that are there already, byte for byte, may stay without `force`. */
+  readonly same?: boolean;
 }
 
 /** A corrected clip, and what to say of it. */
@@ -43,10 +45,10 @@ export interface CorrectedClip {
  * @throws TwinkeelError naming the file and what is wrong with it
  */
 export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise<CorrectedClip> {
-  const { file, folder, stem, settings, force } = job;
+  const { file, folder, stem, settings, force, same = false } = job;
   const result = await correctFile(file, loaded.read, loaded.correct, loaded.log);
   spareInputs(resultPaths(folder, stem), [file, ...namedFiles(settings)]);
-  const paths = writeResult(result, folder, stem, { force });
+  const paths = writeResult(result, folder, stem, { force, same });
   return {
     result,
     paths,

@@ -3,7 +3,10 @@ import { demoFiles } from '../demo/demoFiles.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { correct } from './correct.js';
 import { print } from './eachFile.js';
+import { report } from './report.js';
 import { type Options, textOf, UsageError } from './usage.js';
+
+const DEMO_STEMS = ['greenhouse-walk', 'greenhouse-gyro'];
 
 /** `twinkeel demo`: makes the example and runs the main job on both of its files. */
 export async function demo(files: readonly string[], options: Options): Promise<number> {
@@ -17,7 +20,7 @@ export async function demo(files: readonly string[], options: Options): Promise<
   );
   print(`Made ${made.map(({ path }) => path).join(', ')}.\n`);
   let code = 0;
-  for (const stem of ['greenhouse-walk', 'greenhouse-gyro']) {
+  for (const stem of DEMO_STEMS) {
     const failed = await correct([join(folder, `${stem}.csv`)], {
       mapping: join(folder, `${stem}.mapping.txt`),
       rate: '60000/1001',
@@ -27,5 +30,6 @@ export async function demo(files: readonly string[], options: Options): Promise<
     });
     code = Math.max(code, failed);
   }
-  return code;
+  const results = DEMO_STEMS.map((stem) => join(folder, `${stem}.result.json`));
+  return Math.max(code, await report(results, { out: join(folder, 'report.html'), force }));
 }

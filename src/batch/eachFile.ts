@@ -1,5 +1,6 @@
-import { basename, extname, resolve } from 'node:path';
+import { basename, extname } from 'node:path';
 import { errorInFile, isTwinkeelError, TwinkeelError } from '../error.js';
+import { realOf } from './realPath.js';
 import { type Options, UsageError } from './usage.js';
 
 /** What happened to each file, for people and for machines. */
@@ -59,10 +60,10 @@ export function conclude(reports: readonly Report[], options: Options): number {
   return reports.every(({ ok }) => ok) ? 0 : 1;
 }
 
-/** Refuses to write over anything that was read, whatever --force says. */
+/** Refuses to write over anything that was read, by whatever way, whatever --force says. */
 export function spareInputs(paths: readonly string[], read: readonly string[]): void {
-  const inputs = new Set(read.map((path) => resolve(path)));
-  const clash = paths.find((path) => inputs.has(resolve(path)));
+  const inputs = new Set(read.map(realOf));
+  const clash = paths.find((path) => inputs.has(realOf(path)));
   if (clash === undefined) return;
   throw new TwinkeelError('file/exists', {
     file: clash,

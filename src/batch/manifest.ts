@@ -1,10 +1,10 @@
-import { realpathSync } from 'node:fs';
-import { basename, dirname, extname, isAbsolute, join, relative, resolve, sep } from 'node:path';
+import { basename, dirname, extname, isAbsolute, relative, resolve, sep } from 'node:path';
 import { errorInFile, TwinkeelError } from '../error.js';
 import { readAsText } from '../files/readFile.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText } from '../read/text.js';
 import { type ClipSettings, FILE_SETTINGS, SETTING_NAMES } from './clipSettings.js';
+import { realOf } from './realPath.js';
 
 /** The name that marks a manifest; its schema is docs/schema/shoot.schema.json. */
 const FORMAT = 'twinkeel-shoot';
@@ -99,19 +99,18 @@ function settingsOf(
       if ((FILE_SETTINGS as readonly string[]).includes(key)) {
         return [key, locate(text(value, entry), entry)];
       }
-      const wanted = NUMBERS.includes(key)
-        ? typeof value === 'number' || (WORD_OR_NUMBER.includes(key) && typeof value === 'string')
-        : typeof value === 'string';
-      if (!wanted) {
-        throw invalid(entry, shown(value), NUMBERS.includes(key) ? 'a number' : 'a text');
+      const word = WORDS_FOR_NUMBERS[key];
+      if (!NUMBERS.includes(key)) return [key, text(value, entry)];
+      if (!Number.isFinite(value) && (word === undefined || value !== word)) {
+        throw invalid(entry, shown(value), word ? `a number or "${word}"` : 'a number');
       }
       return [key, value];
     });
   return Object.fromEntries(settings) as ClipSettings;
 }
 
-const WORD_OR_NUMBER = ['limit', 'uncovered'];
-const NUMBERS = ['level', 'levelAt', 'logOffset', ...WORD_OR_NUMBER];
+const WORDS_FOR_NUMBERS: Readonly<Record<string, string>> = { limit: 'none', uncovered: 'never' };
+const NUMBERS = ['level', 'levelAt', 'logOffset', 'limit', 'uncovered'];
 
 /** A path of the manifest, resolved; refused where it leaves the folder, by itself or by a link. */
 function inside(folder: string, written: string, entry: string, anywhere: boolean): string {
@@ -121,7 +120,7 @@ function inside(folder: string, written: string, entry: string, anywhere: boolea
     const way = relative(from, to);
     return way === '..' || way.startsWith(`..${sep}`) || isAbsolute(way);
   };
-  if (isAbsolute(written) || leaves(folder, path) || leaves(realpathSync(folder), realOf(path))) {
+  if (isAbsolute(written) || leaves(folder, path) || leaves(realOf(folder), realOf(path))) {
     throw invalid(
       entry,
       `"${written}", which leads out of the manifest's folder`,
@@ -132,37 +131,36 @@ function inside(folder: string, written: string, entry: string, anywhere: boolea
   return path;
 }
 
-/** Where a path really lies; a file that is not there yet lies where its folder does. */
-function realOf(path: string): string {
-  try {
-    return realpathSync(path);
-  } catch {
-    const parent = dirname(path);
-    return parent === path ? path : join(realOf(parent), basename(path));
-  }
-}
-
 function nameOf(entries: Record<string, unknown>, written: string, entry: string): string {
   const name =
     entries.name === undefined
       ? basename(written, extname(written))
       : text(entries.name, `${entry}.name`);
   // A name becomes a file name on any system.
-  if (!/^[\p{L}\p{N}_][\p{L}\p{N} ._-]{0,99}$/u.test(name) || /[. ]$/.test(name)) {
+  if (!/^[\p{L}\p{N}_][\p{L}\p{M}\p{N} ._-]{0,99}$/u.test(name) || /[. ]$/.test(name)) {
     throw invalid(
       `${entry}.name`,
       shown(name),
       'up to 100 letters, digits, blanks, dots, hyphens and underscores, beginning with a letter or digit',
     );
   }
+  if (DEVICES.test(name)) {
+    throw invalid(`${entry}.name`, shown(name), 'a name that stands for no device on some systems');
+  }
   return name;
 }
 
-/** Two clips of one name would write over each other; some systems do not tell cases apart. */
+/** Reserved on Windows with any ending (Microsoft, "Naming Files, Paths, and Namespaces"). */
+const DEVICES = /^(?:con|prn|aux|nul|(?:com|lpt)[0-9\u00b9\u00b2\u00b3])(?: *\.|$)/i;
+
+/**
+ * Two clips of one name would write over each other; some systems do not tell cases apart, or
+ * letters with accents from letters and accents.
+ */
 function refuseTwins(clips: readonly ShootClip[]): void {
   const seen = new Map<string, number>();
   clips.forEach(({ name }, k) => {
-    const key = name.toLowerCase();
+    const key = name.normalize('NFC').toLowerCase();
     const other = seen.get(key);
     if (other !== undefined) {
       throw invalid(
@@ -199,7 +197,10 @@ function refuseUnknown(
 }
 
 function shown(value: unknown): string {
-  return value === undefined ? 'nothing' : JSON.stringify(value).slice(0, 60);
+  if (value === undefined) return 'nothing';
+  // Whole objects say little in a sentence, and may nest deeper than they can be written.
+  if (Array.isArray(value)) return value.length === 0 ? 'an empty list' : 'a list';
+  return typeof value === 'object' && value ? 'an object' : JSON.stringify(value).slice(0, 60);
 }
 
 function invalid(

@@ -2,9 +2,13 @@ import { mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { Tinypool } from 'tinypool';
-import { isTemporaryOfThisRun, writeFiles } from '../files/writeFiles.js';
+import { TwinkeelError } from '../error.js';
+import { isTemporaryOfThisRun, resultPaths, writeFiles } from '../files/writeFiles.js';
 import { fileHash } from './clipHash.js';
-import { type ManifestOptions, readManifest, type ShootClip } from './manifest.js';
+import { recordPath } from './clipRecord.js';
+import { namedFiles } from './clipSettings.js';
+import { spareInputs } from './eachFile.js';
+import { type ManifestOptions, readManifest, type Shoot, type ShootClip } from './manifest.js';
 import { release } from './release.js';
 import { type ClipSummary, type Summary, summaryOf, summaryText } from './summary.js';
 import type { JobOutcome, ShootJob } from './worker.js';
@@ -45,6 +49,13 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
   const mine = shoot.clips
     .map((clip, place) => ({ clip, place }))
     .filter(({ place }) => place % shard.count === shard.index - 1);
+  const summaryPath = join(
+    folder,
+    shard.count === 1
+      ? 'shoot.summary.json'
+      : `shoot.summary.${shard.index}-of-${shard.count}.json`,
+  );
+  spareShoot(shoot, folder, summaryPath);
   makeFolder(folder);
   const workers = Math.max(1, Math.min(options.jobs ?? availableParallelism(), mine.length));
   const pool = new Tinypool({
@@ -67,11 +78,7 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
     );
     signal?.throwIfAborted();
     const summary = summaryOf(manifest, shoot.clips.length, clips);
-    const name =
-      shard.count === 1
-        ? 'shoot.summary.json'
-        : `shoot.summary.${shard.index}-of-${shard.count}.json`;
-    writeFiles([{ path: join(folder, name), content: summaryText(summary) }], { force: true });
+    writeFiles([{ path: summaryPath, content: summaryText(summary) }], { force: true });
     return summary;
   } finally {
     await pool.destroy();
@@ -100,8 +107,27 @@ async function attempt(
   }
 }
 
+/** Refuses a folder in which a result, a record or the summary would replace what a clip reads. */
+function spareShoot({ path, clips }: Shoot, folder: string, summaryPath: string): void {
+  const written = clips.flatMap(({ name }) => [
+    ...resultPaths(folder, name),
+    recordPath(folder, name),
+  ]);
+  const read = clips.flatMap(({ file, settings }) => [file, ...namedFiles(settings)]);
+  spareInputs([...written, summaryPath], [path, ...read]);
+}
+
 function makeFolder(folder: string): void {
-  mkdirSync(folder, { recursive: true });
+  try {
+    mkdirSync(folder, { recursive: true });
+  } catch (error) {
+    throw new TwinkeelError('file/unwritable', {
+      file: folder,
+      found: `a place where no folder can be made (${(error as NodeJS.ErrnoException).code})`,
+      expected: 'a writable folder with room',
+      remedy: 'choose another folder',
+    });
+  }
 }
 
 /** Takes away what a worker was writing when it was stopped. */

@@ -53,17 +53,46 @@ export function summaryText(summary: Summary): string {
 export function readSummary(path: string): Summary {
   try {
     const value = parseJson(decodeText(readAsText(path, 'a summary'))) as Partial<Summary> | null;
-    if (value?.format !== FORMAT || value.version !== VERSION || !Array.isArray(value.clips)) {
+    if (!isSummary(value)) {
       throw new TwinkeelError('read/json', {
         found: 'JSON of another kind',
         expected: `a summary ("format": "${FORMAT}", version ${VERSION})`,
         remedy: 'pass the summaries that "correct shoot.json --shard" wrote',
       });
     }
-    return value as Summary;
+    return value;
   } catch (error) {
     throw errorInFile(error, path);
   }
+}
+
+/** Whether a value has the shape of a summary, as far as joining and telling rely on it. */
+function isSummary(value: Partial<Summary> | null): value is Summary {
+  const { clipCount, clips } = value ?? {};
+  return (
+    value?.format === FORMAT &&
+    value.version === VERSION &&
+    typeof value.manifest === 'string' &&
+    Number.isSafeInteger(clipCount) &&
+    Array.isArray(clips) &&
+    clips.every((clip: Partial<Summary['clips'][number]> | null) => {
+      const { place } = clip ?? {};
+      const inside = Number.isInteger(place) && place! >= 0 && place! < clipCount!;
+      return inside && typeof clip?.name === 'string' && isOutcome(clip);
+    })
+  );
+}
+
+function isOutcome(clip: Partial<Summary['clips'][number]>): boolean {
+  if (clip.ok === false) return typeof clip.message === 'string';
+  return (
+    clip.ok === true &&
+    typeof clip.verdict === 'string' &&
+    Array.isArray(clip.reasons) &&
+    clip.reasons.every(
+      (reason) => typeof reason?.figure === 'string' && Number.isFinite(reason.value),
+    )
+  );
 }
 
 /**
@@ -97,12 +126,13 @@ export function mergeSummaries(shares: readonly Summary[]): Summary {
       byPlace.set(clip.place, clip);
     }
   }
-  const missing = Array.from({ length: first.clipCount }, (_, k) => k).filter(
-    (place) => !byPlace.has(place),
-  );
-  if (missing.length > 0) {
+  // Places lie below the count and none stands twice, so their number tells how many are missing.
+  const missing = first.clipCount - byPlace.size;
+  if (missing > 0) {
+    let place = 0;
+    while (byPlace.has(place)) place++;
     throw cannotMerge(
-      `${missing.length} of ${first.clipCount} clips in no summary, the first is number ${missing[0]! + 1}`,
+      `${missing} of ${first.clipCount} clips in no summary, the first is number ${place + 1}`,
       'every clip of the manifest',
       'run the shares that are missing',
     );

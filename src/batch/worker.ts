@@ -1,10 +1,11 @@
 /** What a worker of the pool does: one clip of a shoot at a time. */
 import { basename } from 'node:path';
-import { isTwinkeelError } from '../error.js';
+import { isTwinkeelError, TwinkeelError } from '../error.js';
+import { regularSize } from '../files/readFile.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { clipHash, fileHash } from './clipHash.js';
 import { finishedRecord, recordPath } from './clipRecord.js';
-import { loadSettings } from './clipSettings.js';
+import { loadSettings, namedFiles } from './clipSettings.js';
 import { correctClip } from './correctClip.js';
 import type { ShootClip } from './manifest.js';
 import type { ClipSummary } from './summary.js';
@@ -30,13 +31,15 @@ export default async function runJob(job: ShootJob): Promise<JobOutcome> {
   const { clip, folder } = job;
   const { name, written: file } = clip;
   try {
+    for (const path of [clip.file, ...namedFiles(clip.settings)]) requireRegular(path);
     const inputs = await clipHash(clip.file, clip.settings, job.release);
     const finished = job.fresh ? undefined : await finishedRecord(folder, name, inputs);
     if (finished) return { kept: true, summary: { ...finished, name, file } };
     const loaded = await loadSettings(clip.settings, (key) => `"${key}"`);
     const { force } = job;
     const { result, paths } = await correctClip(
-      { file: clip.file, folder, stem: name, settings: clip.settings, force },
+      // A run that was stopped between results and record left results without one.
+      { file: clip.file, folder, stem: name, settings: clip.settings, force, same: true },
       loaded,
     );
     const hashes = await Promise.all(paths.map(fileHash));
@@ -59,6 +62,17 @@ export default async function runJob(job: ShootJob): Promise<JobOutcome> {
   } catch (error) {
     return { kept: false, summary: { name, file, ok: false, ...complaintOf(error, file) } };
   }
+}
+
+/** Refuses pipes and devices: a worker that waits for one could not be stopped. */
+function requireRegular(file: string): void {
+  if (regularSize(file) !== undefined) return;
+  throw new TwinkeelError('file/missing', {
+    file,
+    found: 'a pipe or a device',
+    expected: 'a regular file',
+    remedy: 'save what it gives to a file first',
+  });
 }
 
 /** The code and the sentence of an error; what is not ours would be a defect, and says so. */

@@ -117,8 +117,8 @@ export function parseMapping(text: string): Mapping {
       mirrored = true;
       return;
     }
-    const split = /^([a-z ]+?) ?: ?(.*)$/.exec(sentence);
-    const subject = split?.[1] ?? '';
+    const split = /^([a-z ]+?) ?: ?(.*)$/i.exec(sentence);
+    const subject = split?.[1]?.toLowerCase() ?? '';
     const words = split?.[2] ?? '';
     const topic = ['angles', 'quaternion', 'matrix'].includes(subject) ? 'orientation' : subject;
     if (said.has(topic)) throw saidTwice(line, sentence, topic);

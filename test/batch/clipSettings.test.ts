@@ -1,5 +1,21 @@
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { loadSettings, settingsFromOptions } from '../../src/batch/clipSettings.js';
+import {
+  type ClipSettings,
+  loadSettings,
+  namedFiles,
+  parseFlip,
+  settingsFromOptions,
+} from '../../src/batch/clipSettings.js';
+import { UsageError } from '../../src/batch/usage.js';
+import { toCsv } from '../../src/handoff/csv.js';
+import { originalTimes } from '../../src/track/retiming.js';
+import { largestGap } from '../apart.js';
+import { complaint } from '../complaint.js';
+import { resultOf } from '../handoff/results.js';
+import { temporaryFolder } from '../temporaryFolder.js';
+import { turn } from '../turns.js';
 
 describe('hints at when a log starts', () => {
   const hint = async (options: Record<string, string>) =>
@@ -47,5 +63,136 @@ describe('hints at when a log starts', () => {
     ],
   ])('%s is a wrong call', async (_, options, message) => {
     await expect(hint(options)).rejects.toThrow(message);
+  });
+});
+
+/** Corrections of frames 40 to 139 at 25 frames per second, as a file. */
+function earlierFile(): string {
+  const path = join(temporaryFolder(), 'first.corrections.csv');
+  const indexes = Array.from({ length: 100 }, (_, k) => k);
+  const result = resultOf({
+    intended: indexes.map(() => [0, 0, 0, 1]),
+    corrections: indexes.map((k) => turn([1, 0, 0], 0.001 * k).q),
+    rate: { numerator: 25, denominator: 1 },
+  });
+  writeFileSync(path, toCsv(result));
+  return path;
+}
+
+const earlierOf = async (settings: ClipSettings) => {
+  const { correct } = await loadSettings({ rate: '25', earlier: earlierFile(), ...settings });
+  return correct.earlier![0]!;
+};
+
+describe('settings of a clip', () => {
+  test('a command line’s options have their kinds and names', () => {
+    const options = {
+      level: '0.5',
+      'level-at': '3',
+      limit: 'none',
+      uncovered: '0.1',
+      'log-offset': '-2',
+      trim: '1..9',
+      out: 'elsewhere',
+      force: true,
+    };
+    expect(settingsFromOptions(options)).toEqual({
+      level: 0.5,
+      levelAt: 3,
+      limit: 'none',
+      uncovered: 0.1,
+      logOffset: -2,
+      trim: '1..9',
+    });
+  });
+
+  test('the files that they name are listed, to be spared', () => {
+    const settings = { mapping: 'how.txt', earlier: 'k.csv', retime: 'ramp.csv', trim: '1..2' };
+    expect(namedFiles(settings)).toEqual(['how.txt', 'k.csv', 'ramp.csv']);
+  });
+
+  test.each<[ClipSettings, string]>([
+    [{ trim: '1..2' }, '--trim 1..2 is of no use without --earlier'],
+    [{ retime: 'ramp.csv' }, '--retime ramp.csv is of no use without --earlier'],
+    [
+      { trim: '1..2', retime: 'ramp.csv', earlier: 'k.csv' },
+      '--trim 1..2 is a second answer beside --retime',
+    ],
+    [{ format: 'pollen' }, '--format pollen is none of tum, euroc-pose, euroc-imu, kitti, opentr'],
+    [{ flip: 'pan,yaw' }, '"yaw" is none of pan, tilt, roll'],
+    [{ level: 2 }, '--level 2 is not a share from 0 to 1'],
+  ])('%j is refused', async (settings, words) => {
+    await expect(loadSettings(settings)).rejects.toThrow(words);
+    await expect(loadSettings(settings)).rejects.toBeInstanceOf(UsageError);
+  });
+
+  test('a name from elsewhere stands in the refusal', async () => {
+    const manifest = loadSettings({ trim: '1..2' }, (key) => `"${key}"`);
+    await expect(manifest).rejects.toThrow('"trim" 1..2 is of no use without "earlier"');
+  });
+
+  test('format and signs go to the reader', async () => {
+    const { read } = await loadSettings({ format: 'opentrackio', flip: 'pan,roll', rate: '25' });
+    expect(read).toMatchObject({
+      format: 'opentrackio',
+      signs: { pan: -1, roll: -1 },
+      frameRate: { numerator: 25, denominator: 1 },
+    });
+  });
+
+  test('signs that are turned round are named with commas', () => {
+    expect(parseFlip('tilt')).toEqual({ tilt: -1 });
+    expect(parseFlip(undefined)).toEqual({});
+    expect(() => parseFlip('pan,,roll')).toThrow('"" is none of pan, tilt, roll');
+  });
+});
+
+describe('earlier corrections and how their footage was cut', () => {
+  const shown = async (settings: ClipSettings, times: readonly number[]) => {
+    const { retiming } = await earlierOf(settings);
+    return originalTimes(retiming!, Float64Array.from(times));
+  };
+  // Seconds from frame 40 of frames 50 and 90: 10/25 and 50/25.
+  const WANTED = [0.4, 2];
+
+  test('a trim by frame numbers', async () => {
+    expect(largestGap(await shown({ trim: '50..90' }, [0, 1.6]), WANTED)).toBeLessThan(1e-12);
+  });
+
+  test('a trim by time codes of the original', async () => {
+    const trim = '01:00:00:10..01:00:02:00';
+    const times = await shown({ trim, timecode: '01:00:00:00' }, [0, 1.6]);
+    expect(largestGap(times, WANTED)).toBeLessThan(1e-12);
+  });
+
+  test('an end that is left out is that of the corrections', async () => {
+    // Frame 139 is 99/25 s after frame 40.
+    expect(largestGap(await shown({ trim: '50..' }, [0, 3.56]), [0.4, 3.96])).toBeLessThan(1e-12);
+    expect(largestGap(await shown({ trim: '..90' }, [0, 2]), [0, 2])).toBeLessThan(1e-12);
+  });
+
+  test('a ramp from a file', async () => {
+    const retime = join(temporaryFolder(), 'ramp.csv');
+    writeFileSync(retime, 'edit_s,original_s\n0,0.4\n1,1.4\n2,3.4\n');
+    expect(largestGap(await shown({ retime }, [0.5, 1.5]), [0.9, 2.4])).toBeLessThan(1e-12);
+  });
+
+  test('without a cut there is no retiming', async () => {
+    const earlier = await earlierOf({});
+    expect(earlier).not.toHaveProperty('retiming');
+    expect(earlier.frames![0]).toBe(40);
+  });
+
+  test('a trim needs the rate of the original', async () => {
+    const settings = { earlier: earlierFile(), trim: '50..90' };
+    await expect(loadSettings(settings)).rejects.toThrow('--trim needs --rate');
+  });
+
+  test('a ramp that stands still is refused, naming its file', async () => {
+    const retime = join(temporaryFolder(), 'ramp.csv');
+    writeFileSync(retime, 'edit_s,original_s\n0,0.4\n1,0.4\n');
+    await expect(earlierOf({ retime })).rejects.toThrow(
+      complaint('argument/invalid', 'ramp.csv: found 1, 0.4 after 0, 0.4 in a retiming'),
+    );
   });
 });
