@@ -139,6 +139,7 @@ export {
   anglesOfQuaternions,
   angularDistances,
   composeQuaternions,
+  headingTiltRollFromQuaternions,
   invertQuaternions,
   normalizeQuaternions,
   quaternionAt,

@@ -4,10 +4,24 @@
  */
 
 /**
- * Rotation vectors shorter than this (rad) use a power series for sin(a/2)/a. The first term left
- * out is a⁴/3840, 5e-16 relative to 1/2 at the threshold, two units in the last place.
+ * Rotation vectors shorter than this (rad) use power series for sine and cosine of the half angle,
+ * which lose no digit and cost less than Math.sin. With u = a²/4 the first terms left out are u⁴/9!
+ * and u⁵/10!, relative to 1, half a machine epsilon and 1e-4 of one at the threshold. A gyro at
+ * 1000 rows per second stays below it up to 100 rad/s.
  */
-export const SERIES_ANGLE = 1e-3;
+export const SERIES_ANGLE = 0.1;
+
+/**
+ * Half angles whose tangent is below this use the power series of the arctangent in the logarithm.
+ * Nine terms leave out t¹⁸/19, 0.01 machine epsilons at the threshold (a rotation of 14°).
+ */
+export const SERIES_TANGENT = 0.125;
+
+/**
+ * Neighbouring quaternions less than this apart (the chord; a rotation of 11°) are interpolated by
+ * a power series. Five factors leave out 0.0053 (chord²/2)⁶, 0.4 machine epsilons at the threshold.
+ */
+export const SERIES_CHORD = 0.1;
 
 /**
  * An Euler middle angle within this distance (rad) of its singular value counts as singular: only

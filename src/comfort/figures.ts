@@ -1,7 +1,6 @@
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { powerDensity } from '../numeric/fourier.js';
-import { anglesOfQuaternions, quaternionAt } from '../rotation/arrays.js';
-import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
+import { anglesOfQuaternions, headingTiltRollFromQuaternions } from '../rotation/arrays.js';
 import { angularRate } from '../track/angularRate.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { motionSicknessWeight } from './frequencyWeighting.js';
@@ -111,13 +110,7 @@ export function motionFigures(track: OrientationTrack, stepFrequency: number): M
   const total = heading.map((rate, k) => Math.hypot(rate, tilt[k]!, roll[k]!));
   const shareAbove = (limit: number) => total.filter((rate) => rate > limit).length / n;
   const spectrum = totalDensity([heading, tilt, roll], sampleRate);
-  const tilts = new Float64Array(n);
-  const rolls = new Float64Array(n);
-  for (let k = 0; k < n; k++) {
-    const angles = headingTiltRollFromQuaternion(quaternionAt(track.quaternions, k));
-    tilts[k] = angles.tilt;
-    rolls[k] = angles.roll;
-  }
+  const path = headingTiltRollFromQuaternions(track.quaternions);
   return {
     rateRmsDegPerS: perAxis(rootMeanSquare),
     rate95DegPerS: perAxis((values) => percentile95(values.map(Math.abs))),
@@ -130,8 +123,8 @@ export function motionFigures(track: OrientationTrack, stepFrequency: number): M
     },
     jerkRmsDegPerS3: rmsBetween(spectrum, JERK_BAND, (f) => (2 * Math.PI * f) ** 2),
     weightedRmsDegPerS: rmsBetween(spectrum, WEIGHTED_BAND, motionSicknessWeight),
-    bobDeg: amplitudeAt(tilts, sampleRate, stepFrequency) * DEGREES_PER_RADIAN,
-    horizonRmsDeg: rootMeanSquare(rolls) * DEGREES_PER_RADIAN,
+    bobDeg: amplitudeAt(path.tilt, sampleRate, stepFrequency) * DEGREES_PER_RADIAN,
+    horizonRmsDeg: rootMeanSquare(path.roll) * DEGREES_PER_RADIAN,
   };
 }
 

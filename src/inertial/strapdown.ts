@@ -1,4 +1,4 @@
-import { halfSineOverAngle } from '../rotation/rotationVector.js';
+import { halfCosine, halfSineOverAngle } from '../rotation/rotationVector.js';
 
 /** What the smoother needs of the samples: made once per log. */
 export interface StrapdownSamples {
@@ -103,7 +103,7 @@ export function propagateSegment(
     // Half a step to the middle, where the mean force acts, then the other half.
     const angle = Math.sqrt(squared) / 2;
     const s = 0.5 * halfSineOverAngle(angle, squared / 4);
-    const c = Math.cos(angle / 2);
+    const c = halfCosine(angle, squared / 4);
     const dx = vx * s;
     const dy = vy * s;
     const dz = vz * s;

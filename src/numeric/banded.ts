@@ -48,9 +48,7 @@ export function factorBanded({ size, width, band }: BandedMatrix): void {
     for (let d = reach; d > 0; d--) {
       const other = (i - d) * stride;
       let sum = band[row + d]!;
-      for (let e = Math.min(reach, width + d); e > d; e--) {
-        if (e - d <= width) sum -= band[row + e]! * band[other + e - d]!;
-      }
+      for (let e = reach; e > d; e--) sum -= band[row + e]! * band[other + e - d]!;
       band[row + d] = sum;
     }
     let diagonal = band[row]!;

@@ -6,7 +6,7 @@
 import { TwinkeelError } from '../error.js';
 import { ZERO_NORM } from '../tolerances.js';
 import type { Quaternion, Vector3 } from './quaternion.js';
-import { angleOverHalfSine, halfSineOverAngle } from './rotationVector.js';
+import { angleOverHalfSine, halfCosine, halfSineOverAngle } from './rotationVector.js';
 
 /** The k-th quaternion of a flat array. */
 export function quaternionAt(quaternions: Float64Array, k: number): Quaternion {
@@ -35,10 +35,14 @@ export function composeQuaternions(
   const length = Math.max(a.length, b.length);
   requireLength('left factors', a.length, length);
   requireLength('right factors', b.length, length);
+  const n = length / 4;
   const out = new Float64Array(length);
   const stepA = a.length === length ? 4 : 0;
   const stepB = b.length === length ? 4 : 0;
-  for (let i = 0, ia = 0, ib = 0; i < length; i += 4, ia += stepA, ib += stepB) {
+  for (let k = 0; k < n; k++) {
+    const i = 4 * k;
+    const ia = stepA * k;
+    const ib = stepB * k;
     const ax = a[ia]!;
     const ay = a[ia + 1]!;
     const az = a[ia + 2]!;
@@ -47,10 +51,10 @@ export function composeQuaternions(
     const by = b[ib + 1]!;
     const bz = b[ib + 2]!;
     const bw = b[ib + 3]!;
-    out[i] = aw * bx + ax * bw + ay * bz - az * by;
-    out[i + 1] = aw * by - ax * bz + ay * bw + az * bx;
-    out[i + 2] = aw * bz + ax * by - ay * bx + az * bw;
-    out[i + 3] = aw * bw - ax * bx - ay * by - az * bz;
+    out[i] = aw * bx + ax * bw + (ay * bz - az * by);
+    out[i + 1] = aw * by + ay * bw + (az * bx - ax * bz);
+    out[i + 2] = aw * bz + az * bw + (ax * by - ay * bx);
+    out[i + 3] = aw * bw - ax * bx - (ay * by + az * bz);
   }
   return out;
 }
@@ -102,6 +106,12 @@ export function normalizeQuaternions(quaternions: Float64Array): Float64Array {
  */
 export function alignSigns(quaternions: Float64Array): Float64Array {
   const out = quaternions.slice();
+  alignSignsInPlace(out);
+  return out;
+}
+
+/** {@link alignSigns} for a list that nobody else holds yet. */
+export function alignSignsInPlace(out: Float64Array): void {
   let px = 0;
   let py = 0;
   let pz = 0;
@@ -122,7 +132,6 @@ export function alignSigns(quaternions: Float64Array): Float64Array {
     out[i + 2] = pz;
     out[i + 3] = pw;
   }
-  return out;
 }
 
 /**
@@ -136,11 +145,13 @@ export function rotateVectors(
   quaternions: Float64Array | Quaternion,
   vectors: Float64Array,
 ): Float64Array {
-  const length = (vectors.length / 3) * 4;
-  requireLength('rotations', quaternions.length, length);
-  const step = quaternions.length === length ? 4 : 0;
+  const n = vectors.length / 3;
+  requireLength('rotations', quaternions.length, 4 * n);
+  const step = quaternions.length === 4 * n ? 4 : 0;
   const out = new Float64Array(vectors.length);
-  for (let i = 0, iq = 0; i < out.length; i += 3, iq += step) {
+  for (let k = 0; k < n; k++) {
+    const i = 3 * k;
+    const iq = step * k;
     const x = quaternions[iq]!;
     const y = quaternions[iq + 1]!;
     const z = quaternions[iq + 2]!;
@@ -152,9 +163,9 @@ export function rotateVectors(
     const cx = 2 * (y * vz - z * vy);
     const cy = 2 * (z * vx - x * vz);
     const cz = 2 * (x * vy - y * vx);
-    out[i] = vx + w * cx + y * cz - z * cy;
-    out[i + 1] = vy + w * cy + z * cx - x * cz;
-    out[i + 2] = vz + w * cz + x * cy - y * cx;
+    out[i] = vx + w * cx + (y * cz - z * cy);
+    out[i + 1] = vy + w * cy + (z * cx - x * cz);
+    out[i + 2] = vz + w * cz + (x * cy - y * cx);
   }
   return out;
 }
@@ -191,9 +202,35 @@ export function quaternionsFromRotationVectors(vectors: Float64Array): Float64Ar
     out[i] = x * s;
     out[i + 1] = y * s;
     out[i + 2] = z * s;
-    out[i + 3] = Math.cos(angle / 2);
+    out[i + 3] = halfCosine(angle, squared);
   }
   return out;
+}
+
+/** Heading, tilt and roll (rad, length n each) of a list, in the ranges of the single rotation. */
+export function headingTiltRollFromQuaternions(quaternions: Float64Array): {
+  readonly heading: Float64Array;
+  readonly tilt: Float64Array;
+  readonly roll: Float64Array;
+} {
+  requireLength('rotations', quaternions.length, quaternions.length);
+  const n = quaternions.length / 4;
+  const heading = new Float64Array(n);
+  const tilt = new Float64Array(n);
+  const roll = new Float64Array(n);
+  for (let k = 0, i = 0; k < n; k++, i += 4) {
+    const x = quaternions[i]!;
+    const y = quaternions[i + 1]!;
+    const z = quaternions[i + 2]!;
+    const w = quaternions[i + 3]!;
+    const backX = 2 * (x * z + w * y);
+    const backY = 2 * (y * z - w * x);
+    const backZ = w * w - x * x - y * y + z * z;
+    heading[k] = Math.atan2(backX, backZ);
+    tilt[k] = Math.atan2(-backY, Math.sqrt(backX * backX + backZ * backZ));
+    roll[k] = Math.atan2(2 * (x * y + w * z), w * w - x * x + y * y - z * z);
+  }
+  return { heading, tilt, roll };
 }
 
 /** Angles (rad, 0 to π, length n) of the rotations of a list. */

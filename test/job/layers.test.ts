@@ -36,6 +36,7 @@ const PACKAGES: Readonly<Record<string, readonly string[]>> = {
   'ml-matrix': ['numeric'],
   three: ['report'],
   uplot: ['report'],
+  tinypool: ['batch'],
 };
 
 interface SourceFile {
@@ -60,7 +61,7 @@ function sourceFile(name: string): SourceFile {
     .filter((imported) => imported !== layer);
   const packages = specifiers
     .filter((specifier) => !specifier.startsWith('.'))
-    .map((specifier) => specifier.replace(/^node:.*/, 'node:'));
+    .map((specifier) => specifier.replace(/^node:.*/, 'node:').replace(/^uplot\/.*/, 'uplot'));
   return { name, layer, ours, packages };
 }
 

@@ -176,7 +176,13 @@ describe('parseMapping', () => {
       expect(parse).toThrow(complaint('mapping/syntax', shown));
     });
 
-    test.each(['Time: column "t" unit s', 'time column "t" unit s', 'mirrored no', 'speed: 3'])(
+    test('capitals of a subject do not matter', () => {
+      expect(parseMapping('Time: column "t" unit s')).toEqual(
+        parseMapping('time: column "t" unit s'),
+      );
+    });
+
+    test.each(['time column "t" unit s', 'mirrored no', 'speed: 3'])(
       '%s, which is no subject, shows all sentences',
       (sentence) => {
         for (const shown of [

@@ -5,6 +5,7 @@ import {
   anglesOfQuaternions,
   angularDistances,
   composeQuaternions,
+  headingTiltRollFromQuaternions,
   invertQuaternions,
   normalizeQuaternions,
   quaternionAt,
@@ -13,6 +14,7 @@ import {
   rotationVectorsFromQuaternions,
   vectorAt,
 } from '../../src/rotation/arrays.js';
+import { headingTiltRollFromQuaternion } from '../../src/rotation/headingTiltRoll.js';
 import {
   angularDistance,
   IDENTITY,
@@ -126,6 +128,19 @@ describe('over lists, the same numbers as one by one', () => {
       0,
     ));
 
+  test('heading, tilt and roll', () =>
+    agree(
+      (a) => {
+        const { heading, tilt, roll } = headingTiltRollFromQuaternions(a);
+        return Float64Array.from([...heading].flatMap((angle, k) => [angle, tilt[k]!, roll[k]!]));
+      },
+      (a) => {
+        const { heading, tilt, roll } = headingTiltRollFromQuaternion(a);
+        return [heading, tilt, roll];
+      },
+      0,
+    ));
+
   test('angles', () => agree(anglesOfQuaternions, (a) => [angularDistance(IDENTITY, a)], 8));
 
   test('distances', () => agree(angularDistances, (a, b) => [angularDistance(a, b)], 8));
@@ -157,6 +172,13 @@ describe('rotateVectors', () => {
   test('two rotations cannot turn three vectors, and the error counts the numbers', () => {
     const call = () => rotateVectors(new Float64Array(8), new Float64Array(9));
     expect(call).toThrow(refusal('argument/shape', '8 numbers as rotations'));
+  });
+});
+
+describe('headingTiltRollFromQuaternions', () => {
+  test('half a rotation is refused, and the error counts the numbers', () => {
+    const call = () => headingTiltRollFromQuaternions(new Float64Array(6));
+    expect(call).toThrow(refusal('argument/shape', '6 numbers as rotations'));
   });
 });
 
@@ -237,6 +259,7 @@ describe('empty lists', () => {
       expect(operation(none)).toHaveLength(0);
     }
     expect(composeQuaternions(none, none)).toHaveLength(0);
+    expect(headingTiltRollFromQuaternions(none).heading).toHaveLength(0);
     expect(rotateVectors(none, none)).toHaveLength(0);
     expect(angularDistances(none, none)).toHaveLength(0);
   });

@@ -1,11 +1,12 @@
 import { describe, expect, test } from 'vitest';
 import {
   angleOverHalfSine,
+  halfCosine,
   halfSineOverAngle,
   quaternionFromRotationVector,
   rotationVectorFromQuaternion,
 } from '../../src/rotation/rotationVector.js';
-import { SERIES_ANGLE } from '../../src/tolerances.js';
+import { SERIES_ANGLE, SERIES_TANGENT } from '../../src/tolerances.js';
 import { apart, largestGap } from '../apart.js';
 import { fc } from '../seed.js';
 import { DECADES, directions, rotations, SCALES, turn, turns, turnsBy } from '../turns.js';
@@ -95,12 +96,29 @@ describe('rotationVectorFromQuaternion', () => {
 });
 
 describe('the factors of both maps', () => {
-  test('the series for small angles meets the closed form where they change over', () => {
-    for (const angle of [0.99, 0.9999, 1, 1.0001].map((k) => k * SERIES_ANGLE)) {
-      const closed = Math.sin(angle / 2) / angle;
-      const series = halfSineOverAngle(angle, angle * angle);
-      // The left-out term is angle⁴/1920 = 2⅓ epsilons, relative; each form rounds by one.
-      expect(Math.abs(series / closed - 1)).toBeLessThan(5 * EPSILON);
+  test('the series for small angles meet the closed forms up to where they change over', () => {
+    for (const share of [1e-8, 1e-3, 0.1, 0.5, 0.9, 0.99, 0.9999, 1, 1.0001]) {
+      const angle = share * SERIES_ANGLE;
+      const sine = Math.sin(angle / 2) / angle;
+      // The left-out term is half an epsilon; each form rounds by one.
+      expect(Math.abs(halfSineOverAngle(angle, angle * angle) / sine - 1)).toBeLessThan(
+        3 * EPSILON,
+      );
+      const cosine = Math.cos(angle / 2);
+      expect(Math.abs(halfCosine(angle, angle * angle) - cosine)).toBeLessThan(2 * EPSILON);
+    }
+  });
+
+  test('the series of the logarithm meets the closed form up to where it changes over', () => {
+    for (const share of [1e-8, 1e-3, 0.1, 0.5, 0.9, 0.99, 0.9999, 1, 1.0001]) {
+      const half = Math.atan(share * SERIES_TANGENT);
+      const [sine, cosine] = [Math.sin(half), Math.cos(half)];
+      // Quotient, arctangent or sum, and product round by an epsilon in both forms, sine too.
+      const closed = (2 * half) / sine;
+      expect(Math.abs(angleOverHalfSine(sine, cosine) / closed - 1)).toBeLessThan(8 * EPSILON);
+      // A common factor of sine and cosine is not part of the angle.
+      const longer = angleOverHalfSine(1.01 * sine, 1.01 * cosine) * 1.01;
+      expect(Math.abs(longer / closed - 1)).toBeLessThan(11 * EPSILON);
     }
   });
 

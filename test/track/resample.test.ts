@@ -1,13 +1,19 @@
 import { describe, expect, test } from 'vitest';
 import { quaternionAt } from '../../src/rotation/arrays.js';
-import { type Quaternion, quaternionFromAxisAngle } from '../../src/rotation/quaternion.js';
+import { slerp } from '../../src/rotation/interpolate.js';
+import {
+  multiplyQuaternions,
+  type Quaternion,
+  quaternionFromAxisAngle,
+} from '../../src/rotation/quaternion.js';
 import { frameTimes, parseFrameRate } from '../../src/track/frameRate.js';
 import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
 import { interpolateTrack, resampleToFrames } from '../../src/track/resample.js';
 import { apart } from '../apart.js';
 import { complaint } from '../complaint.js';
+import { PRODUCT } from '../laws.js';
 import { fc } from '../seed.js';
-import { rotations } from '../turns.js';
+import { DECADES, directions, rotations, turn } from '../turns.js';
 
 const RATE = parseFrameRate('60000/1001');
 const EPSILON = Number.EPSILON;
@@ -66,6 +72,63 @@ describe.each(['slerp', 'squad'] as const)('interpolateTrack by %s', (interpolat
       expect(apart(quaternionAt(between, m), spin(time))).toBeLessThan(40 * EPSILON);
     });
   });
+});
+
+/** From exactly 180° both ways are as short, so the two formulas may go different ways. */
+const APART = [...DECADES.filter((angle) => angle < Math.PI - 1e-10), 0.19, 0.2, 0.5];
+
+test.each(APART)('between samples %d rad apart it is the single slerp to rounding', (angle) => {
+  const shares = fc.integer({ min: 1, max: 999 }).map((k) => k / 1000);
+  fc.assert(
+    fc.property(rotations, directions, shares, (a, axis, t) => {
+      const b = multiplyQuaternions(a, turn(axis, angle).q);
+      const track = createTrack({
+        times: Float64Array.of(0, 1),
+        quaternions: Float64Array.of(...a, ...b),
+      });
+      const [p, q] = [0, 1].map((k) => quaternionAt(track.quaternions, k)) as [
+        Quaternion,
+        Quaternion,
+      ];
+      const between = quaternionAt(interpolateTrack(track, Float64Array.of(t)), 0);
+      // The single one: two products, a conversion to and fro. Here: two weights of 4 epsilons, their
+      // sum and the norm of 2 make a chord of 10 and an angle of 20.
+      const tolerance = (2 * PRODUCT + 2 * 10 + 20) * EPSILON;
+      expect(apart(between, slerp(p, q, t))).toBeLessThan(tolerance);
+      expect(Math.abs(Math.hypot(...between) - 1)).toBeLessThan(3 * EPSILON);
+    }),
+  );
+});
+
+test('every time finds its stretch, however unevenly the samples are spaced', () => {
+  const gaps = fc.array(fc.constantFrom(0.001, 0.002, 0.1, 3), { minLength: 2, maxLength: 60 });
+  const shares = fc.array(fc.integer({ min: 0, max: 1000 }), { minLength: 1, maxLength: 40 });
+  fc.assert(
+    fc.property(gaps, shares, (steps, wanted) => {
+      let time = 0;
+      const own = [0, ...steps.map((step) => (time += step))];
+      // Sample k points 0.01 k rad to the left: the angle tells between which two samples it lies.
+      const heading = (k: number) => turn([0, 1, 0], 0.01 * k).q;
+      const track = createTrack({
+        times: Float64Array.from(own),
+        quaternions: Float64Array.from(own.flatMap((_, k) => [...heading(k)])),
+      });
+      const at = Float64Array.from(wanted, (share) => (share / 1000) * time).sort();
+      const found = interpolateTrack(track, at);
+      at.forEach((t, m) => {
+        const k = Math.min(own.filter((stamp) => stamp <= t).length - 1, own.length - 2);
+        const expected = heading(k + (t - own[k]!) / (own[k + 1]! - own[k]!));
+        expect(apart(quaternionAt(found, m), expected)).toBeLessThan(40 * EPSILON);
+      });
+    }),
+  );
+});
+
+test('a time that is not a number is refused', () => {
+  const track = spinning([0, 1, 2]);
+  expect(() => interpolateTrack(track, Float64Array.of(0.5, Number.NaN))).toThrow(
+    complaint('argument/invalid', 'found the time NaN at position 1'),
+  );
 });
 
 test('next to a gap squad keeps to slerp, whose path needs no even spacing', () => {

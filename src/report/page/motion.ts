@@ -1,8 +1,11 @@
 import { powerDensity } from '../../numeric/fourier.js';
 import { axisTilts, coveredHalfAngle, uncoveredShare } from '../../rig/coverage.js';
 import { worstDisparities } from '../../rig/stereoCost.js';
-import { anglesOfQuaternions, composeQuaternions, quaternionAt } from '../../rotation/arrays.js';
-import { headingTiltRollFromQuaternion } from '../../rotation/headingTiltRoll.js';
+import {
+  anglesOfQuaternions,
+  composeQuaternions,
+  headingTiltRollFromQuaternions,
+} from '../../rotation/arrays.js';
 import { type ClipData, fromBase64, unpackQuaternions } from '../pageData.js';
 
 /** A clip with its rotations unpacked. */
@@ -48,20 +51,14 @@ export function anglesDeg(quaternions: Float64Array): {
   tilt: Float64Array;
   roll: Float64Array;
 } {
-  const n = quaternions.length / 4;
-  const [heading, tilt, roll] = [0, 1, 2].map(() => new Float64Array(n));
-  let turns = 0;
+  const { heading, tilt, roll } = headingTiltRollFromQuaternions(quaternions);
+  const inDegrees = (angles: Float64Array) => angles.map((angle) => (angle * 180) / Math.PI);
   let last = 0;
-  for (let k = 0; k < n; k++) {
-    const angles = headingTiltRollFromQuaternion(quaternionAt(quaternions, k));
-    const degrees = (angles.heading * 180) / Math.PI;
-    if (k > 0) turns -= Math.round((degrees - last) / 360);
-    last = degrees;
-    heading![k] = degrees + 360 * turns;
-    tilt![k] = (angles.tilt * 180) / Math.PI;
-    roll![k] = (angles.roll * 180) / Math.PI;
-  }
-  return { heading: heading!, tilt: tilt!, roll: roll! };
+  const continuous = inDegrees(heading).map((degrees, k) => {
+    last = k === 0 ? degrees : degrees + 360 * Math.round((last - degrees) / 360);
+    return last;
+  });
+  return { heading: continuous, tilt: inDegrees(tilt), roll: inDegrees(roll) };
 }
 
 /** Angle of the correction of the upright picture, degrees. */

@@ -1,0 +1,148 @@
+/**
+ * `npm run bench:speed`: what an hour of footage costs, step by step, in one run on one core, and
+ * the ratio to numpy where the same step exists there. Absolute times depend on the machine; read
+ * the shares and ratios.
+ */
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { correct } from '../../src/correct.js';
+import { toCsv, trackToCsv } from '../../src/handoff/csv.js';
+import { toJson } from '../../src/handoff/json.js';
+import { orientLog } from '../../src/inertial/orientLog.js';
+import { separate } from '../../src/motion/separate.js';
+import { readTrack } from '../../src/read/readTrack.js';
+import { composeQuaternions, invertQuaternions, vectorAt } from '../../src/rotation/arrays.js';
+import { integrateRate } from '../../src/track/integrate.js';
+import { createMotionLog } from '../../src/track/motionLog.js';
+import { trackOf } from '../accuracy/evaluate.js';
+import { makeHandheldLog } from '../accuracy/handheldLog.js';
+import { printTable } from '../accuracy/table.js';
+import { makeWalk } from '../accuracy/walks.js';
+
+interface Timing {
+  readonly step: string;
+  readonly seconds: number;
+  readonly items: number;
+}
+
+const timings: Timing[] = [];
+
+function time<T>(step: string, items: number, work: () => T): T {
+  const start = performance.now();
+  const result = work();
+  timings.push({ step, seconds: (performance.now() - start) / 1000, items });
+  return result;
+}
+
+const walk = makeWalk('turn90', 1, { duration: 3600 });
+const track = trackOf(walk);
+const frames = track.times.length;
+// A first short run lets the compiler see every loop.
+correct(trackOf(makeWalk('turn90', 2, { duration: 30 })), { limits: { totalDeg: 5 } });
+
+const csv = trackToCsv(track);
+time('read the track (CSV text)', frames, () => readTrack(csv));
+time('separate', frames, () => separate(track));
+const result = time('correct, limit 5° (separates too)', frames, () =>
+  correct(track, { limits: { totalDeg: 5 } }),
+);
+time('write CSV', frames, () => toCsv(result));
+time('write JSON', frames, () => toJson(result));
+
+const log = hourOfLog();
+const samples = log.times.length;
+time('integrate a gyro log', samples, () =>
+  integrateRate(log.times, log.rate, undefined, 'interval'),
+);
+time('orient a gyro log (two passes)', samples, () => orientLog(log));
+
+printTable(
+  'One hour: 59.94 frames per second, 1000 log rows per second',
+  ['step', 'seconds', 'million per second'],
+  timings.map(({ step, seconds, items }) => [step, seconds, items / seconds / 1e6]),
+);
+console.log(`peak memory ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB\n`);
+
+const python = '/usr/bin/python3';
+const script = new URL('./numpyIntegration.py', import.meta.url).pathname;
+if (existsSync(python) && spawnSync(python, ['-c', 'import numpy']).status === 0) {
+  const ours = timings.find(({ step }) => step === 'integrate a gyro log')!;
+  const theirs = Number(spawnSync(python, [script, String(samples)], { encoding: 'utf8' }).stdout);
+  console.log(
+    `numpy takes ${((theirs * ours.items) / ours.seconds).toFixed(0)} times as long to integrate the same rates (a loop over numpy scalars, ${samples / 20} rows timed)\n`,
+  );
+  compareOrientation();
+} else console.log('ratio to numpy: skipped, no python3 with numpy here\n');
+
+/** The same method in numpy, and how far its horizon is from ours: a minute at 1 kHz. */
+function compareOrientation() {
+  const minute = minuteOfLog();
+  const n = minute.times.length;
+  const folder = mkdtempSync(join(tmpdir(), 'greenhouse-'));
+  const [rows, quaternions] = [join(folder, 'rows'), join(folder, 'quaternions')];
+  const script = new URL('./numpyOrientation.py', import.meta.url).pathname;
+  try {
+    const { times, rate, acceleration } = minute;
+    const row = (k: number) => [rate, acceleration!].flatMap((v) => [...vectorAt(v, k)]);
+    const table = Float64Array.from([...times].flatMap((t, k) => [t, ...row(k)]));
+    writeFileSync(rows, new Uint8Array(table.buffer));
+    const { stdout, stderr, status } = spawnSync(python, [script, rows, quaternions], {
+      encoding: 'utf8',
+    });
+    if (status !== 0) throw new Error(stderr);
+    const theirs = new Float64Array(new Uint8Array(readFileSync(quaternions)).buffer);
+    // Time of the processor on both sides, so that a busy machine changes neither.
+    const start = process.cpuUsage();
+    const { track } = orientLog(minute);
+    const { user, system } = process.cpuUsage(start);
+    const seconds = (user + system) / 1e6;
+    const errors = composeQuaternions(track.quaternions, invertQuaternions(theirs));
+    let largest = 0;
+    for (let i = 0; i < errors.length; i += 4) {
+      largest = Math.max(
+        largest,
+        2 * Math.asin(Math.min(1, Math.hypot(errors[i]!, errors[i + 2]!))),
+      );
+    }
+    console.log(
+      `numpy takes ${((Number(stdout) * n) / seconds).toFixed(0)} times as long to orient the same log (dense matrices, a minute at 1 kHz); the horizons are at most ${((largest * 180) / Math.PI).toExponential(1)}° apart\n`,
+    );
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
+
+/** A minute at 1 kHz, on straight lines between the rows of a hand-held walk. */
+function minuteOfLog() {
+  const { times, rate, acceleration } = makeHandheldLog('roaming', 1, 60).log;
+  const total = 5 * (times.length - 1) + 1;
+  const between = (v: Float64Array) =>
+    Float64Array.from({ length: 3 * total }, (_, i) => {
+      const k = Math.floor(i / 15) * 3 + (i % 3);
+      return v[k]! + ((Math.floor(i / 3) % 5) / 5) * ((v[k + 3] ?? v[k]!) - v[k]!);
+    });
+  return createMotionLog({
+    times: Float64Array.from({ length: total }, (_, k) => k / 1000),
+    rate: between(rate),
+    acceleration: between(acceleration!),
+  });
+}
+
+/** An hour at 1 kHz: the same minute of a hand-held walk again and again. */
+function hourOfLog() {
+  const minute = makeHandheldLog('roaming', 1, 60).log;
+  const n = minute.times.length;
+  const total = 3_600_000;
+  const repeat = (values: Float64Array) =>
+    Float64Array.from(
+      { length: 3 * total },
+      (_, i) => values[(Math.floor(i / 15) % n) * 3 + (i % 3)]!,
+    );
+  return createMotionLog({
+    times: Float64Array.from({ length: total }, (_, k) => k / 1000),
+    rate: repeat(minute.rate),
+    acceleration: repeat(minute.acceleration!),
+  });
+}
