@@ -250,7 +250,12 @@ async function readEarlier(
     if (!frameRate) throw new UsageError(`${nameOf('trim')} needs ${nameOf('rate')}`);
     const first = corrections.frames?.[0] ?? 0;
     const { from, to } = parseFrameSpan(trim, { rate: frameRate, first, timecode });
-    retiming = trimmed(frameTime(frameRate, from - first), frameTime(frameRate, to - first));
+    // An end left out is that of the corrections.
+    const last = first + corrections.times.length - 1;
+    retiming = trimmed(
+      frameTime(frameRate, Math.max(from, first) - first),
+      frameTime(frameRate, Math.min(to, last) - first),
+    );
   }
   return { ...corrections, ...(retiming && { retiming }) };
 }

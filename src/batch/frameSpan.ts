@@ -26,6 +26,12 @@ export function parseFrameSpan(
 ): FrameSpan {
   const ends = words.split('..');
   if (ends.length !== 2) throw new UsageError(`"${words}" is no span such as 120..480`);
+  // After an hour at 30000/1001 a code that drops and one that does not are 108 frames apart.
+  const codes = [...ends, clip.timecode ?? ''].filter((word) => word.includes(':'));
+  const drops = new Set(codes.map((word) => /[;.]\s*\d+\s*$/.test(word)));
+  if (drops.size > 1) {
+    throw new UsageError(`${codes.join(', ')} mix codes that drop frames with codes that do not`);
+  }
   const [from, to] = ends.map((end, k) => {
     const word = end.trim();
     if (word === '') return k === 0 ? Number.NEGATIVE_INFINITY : Number.POSITIVE_INFINITY;

@@ -1,4 +1,5 @@
 import { join } from 'node:path';
+import { TwinkeelError } from '../error.js';
 import { readResultFile } from '../files/readResultFile.js';
 import { writeFiles } from '../files/writeFiles.js';
 import type { StereoPicture } from '../handoff/picture.js';
@@ -21,7 +22,19 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const targets = targetsOf(options);
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
+  const stems = new Map<string, string>();
   return eachFile(files, options, async (file) => {
+    const stem = stemOf(file).replace(/\.result$/, '');
+    const other = stems.get(stem);
+    if (other !== undefined) {
+      throw new TwinkeelError('file/exists', {
+        file,
+        found: `the name "${stem}" of ${other} again`,
+        expected: 'files whose names differ',
+        remedy: 'rename one, or write them to different folders',
+      });
+    }
+    stems.set(stem, file);
     const whole = readResultFile(file);
     const span =
       trim !== undefined &&
@@ -31,7 +44,6 @@ export async function handoff(files: readonly string[], options: Options): Promi
         timecode: textOf(options, 'timecode'),
       });
     const result = span ? trimResult(whole, span.from, span.to) : whole;
-    const stem = stemOf(file).replace(/\.result$/, '');
     // A trimmed result is still of the movie that begins with the whole one's first frame.
     const first = { firstFrame: framesOf(whole)[0]!, ...handoffOptions };
     const made = targets.flatMap((target) => handOff(result, target, stem, first));
@@ -48,13 +60,21 @@ function targetsOf(options: Options): HandoffTarget[] {
   if (words === undefined) {
     throw new UsageError(`say as what: --to ${HANDOFF_TARGETS.join(' | ')}`);
   }
-  return words.split(',').map((word) => wordOf({ to: word.trim() }, 'to', HANDOFF_TARGETS)!);
+  const targets = words
+    .split(',')
+    .map((word) => wordOf({ to: word.trim() }, 'to', HANDOFF_TARGETS)!);
+  return [...new Set(targets)];
 }
 
 function handoffOptionsOf(options: Options): HandoffOptions {
   const motion = wordOf(options, 'motion', ['intended', 'measured', 'correction'] as const);
   const firstFrame = numberOf(options, 'movie-starts');
-  const mapFrames = textOf(options, 'frames')?.split(',').map(Number);
+  const mapFrames = textOf(options, 'frames')
+    ?.split(',')
+    .map((word) => (word.trim() === '' ? Number.NaN : Number(word)));
+  if (firstFrame !== undefined && !Number.isInteger(firstFrame)) {
+    throw new UsageError(`--movie-starts ${options['movie-starts']} is not a whole number`);
+  }
   const mapSize = sizeOf(options, 'size');
   const sourceSize = sizeOf(options, 'source-size');
   if (mapFrames?.some((frame) => !Number.isInteger(frame))) {

@@ -1,6 +1,6 @@
 import { basename, dirname, extname, isAbsolute, relative, resolve, sep } from 'node:path';
 import { errorInFile, TwinkeelError } from '../error.js';
-import { readAsText } from '../files/readFile.js';
+import { readAsText, readChunks, regularSize } from '../files/readFile.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText } from '../read/text.js';
 import { type ClipSettings, FILE_SETTINGS, SETTING_NAMES } from './clipSettings.js';
@@ -37,8 +37,12 @@ export interface ManifestOptions {
 /** Whether a file is a manifest, by its first bytes. */
 export function isManifest(path: string): boolean {
   if (extname(path).toLowerCase() !== '.json') return false;
-  const text = decodeText(readAsText(path, 'a manifest').subarray(0, 4096));
-  return /"format"\s*:\s*"twinkeel-shoot"/.test(text);
+  // A pipe cannot be read a second time.
+  if (regularSize(path) === undefined) return false;
+  for (const chunk of readChunks(path)) {
+    return /"format"\s*:\s*"twinkeel-shoot"/.test(decodeText(chunk.subarray(0, 4096)));
+  }
+  return false;
 }
 
 /**
@@ -57,7 +61,8 @@ export function readManifest(path: string, { anywhere = false }: ManifestOptions
     refuseUnknown(value, ['format', 'version', 'defaults', 'clips'], '');
     const folder = dirname(resolve(path));
     const locate = (written: string, entry: string) => inside(folder, written, entry, anywhere);
-    const defaults = settingsOf(record(value.defaults ?? {}, 'defaults'), 'defaults', [], locate);
+    const given = value.defaults === undefined ? {} : value.defaults;
+    const defaults = settingsOf(record(given, 'defaults'), 'defaults', [], locate);
     if (!Array.isArray(value.clips) || value.clips.length === 0) {
       throw invalid('clips', shown(value.clips), 'a list of at least one clip');
     }

@@ -1,3 +1,4 @@
+import { setMaxListeners } from 'node:events';
 import { mkdirSync, readdirSync, rmSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
@@ -66,21 +67,28 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
       resourceLimits: { maxOldGenerationSizeMb: options.workerMemoryMb },
     }),
   });
+  // Every clip listens, which on a signal of one's own is no sign of a leak.
+  const stop = new AbortController();
+  setMaxListeners(0, stop.signal);
+  const onAbort = () => stop.abort(signal?.reason);
+  signal?.addEventListener('abort', onAbort, { once: true });
+  if (signal?.aborted) onAbort();
   let done = 0;
   try {
     const clips = await Promise.all(
       mine.map(async ({ clip, place }) => {
-        const { summary, kept } = await attempt(pool, jobOf(clip, options), signal);
+        const { summary, kept } = await attempt(pool, jobOf(clip, options), stop.signal);
         done++;
         options.onClip?.(summary, done, mine.length, kept);
         return { ...summary, place };
       }),
     );
-    signal?.throwIfAborted();
+    stop.signal.throwIfAborted();
     const summary = summaryOf(manifest, shoot.clips.length, clips);
     writeFiles([{ path: summaryPath, content: summaryText(summary) }], { force: true });
     return summary;
   } finally {
+    signal?.removeEventListener('abort', onAbort);
     await pool.destroy();
     sweep(folder);
   }
@@ -91,16 +99,12 @@ function jobOf(clip: ShootClip, { folder, force, fresh }: ShootOptions): ShootJo
 }
 
 /** Runs a job; a worker that dies (of memory, mostly) fails its clip and no other. */
-async function attempt(
-  pool: Tinypool,
-  job: ShootJob,
-  signal: AbortSignal | undefined,
-): Promise<JobOutcome> {
-  signal?.throwIfAborted();
+async function attempt(pool: Tinypool, job: ShootJob, signal: AbortSignal): Promise<JobOutcome> {
+  signal.throwIfAborted();
   try {
-    return (await pool.run(job, signal ? { signal } : {})) as JobOutcome;
+    return (await pool.run(job, { signal })) as JobOutcome;
   } catch (error) {
-    signal?.throwIfAborted();
+    signal.throwIfAborted();
     const { name, written: file } = job.clip;
     const message = `${file}: found a worker that died (${(error as Error).message}), expected it to finish the clip; try again with fewer --jobs, or split the recording.`;
     return { kept: false, summary: { name, file, ok: false, code: 'batch/worker', message } };

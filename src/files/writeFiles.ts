@@ -4,13 +4,15 @@ import {
   fsyncSync,
   mkdirSync,
   openSync,
+  readFileSync,
   renameSync,
+  rmdirSync,
   rmSync,
   statSync,
   writeFileSync,
 } from 'node:fs';
 import { hostname } from 'node:os';
-import { dirname, join } from 'node:path';
+import { dirname, join, relative, resolve, sep } from 'node:path';
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { toCsv } from '../handoff/csv.js';
@@ -20,6 +22,8 @@ import { toJson } from '../handoff/json.js';
 export interface WriteOptions {
   /** Replace files that exist. */
   readonly force?: boolean;
+  /** Files that exist with the very bytes to be written are no obstacle. */
+  readonly same?: boolean;
 }
 
 /**
@@ -30,13 +34,13 @@ export interface WriteOptions {
  */
 export function writeFiles(
   files: readonly { readonly path: string; readonly content: string | Uint8Array }[],
-  { force = false }: WriteOptions = {},
+  { force = false, same = false }: WriteOptions = {},
 ): void {
-  for (const { path } of files) {
+  for (const { path, content } of files) {
     if (existsSync(path) && statSync(path).isDirectory()) {
       throw unwritable(path, 'a folder of this name');
     }
-    if (!force && existsSync(path)) {
+    if (!force && existsSync(path) && !(same && holds(path, content))) {
       throw new TwinkeelError('file/exists', {
         file: path,
         found: 'a file of this name',
@@ -46,13 +50,17 @@ export function writeFiles(
     }
   }
   const temporary: string[] = [];
+  const folders: string[] = [];
   let current = '';
   try {
     for (const { path, content } of files) {
       current = path;
-      mkdirSync(dirname(path), { recursive: true });
+      const made = mkdirSync(dirname(path), { recursive: true });
+      if (made !== undefined) folders.push(...foldersFrom(made, dirname(path)));
       const name = `${path}${TEMPORARY_END}`;
       temporary.push(name);
+      // Left over from a run that was killed and had the same number: in containers they repeat.
+      rmSync(name, { force: true });
       const descriptor = openSync(name, 'wx');
       try {
         writeFileSync(descriptor, content);
@@ -66,8 +74,19 @@ export function writeFiles(
     });
   } catch (error) {
     for (const name of temporary) rmSync(name, { force: true });
+    for (const folder of folders.reverse()) removeEmpty(folder);
     const { code } = error as NodeJS.ErrnoException;
     throw unwritable(current, `a place that cannot be written (${code ?? error})`);
+  }
+}
+
+/** Whether a file holds exactly this content. */
+function holds(path: string, content: string | Uint8Array): boolean {
+  try {
+    const bytes = readFileSync(path);
+    return bytes.equals(Buffer.from(content));
+  } catch {
+    return false;
   }
 }
 
@@ -77,6 +96,24 @@ const TEMPORARY_END = `.${hostname().replace(/[^\w-]/g, '-')}-${process.pid}.tmp
 /** Whether a name is that of a file which this run was writing. */
 export function isTemporaryOfThisRun(name: string): boolean {
   return name.endsWith(TEMPORARY_END);
+}
+
+/** The folders from an outer one to an inner one, both among them. */
+function foldersFrom(outer: string, inner: string): string[] {
+  const [from, to] = [resolve(outer), resolve(inner)];
+  const deeper = relative(from, to)
+    .split(sep)
+    .filter((name) => name !== '');
+  return [from, ...deeper.map((_, k) => join(from, ...deeper.slice(0, k + 1)))];
+}
+
+/** Removes a folder unless someone has put something into it meanwhile. */
+function removeEmpty(folder: string): void {
+  try {
+    rmdirSync(folder);
+  } catch {
+    // It stays, with what is in it.
+  }
 }
 
 function unwritable(file: string, found: string): TwinkeelError {

@@ -58,15 +58,22 @@ export function toFfmpeg(result: CorrectionResult, options: FfmpegOptions): Ffmp
   requireEquidistant(result, options.input);
   const frames = framesOf(result);
   const first = options.firstFrame ?? frames[0]!;
-  if (frames[0]! < first) {
+  if (!(Number.isInteger(first) && frames[0]! >= first)) {
     throw new TwinkeelError('argument/invalid', {
       frame: frames[0]!,
       found: `a movie that begins with frame ${first}`,
-      expected: 'a movie that holds every frame of the result',
+      expected: 'a whole number, and a movie that holds every frame of the result',
       remedy: 'correct the number of the movie’s first frame, or trim the result',
     });
   }
   const perRun = options.framesPerRun ?? FRAMES_PER_RUN;
+  if (!(Number.isInteger(perRun) && perRun >= 1)) {
+    throw new TwinkeelError('argument/invalid', {
+      found: `runs of ${perRun} frames`,
+      expected: 'a whole number from 1 on',
+      remedy: 'correct the number',
+    });
+  }
   const eyes = eyeChains(result);
   const runs: FfmpegRun[] = [];
   for (let from = 0; from < frames.length; from += perRun) {
@@ -187,17 +194,14 @@ function outputWords(picture: StereoPicture): string {
 /**
  * Black where `v360` would take colour for directions outside the source: the side columns of a
  * half-equirect picture (four, so that subsampled chroma and 4 × 4 interpolation stay black), the
- * first pixel of a fisheye's.
+ * first pixel of a fisheye's (two columns, one of subsampled chroma). Side by side, the inner edges
+ * are turned outwards and back: `drawbox`, which reaches them, would cut the picture to 8 bits.
  */
 function blackEdges({ projection, layout }: StereoPicture): string[] {
-  const box = (x: string, y: string, w: number | string, h: number | string) =>
-    `drawbox=x=${x}:y=${y}:w=${w}:h=${h}:t=fill:c=black`;
-  const beside = layout === 'side-by-side';
-  if (projection === 'fisheye') {
-    return [box('0', '0', 4, 4), beside ? box('iw/2', '0', 4, 4) : box('0', 'ih/2', 4, 4)];
-  }
-  const sides = [box('0', '0', 4, 'ih'), box('iw-4', '0', 4, 'ih')];
-  return beside ? [...sides, box('iw/2-4', '0', 8, 'ih')] : sides;
+  const sides = projection === 'fisheye' ? 'left=2' : 'left=4:right=4';
+  const fill = `fillborders=${sides}:mode=fixed:color=black`;
+  const halfRound = 'scroll=hpos=0.5';
+  return layout === 'side-by-side' ? [fill, halfRound, fill, halfRound] : [fill];
 }
 
 function requireEquidistant({ rig }: CorrectionResult, { projection }: StereoPicture): void {

@@ -19,11 +19,14 @@ export function steadyScript(
   const perSecond = framesPerSecond(result.corrections.frameRate!);
   const start = ((frames[0]! - firstFrame) / perSecond).toFixed(6);
   const duration = (frames.length / perSecond).toFixed(6);
+  // A part says its length in whole milliseconds, rounded up; left to that, each would delay the rest.
+  const end = (frame: number) => Math.round((1e6 * (frame - frames[0]!)) / perSecond);
   const steps = runs.flatMap(({ filters, firstFrame: from, frameCount }, k) => [
     '',
     `echo 'frames ${from} to ${from + frameCount - 1}'`,
     `ffmpeg -nostdin -v error -i "$movie" -map 0:v:0 -an -vf '${filters.replace(COMMANDS_NAME, listName(k))}' $encode "$parts/${partName(k)}"`,
     `echo "file '${partName(k)}'" >> "$parts/list.txt"`,
+    `echo 'duration ${((end(from + frameCount) - end(from)) / 1e6).toFixed(6)}' >> "$parts/list.txt"`,
   ]);
   const script = [
     '#!/bin/sh',

@@ -18,8 +18,8 @@ const FIELD_OF_VIEW = Math.PI / 2;
 /**
  * A glTF 2.0 scene with two animated nodes in one world: `intended`, which carries the corrected
  * view (a camera for each eye where the interaxial is known), and `measured`, which turns as the
- * real camera did. Footage projected on a half-sphere below `measured` and looked at from
- * `intended` is steadied; frame k lies at time k.
+ * real camera did and carries one that looks where it looked. Footage projected on a half-sphere
+ * below `measured` and looked at from `intended` is steadied; frame k lies at time k.
  *
  * Axes and units are glTF's own and ours alike: right-handed, y up, cameras look along −z, metres,
  * seconds from the first frame.
@@ -168,7 +168,8 @@ function buildScene(result: CorrectionResult): {
       },
       scene: 0,
       scenes: [{ nodes: [0, 1] }],
-      nodes: [{ name: 'intended', children }, { name: 'measured' }, ...eyes],
+      // Without a camera of its own the second node would count as empty.
+      nodes: [{ name: 'intended', children }, { name: 'measured', camera: 0 }, ...eyes],
       cameras: [
         {
           type: 'perspective',

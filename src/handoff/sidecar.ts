@@ -9,7 +9,7 @@ import {
 } from '../rotation/quaternion.js';
 import { formatFrameRate } from '../track/frameRate.js';
 import { v360Angles } from './ffmpeg.js';
-import { framesOf, orientationsOf } from './poses.js';
+import { framesOf, type Motion, orientationsOf } from './poses.js';
 import type { HandoffOptions, HandoffTarget } from './targets.js';
 
 /**
@@ -32,6 +32,7 @@ export function describeHandoff(
     `What stands in the ${target} file${target === 'ffmpeg' || target === 'st-maps' ? 's' : ''}`,
     '',
     ...HOLDS[target].map((line) => `- ${line}`),
+    ...sensesOf(target, options).map((line) => `- ${line}`),
     `- time: frames ${frames[0]} to ${frames[frames.length - 1]}, ${rate}; seconds count from frame ${frames[0]}`,
     '- the same correction goes to both eyes, each after its own fixed alignment where the rig states one',
     ...(result.swapEyes
@@ -39,7 +40,6 @@ export function describeHandoff(
           '- the camera hung upside down: the correction turns the picture, and left and right must be exchanged',
         ]
       : []),
-    ...(options.motion && target !== 'ffmpeg' ? [`- motion: ${options.motion}`] : []),
     '',
     'Worked number',
     '',
@@ -76,12 +76,11 @@ const HOLDS: Readonly<Record<HandoffTarget, readonly string[]>> = {
   opentrackio: [
     'axes: world z up; at zero angles the camera looks along +y; right-handed',
     'pan, tilt, roll in degrees, in this order about the camera’s own axes',
-    'signs: counted by the right hand, which is how "clockwise around the axis" reads when looking along it; if a known turn to the left comes out to the right, hand over again with the signs turned (--flip pan,tilt,roll)',
     'one sample per line, which is our own convention; positions are not known and stay zero',
   ],
   tum: [
     'axes: camera x right, y down, z forward; world y up',
-    'rows: t tx ty tz qx qy qz qw, camera to world; positions are not known and stay zero',
+    'rows: t tx ty tz qx qy qz qw; positions are not known and stay zero',
   ],
   ffmpeg: [
     'v360 angles in degrees, rorder=ypr, absolute (reset_rot=1): of the view relative to the source, K⁻¹ = Ry(yaw) Rx(pitch) Rz(roll) with x right, y down, z forward',
@@ -94,6 +93,25 @@ const HOLDS: Readonly<Record<HandoffTarget, readonly string[]>> = {
     'check.exr looked up through the first left map gives check-corrected.exr (half-equirect source)',
   ],
 };
+
+const MOTIONS: Readonly<Record<Motion, string>> = {
+  intended: 'intended, where the corrected view looks; camera to world',
+  measured: 'measured, where the camera pointed; camera to world',
+  correction: 'correction, K in these axes on both sides; camera to corrected view',
+};
+
+/** What depends on how a trajectory was asked for. */
+function sensesOf(target: HandoffTarget, { motion = 'intended', signs }: HandoffOptions): string[] {
+  if (target === 'tum') return [`motion: ${MOTIONS[motion]}`];
+  if (target !== 'opentrackio') return [];
+  const turned = (['pan', 'tilt', 'roll'] as const).filter((name) => signs?.[name] === -1);
+  const hand =
+    'counted by the right hand, which is how "clockwise around the axis" reads when looking along it';
+  return [
+    `motion: ${MOTIONS[motion]}`,
+    `signs: ${hand}${turned.length > 0 ? `, but ${turned.join(', ')} turned round` : ''}; if a known turn to the left comes out to the right, hand over again with other signs (--flip pan,tilt,roll)`,
+  ];
+}
 
 function workedNumber(
   result: CorrectionResult,
@@ -111,7 +129,11 @@ function workedNumber(
   if (target === 'ffmpeg') {
     const { yaw, pitch, roll } = v360Angles(quaternionAt(result.left, k));
     const degrees = [yaw, pitch, roll].map((angle) => (angle * DEGREES_PER_RADIAN).toFixed(5));
-    return [...lines, `its angles: yaw ${degrees[0]}, pitch ${degrees[1]}, roll ${degrees[2]}`];
+    const eye = result.left.some((value, i) => value !== result.right[i]) ? ' in the left eye' : '';
+    return [
+      ...lines,
+      `its angles${eye}: yaw ${degrees[0]}, pitch ${degrees[1]}, roll ${degrees[2]}`,
+    ];
   }
   const look = (q: Quaternion) => `(${fixed(rotateVector(q, ahead))})`;
   const intended = quaternionAt(result.intended.quaternions, k);

@@ -57,8 +57,9 @@ export interface StMap {
 /**
  * The ST map of one frame and eye: the whole correction (alignment, K, an upside-down mount and,
  * where the rig states a readout, the rolling shutter) as one look-up. Pixel (i, j) stands for its
- * middle, (i + ½)/width; so does a value s for the point s · width of the source. An eye swap is
- * not in it: with `swapEyes` the left view is looked up in the right picture.
+ * middle, (i + ½)/width; so does a value s for the point s · width of the source. `eye` names the
+ * lens; an eye swap is not in it: with `swapEyes` the right lens's map, looked up in the right
+ * picture, gives the left view.
  *
  * @param k - index of the frame
  * @returns 32-bit floats: half floats step by two pixels at 4096
@@ -115,7 +116,8 @@ function lookUp(
   eye: 'left' | 'right',
   rig: StereoRig | undefined,
 ): (view: Vector3) => Vector3 {
-  if (!rig || rig.readoutMs === 0) {
+  // A single frame says nothing of how the camera turned on while its rows were read.
+  if (!rig || rig.readoutMs === 0 || result.corrections.times.length < 2) {
     const inverse = invertQuaternion(quaternionAt(result[eye], k));
     return (view) => rotateVector(inverse, view);
   }

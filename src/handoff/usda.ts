@@ -1,6 +1,5 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
-import { normalizeQuaternions } from '../rotation/arrays.js';
 import { framesPerSecond } from '../track/frameRate.js';
 import { framesOf, orientationsOf } from './poses.js';
 
@@ -78,8 +77,13 @@ function camera(role: 'left' | 'right', x: number): string[] {
 
 /** Time codes per second as the double nearest to the exact rate. */
 function codesPerSecond({ corrections: { frameRate, times } }: CorrectionResult): number {
-  return frameRate ? framesPerSecond(frameRate) : (times.length - 1) / times[times.length - 1]!;
+  if (frameRate) return framesPerSecond(frameRate);
+  const last = times.length - 1;
+  return last > 0 ? last / times[last]! : RATE_OF_ONE_FRAME;
 }
+
+/** What OpenUSD takes where a layer states no rate; a single frame knows none. */
+const RATE_OF_ONE_FRAME = 24;
 
 /** What {@link readUsda} finds in a layer of ours. */
 export interface UsdaMotion {
@@ -125,14 +129,17 @@ function readSamples(
   for (const match of text.slice(open, close).matchAll(sample)) {
     const [w, x, y, z] = match.slice(2).map(Number);
     frames.push(Number(match[1]));
-    components.push(x!, y!, z!, w!);
+    const norm = Math.hypot(x!, y!, z!, w!);
+    // What is unit already stays as it is to the last bit.
+    const scale = Math.abs(norm - 1) < 1e-14 ? 1 : norm;
+    components.push(x! / scale, y! / scale, z! / scale, w! / scale);
   }
   if (frames.length === 0 || !components.every(Number.isFinite)) {
     throw notOurs(`no readable samples of "${name}"`);
   }
   return {
     frames: Int32Array.from(frames),
-    quaternions: normalizeQuaternions(Float64Array.from(components)),
+    quaternions: Float64Array.from(components),
   };
 }
 

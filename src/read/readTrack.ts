@@ -51,7 +51,7 @@ export function readTrack(
 ): OrientationTrack {
   if (options.format === 'opentrackio') {
     const text = typeof input === 'string' ? input : decodeText(input);
-    return readOpenTrackIo(text, options.signs);
+    return readOpenTrackIo(text.replace(/^\uFEFF/, ''), options.signs);
   }
   const mapping = resolveMapping(options.mapping, options.format);
   return trackFromTable(tableFromInput(input, mapping), mapping, options.frameRate);

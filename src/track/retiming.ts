@@ -95,6 +95,8 @@ export function trackOnOriginal(
       remedy: 'check the retiming: seconds in the edit, then seconds in the original',
     });
   }
+  const stated = retiming.edit[retiming.edit.length - 1]!;
+  const longer = last > stated + last / (track.times.length - 1);
   const { frames: _editFrames, frameRate: _editRate, startNs: _editStart, ...rest } = track;
   return {
     first: from,
@@ -103,6 +105,15 @@ export function trackOnOriginal(
       times: times.slice(from, to).map((time) => time - times[from]!),
       quaternions: interpolateTrack(track, shown.slice(from, to), 'squad'),
       ...(numbers && { frames: numbers.slice(from, to) }),
+      warnings: longer
+        ? [
+            ...track.warnings,
+            {
+              code: 'retiming/longer',
+              message: `the tracked footage lasts ${last.toFixed(2)} s, its cut or ramp was stated up to ${stated.toFixed(2)} s: the rest was taken to go on at the last speed`,
+            },
+          ]
+        : track.warnings,
     },
   };
 }
