@@ -42,6 +42,7 @@ export interface CorrectOptions extends SeparateOptions {
   readonly levelAt?: number;
   /** Where the centre of the view shall look at given moments. */
   readonly aim?: readonly AimKey[];
+  /** How far the correction may go; without limits and rig it is free. */
   readonly limits?: Limits;
   /** The two lenses; without it neither coverage nor stereo comfort is minded. */
   readonly rig?: StereoRig;
@@ -73,14 +74,21 @@ export interface CorrectionResult {
   readonly rig?: StereoRig;
   /** Cost to the stereo pair, where a rig was described. */
   readonly rigAssessment?: RigAssessment;
+  /** Kind of shot, as given or recognised. */
   readonly shot: Separation['shot'];
+  /** How clearly the clip is this kind of shot, 0 to 1; 1 when it was given. */
   readonly confidence: number;
+  /** Whether somebody walks, and how fast the steps come. */
   readonly gait: Separation['gait'];
+  /** Figures before and after correction, and what the correction took. */
   readonly assessment: Assessment;
   /** What to do with the clip, and why, the weightiest reason first. */
   readonly verdict: VerdictName;
+  /** Every threshold of the verdict that was passed. */
   readonly reasons: readonly Reason[];
+  /** What holds for every clip, whatever the verdict. */
   readonly cautions: readonly string[];
+  /** What is to know about track and result, in the order it was found. */
   readonly warnings: readonly Warning[];
 }
 
@@ -92,11 +100,12 @@ export interface CorrectionResult {
  * where the camera saw it, needs K⁻¹.
  *
  * @param track - camera→world, at least 3 s; {@link readTrack} or {@link orientLog} make one
+ * @param options - how to correct; everything may be left out
  * @returns corrections for every frame (missing frames bridged); cost O(n)
  * @throws TwinkeelError `track/too-short`, `track/gap`, `argument/invalid`
  * @example
- * const result = correct(readTrack(csv), { limits: { totalDeg: 10 } });
- * result.corrections.quaternions; // x, y, z, w per frame
+ * const { corrections } = correct(readTrack(csv), { limits: { totalDeg: 10 } });
+ * corrections.quaternions.length; // 2884, x, y, z, w for each of 721 frames
  */
 export function correct(track: OrientationTrack, options: CorrectOptions = {}): CorrectionResult {
   const level = options.level ?? 1;

@@ -40,23 +40,33 @@ export type ErrorCode =
 
 /** Where in the input something was found. Rows and lines count from 1, frames from 0. */
 export interface Place {
+  /** Name of the file, where the reader knows one. */
   readonly file?: string;
+  /** Row of the file, or line of a mapping; from 1. */
   readonly line?: number;
+  /** Name of the column or entry; its number from 1 where it has no name. */
   readonly column?: string;
+  /** Frame number, or index of the sample; from 0. */
   readonly frame?: number;
+  /** Seconds from the first sample. */
   readonly timeS?: number;
 }
 
 /** The parts of an error message; {@link TwinkeelError} joins them into one sentence. */
 export interface ErrorParts extends Place {
+  /** What would have been right, in words. */
   readonly expected: string;
+  /** What stands there instead, in words. */
   readonly found: string;
+  /** What to do about it, in words. */
   readonly remedy: string;
 }
 
 /** Partial trouble: the result stands, and this is what to know about it. */
 export interface Warning extends Place {
+  /** What it is, stable across releases, such as `track/bridged`. */
   readonly code: string;
+  /** One sentence for people, with numbers and units. */
   readonly message: string;
 }
 
@@ -68,15 +78,21 @@ export interface Warning extends Place {
  * try {
  *   readTrack('');
  * } catch (error) {
- *   if (isTwinkeelError(error, 'read/empty')) console.log(error.remedy);
+ *   isTwinkeelError(error) && error.code; // 'read/empty'
  * }
  */
 export class TwinkeelError extends Error {
+  /** Always `TwinkeelError`; tells the error from others across copies of the library. */
   override readonly name = 'TwinkeelError';
+  /** What went wrong, stable across releases. */
   readonly code: ErrorCode;
+  /** What would have been right, in words. */
   readonly expected: string;
+  /** What stands there instead, in words. */
   readonly found: string;
+  /** What to do about it, in words. */
   readonly remedy: string;
+  /** Where in the input; empty where no place can be named. */
   readonly place: Place;
 
   constructor(code: ErrorCode, parts: ErrorParts) {
@@ -92,7 +108,14 @@ export class TwinkeelError extends Error {
   }
 }
 
-/** Whether an unknown value is a {@link TwinkeelError}, and of the given code when one is named. */
+/**
+ * Whether an unknown value is a {@link TwinkeelError}, and of the given code when one is named.
+ *
+ * @param error - whatever was caught; also an error of another copy of the library
+ * @param code - the code to ask for; any when left out
+ * @example
+ * isTwinkeelError(new Error('a lamp went out')); // false
+ */
 export function isTwinkeelError(error: unknown, code?: ErrorCode): error is TwinkeelError {
   const candidate = error as { name?: unknown; code?: unknown } | null;
   return candidate?.name === 'TwinkeelError' && (code === undefined || candidate.code === code);

@@ -1,9 +1,8 @@
 import { CAUTIONS } from '../comfort/cautions.js';
-import { TwinkeelError } from '../error.js';
 import { resultPaths } from '../files/writeFiles.js';
 import { type ClipSettings, loadSettings, settingsFromOptions } from './clipSettings.js';
 import { correctClip } from './correctClip.js';
-import { eachFile, print, spareInputs, stemOf } from './eachFile.js';
+import { eachFile, print, refuseTwins, spareInputs, stemOf } from './eachFile.js';
 import { isManifest } from './manifest.js';
 import type { ClipSummary } from './summary.js';
 import { countOf, type Options, requireOut, textOf, UsageError } from './usage.js';
@@ -17,19 +16,10 @@ export async function correct(files: readonly string[], options: Options): Promi
   }
   const folder = requireOut(options);
   const loaded = await loadSettings(settings);
-  const stems = new Map<string, string>();
+  const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
     const stem = stemOf(file);
-    const other = stems.get(stem);
-    if (other !== undefined) {
-      throw new TwinkeelError('file/exists', {
-        file,
-        found: `the name "${stem}" of ${other} again`,
-        expected: 'files whose names differ',
-        remedy: 'rename one, or write them to different folders',
-      });
-    }
-    stems.set(stem, file);
+    refuseTwin(file, stem);
     spareInputs(resultPaths(folder, stem), files);
     const force = options.force === true;
     const { lines, data } = await correctClip({ file, folder, stem, settings, force }, loaded);

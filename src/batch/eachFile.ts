@@ -73,6 +73,28 @@ export function spareInputs(paths: readonly string[], read: readonly string[]): 
   });
 }
 
+/** Refuses a name that an earlier file of the call had: its results would lie in the same place. */
+export function refuseTwins(): (file: string, stem: string) => void {
+  const owners = new Map<string, string>();
+  return (file, stem) => {
+    const other = owners.get(stem);
+    if (other !== undefined) {
+      throw new TwinkeelError('file/exists', {
+        file,
+        found: `the name "${stem}" of ${other} again`,
+        expected: 'files whose names differ',
+        remedy: 'rename one, or write them to different folders',
+      });
+    }
+    owners.set(stem, file);
+  };
+}
+
+/** The name of the clip that a result file belongs to. */
+export function clipNameOf(file: string): string {
+  return stemOf(file).replace(/\.result$/, '');
+}
+
 /** The name of a file without folder and ending. */
 export function stemOf(file: string): string {
   return basename(file, extname(file));

@@ -1,5 +1,4 @@
 import { join } from 'node:path';
-import { TwinkeelError } from '../error.js';
 import { readResultFile } from '../files/readResultFile.js';
 import { writeFiles } from '../files/writeFiles.js';
 import type { StereoPicture } from '../handoff/picture.js';
@@ -12,7 +11,7 @@ import {
 } from '../handoff/targets.js';
 import { trimResult } from '../handoff/trim.js';
 import { parseFlip } from './clipSettings.js';
-import { eachFile, spareInputs, stemOf } from './eachFile.js';
+import { clipNameOf, eachFile, refuseTwins, spareInputs } from './eachFile.js';
 import { parseFrameSpan } from './frameSpan.js';
 import { numberOf, type Options, requireOut, textOf, UsageError, wordOf } from './usage.js';
 
@@ -22,19 +21,10 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const targets = targetsOf(options);
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
-  const stems = new Map<string, string>();
+  const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
-    const stem = stemOf(file).replace(/\.result$/, '');
-    const other = stems.get(stem);
-    if (other !== undefined) {
-      throw new TwinkeelError('file/exists', {
-        file,
-        found: `the name "${stem}" of ${other} again`,
-        expected: 'files whose names differ',
-        remedy: 'rename one, or write them to different folders',
-      });
-    }
-    stems.set(stem, file);
+    const stem = clipNameOf(file);
+    refuseTwin(file, stem);
     const whole = readResultFile(file);
     const span =
       trim !== undefined &&

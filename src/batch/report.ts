@@ -4,7 +4,15 @@ import { readResultFile } from '../files/readResultFile.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { reportHtml } from '../report/html.js';
 import { type ClipData, clipDataOf } from '../report/pageData.js';
-import { attempt, conclude, print, type Report, spareInputs, stemOf, tell } from './eachFile.js';
+import {
+  attempt,
+  clipNameOf,
+  conclude,
+  print,
+  type Report,
+  spareInputs,
+  tell,
+} from './eachFile.js';
 import { type Options, textOf, UsageError } from './usage.js';
 import { verdictTable } from './words.js';
 
@@ -18,7 +26,7 @@ export async function report(files: readonly string[], options: Options): Promis
   const reports: Report[] = [];
   for (const file of files) {
     const read = await attempt(file, async () => {
-      const name = stemOf(file).replace(/\.result$/, '');
+      const name = clipNameOf(file);
       const result = readResultFile(file);
       clips.push(clipDataOf(name, result));
       return { lines: [], data: { verdict: result.verdict, reasons: result.reasons } };

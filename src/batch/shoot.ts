@@ -16,11 +16,17 @@ import type { JobOutcome, ShootJob } from './worker.js';
 
 /** How to do a shoot. */
 export interface ShootOptions extends ManifestOptions {
+  /** Where the results go; made where it does not exist. */
   readonly folder: string;
   /** Clips at the same time; default: one per processor, at most as many as there are clips. */
   readonly jobs?: number;
   /** Do every n-th clip only, beginning with the k-th (from 1). */
-  readonly shard?: { readonly index: number; readonly count: number };
+  readonly shard?: {
+    /** k, from 1 to n. */
+    readonly index: number;
+    /** n. */
+    readonly count: number;
+  };
   /** Replace results of other settings or of another hand. */
   readonly force?: boolean;
   /** Do finished clips again. */
@@ -38,10 +44,19 @@ export interface ShootOptions extends ManifestOptions {
  * not stop the others; one that was finished before is kept. Results are the same bytes on any
  * number of workers.
  *
+ * @param path - of the manifest; its schema is docs/schema/shoot.schema.json
+ * @param options - where to, how many at a time, which share
  * @returns what became of each clip, also written to `shoot.summary.json` (with a shard,
  *   `shoot.summary.K-of-N.json`)
  * @throws TwinkeelError for the manifest itself or an unwritable folder; the signal's reason when it
  *   was aborted
+ * @example
+ * const clips = [{ file: 'aisle.csv' }];
+ * const manifest = JSON.stringify({ format: 'twinkeel-shoot', version: 1, clips });
+ * writeFiles([{ path: `${folder}/aisle.csv`, content: csv }]);
+ * writeFiles([{ path: `${folder}/night.json`, content: manifest }]);
+ * const night = await correctShoot(`${folder}/night.json`, { folder: `${folder}/corrected` });
+ * night.clips[0]!.ok; // true
  */
 export async function correctShoot(path: string, options: ShootOptions): Promise<Summary> {
   const { folder, shard = { index: 1, count: 1 }, signal } = options;

@@ -9,31 +9,53 @@ const FORMAT = 'twinkeel-shoot-summary';
 const VERSION = 1;
 
 /** What became of one clip. */
-export type ClipSummary = { readonly name: string; readonly file: string } & (
+export type ClipSummary = {
+  /** The clip's name, with which its results begin. */
+  readonly name: string;
+  /** The file as the manifest writes it. */
+  readonly file: string;
+} & (
   | {
+      /** The clip was corrected. */
       readonly ok: true;
+      /** What to do with it. */
       readonly verdict: CorrectionResult['verdict'];
+      /** Why, the weightiest first. */
       readonly reasons: CorrectionResult['reasons'];
+      /** Kind of shot, as given or recognised. */
       readonly shot: CorrectionResult['shot'];
+      /** How clearly it is this kind of shot, 0 to 1. */
       readonly confidence: number;
       /** SHA-256 of what the result follows from. */
       readonly inputs: string;
       /** SHA-256 of each written file, by its name. */
       readonly outputs: Readonly<Record<string, string>>;
     }
-  | { readonly ok: false; readonly code: string; readonly message: string }
+  | {
+      /** The clip failed. */
+      readonly ok: false;
+      /** What went wrong, stable across releases. */
+      readonly code: string;
+      /** The same in one sentence. */
+      readonly message: string;
+    }
 );
 
 /** What became of a shoot, or of one share of it; the same bytes however many workers there were. */
 export interface Summary {
+  /** Marks the file. */
   readonly format: typeof FORMAT;
+  /** Of the format. */
   readonly version: number;
   /** SHA-256 of the manifest. */
   readonly manifest: string;
   /** How many clips the whole shoot has. */
   readonly clipCount: number;
   /** Place of each clip of this summary in the manifest, and what became of it. */
-  readonly clips: readonly (ClipSummary & { readonly place: number })[];
+  readonly clips: readonly (ClipSummary & {
+    /** From 0. */
+    readonly place: number;
+  })[];
 }
 
 export function summaryOf(manifest: string, clipCount: number, clips: Summary['clips']): Summary {
@@ -48,7 +70,13 @@ export function summaryText(summary: Summary): string {
 /**
  * Reads a summary of a shoot or of a share of it.
  *
+ * @param path - of a `shoot.summary.json` or `shoot.summary.K-of-N.json`
  * @throws TwinkeelError naming the file
+ * @example
+ * const format = 'twinkeel-shoot-summary';
+ * const content = JSON.stringify({ format, version: 1, manifest: 'a7', clipCount: 4, clips: [] });
+ * writeFiles([{ path: `${folder}/shoot.summary.1-of-5.json`, content }]);
+ * readSummary(`${folder}/shoot.summary.1-of-5.json`).clipCount; // 4
  */
 export function readSummary(path: string): Summary {
   try {
@@ -99,8 +127,15 @@ function isOutcome(clip: Partial<Summary['clips'][number]>): boolean {
  * The summary of a whole shoot from those of its shares, in any order; the same bytes as if it had
  * been done in one go.
  *
+ * @param shares - summaries of all shares of one shoot
  * @throws TwinkeelError `manifest/invalid` when shares belong to different shoots, one clip stands
  *   in two that disagree, or one is missing
+ * @example
+ * const share = (place: number): Summary => ({
+ *   ...{ format: 'twinkeel-shoot-summary', version: 1, manifest: 'a7', clipCount: 2 },
+ *   clips: [{ place, name: `aisle-${place}`, file: 'a.csv', ok: false, code: 'read/empty', message: '' }],
+ * });
+ * mergeSummaries([share(1), share(0)]).clips.map(({ name }) => name); // ['aisle-0', 'aisle-1']
  */
 export function mergeSummaries(shares: readonly Summary[]): Summary {
   const first = shares[0];

@@ -7,8 +7,11 @@ import { motionSicknessWeight } from './frequencyWeighting.js';
 
 /** One figure for each way a camera can turn: about its y, x and z axis. */
 export interface PerAxis {
+  /** About the y axis: turning left and right. */
   readonly heading: number;
+  /** About the x axis: nodding. */
   readonly tilt: number;
+  /** About the z axis: leaning. */
   readonly roll: number;
 }
 
@@ -55,7 +58,9 @@ export interface MotionFigures {
 
 /** What correcting does to a clip, and what it takes. */
 export interface Assessment {
+  /** The camera as it was. */
   readonly before: MotionFigures;
+  /** The camera as the corrected view shows it. */
   readonly after: MotionFigures;
   /** Largest angle of the corrective rotation, degrees. */
   readonly largestCorrectionDeg: number;

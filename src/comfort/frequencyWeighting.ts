@@ -7,8 +7,12 @@
  * it is a stand-in for lack of a standard: read differences, not levels.
  *
  * @param frequency - Hz, above 0
+ * @returns gain, 0 to 1.014, without unit
  * @see ISO 2631-1:1997, Annex A, parameters of W_f; the values of Table 3 follow to the last digit
  *   printed (test/comfort/frequencyWeighting.test.ts)
+ * @example
+ * motionSicknessWeight(0.174); // 1.014
+ * motionSicknessWeight(2); // 0.0016, the pace of steps
  */
 export function motionSicknessWeight(frequency: number): number {
   const [f1, f2] = [0.08, 0.63];

@@ -12,10 +12,13 @@ export type VerdictName = 'deliver' | 'deliver with care' | 'reshoot';
 export interface Reason {
   /** What was judged, in words: "left and right turning above 60 °/s". */
   readonly figure: string;
+  /** The clip's own figure, in `unit`. */
   readonly value: number;
+  /** Unit of value and threshold, such as `°/s` or `%`. */
   readonly unit: string;
   /** The value that was passed. */
   readonly threshold: number;
+  /** `care`: deliver with care; `reshoot`: film again. */
   readonly level: 'care' | 'reshoot';
   /** Where the threshold comes from: a publication, or our judgement. */
   readonly source: string;
@@ -25,18 +28,25 @@ export interface Reason {
 
 /** A verdict and why; the weightiest reason first. */
 export interface Verdict {
+  /** The worst level of all reasons; `deliver` where there is none. */
   readonly verdict: VerdictName;
+  /** Every threshold that was passed, the weightiest first. */
   readonly reasons: readonly Reason[];
+  /** What holds for every clip, whatever the verdict: {@link CAUTIONS}. */
   readonly cautions: readonly string[];
 }
 
 /** What a verdict rests on: parts of a result of `correct`. */
 export interface Judged {
+  /** Figures before and after correction. */
   readonly assessment: Assessment;
+  /** Cost to the stereo pair, where a rig was described. */
   readonly rigAssessment?: RigAssessment;
+  /** The window that hides edges, where any comes into view. */
   readonly mask?: CircularMask;
   /** How sure the kind of shot is, 0 to 1. */
   readonly confidence: number;
+  /** How the vertical of the corrected path is known. */
   readonly intended: { readonly up: UpSource; readonly upDeviation?: number };
 }
 
@@ -203,6 +213,11 @@ const UNKNOWN_VERTICAL = 5;
 /**
  * Judges a clip by its figures. Making any figure worse never makes the verdict better, since each
  * criterion stands alone and the worst decides.
+ *
+ * @param clip - a result of {@link correct}, or the parts of one
+ * @returns the verdict, its reasons and the cautions; none of them is medical advice
+ * @example
+ * judge(result).verdict; // 'deliver'
  */
 export function judge(clip: Judged): Verdict {
   const reasons = CRITERIA.flatMap((criterion): Reason[] => {

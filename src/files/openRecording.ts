@@ -1,40 +1,61 @@
 import { errorInFile, TwinkeelError } from '../error.js';
+import { isJson } from '../read/jsonTable.js';
 import type { Mapping } from '../read/mapping.js';
-import { parseMapping } from '../read/mapping.js';
 import { motionLogFromTable } from '../read/readMotionLog.js';
-import { tableFromInput, trackFromTable } from '../read/readTrack.js';
+import {
+  type ReadTrackOptions,
+  readTrack,
+  resolveMapping,
+  tableFromInput,
+  trackFromTable,
+} from '../read/readTrack.js';
 import { mappedKind, recogniseHeader, unknownLayout } from '../read/recognise.js';
+import { TableScanner } from '../read/scanTable.js';
 import type { Table } from '../read/table.js';
 import { decodeText } from '../read/text.js';
-import type { FrameRate } from '../track/frameRate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
-import { readBytes } from './readFile.js';
+import { readAsText, readBytes, readChunks, regularSize, tooLarge } from './readFile.js';
 
 /** How to read a file. */
-export interface ReadFileOptions {
-  readonly mapping?: string | Mapping;
-  readonly frameRate?: FrameRate;
-}
+export type ReadFileOptions = ReadTrackOptions;
 
 /** What a file turned out to hold. */
 export type Recording =
-  | { readonly kind: 'track'; readonly track: OrientationTrack }
-  | { readonly kind: 'log'; readonly log: MotionLog };
+  | {
+      /** Orientations, or frames with orientations. */
+      readonly kind: 'track';
+      /** Camera→world. */
+      readonly track: OrientationTrack;
+    }
+  | {
+      /** Angular rates, with or without an accelerometer. */
+      readonly kind: 'log';
+      /** In camera axes. */
+      readonly log: MotionLog;
+    };
 
 /**
  * Reads a file that holds either an orientation track or a motion log, as its mapping or its
  * header says.
  *
+ * @param path - of the file
+ * @param options - how it is to be understood
  * @throws TwinkeelError naming file, row and column
+ * @example
+ * writeFiles([{ path: `${folder}/aisle.csv`, content: csv }]);
+ * const recording = await openRecording(`${folder}/aisle.csv`);
+ * recording.kind; // 'track'
  */
 export async function openRecording(
   path: string,
   options: ReadFileOptions = {},
 ): Promise<Recording> {
   return inFile(path, async () => {
-    const mapping =
-      typeof options.mapping === 'string' ? parseMapping(options.mapping) : options.mapping;
+    if (options.format === 'opentrackio') {
+      return { kind: 'track', track: readTrack(readBytes(path), options) };
+    }
+    const mapping = resolveMapping(options.mapping, options.format);
     const table = await openTable(path, mapping);
     const effective = mapping ?? recogniseHeader(table.header);
     if (!effective) throw unknownLayout(table);
@@ -54,39 +75,79 @@ function holdsCorrections(): TwinkeelError {
   });
 }
 
-/** Reads an orientation track; also tables with quoted cells, which the browser entry refuses. */
+/**
+ * Reads an orientation track; also tables with quoted cells, which the browser entry refuses.
+ *
+ * @param path - of the file
+ * @param options - how it is to be understood, as for {@link readTrack}
+ * @throws TwinkeelError naming file, row and column
+ * @example
+ * writeFiles([{ path: `${folder}/aisle.csv`, content: csv }]);
+ * const track = await readTrackFile(`${folder}/aisle.csv`);
+ * track.times.length; // 721
+ */
 export async function readTrackFile(
   path: string,
   options: ReadFileOptions = {},
 ): Promise<OrientationTrack> {
   return inFile(path, async () => {
-    const mapping =
-      typeof options.mapping === 'string' ? parseMapping(options.mapping) : options.mapping;
+    if (options.format === 'opentrackio') return readTrack(readBytes(path), options);
+    const mapping = resolveMapping(options.mapping, options.format);
     return trackFromTable(await openTable(path, mapping), mapping, options.frameRate);
   });
 }
 
-/** Reads a motion log; also tables with quoted cells. */
+/**
+ * Reads a motion log; also tables with quoted cells.
+ *
+ * @param path - of the file
+ * @param options - how it is to be understood, as for {@link readMotionLog}
+ * @throws TwinkeelError naming file, row and column
+ * @example
+ * const content = 'time_s,gx,gy,gz\n0,0,0.1,0\n0.01,0,0.1,0\n';
+ * writeFiles([{ path: `${folder}/gyro.csv`, content }]);
+ * const log = await readMotionLogFile(`${folder}/gyro.csv`);
+ * log.rate; // [0, 0.1, 0, 0, 0.1, 0] rad/s
+ */
 export async function readMotionLogFile(
   path: string,
-  options: Pick<ReadFileOptions, 'mapping'> = {},
+  options: Pick<ReadFileOptions, 'mapping' | 'format'> = {},
 ): Promise<MotionLog> {
   return inFile(path, async () => {
-    const mapping =
-      typeof options.mapping === 'string' ? parseMapping(options.mapping) : options.mapping;
+    const mapping = resolveMapping(options.mapping, options.format);
     return motionLogFromTable(await openTable(path, mapping), mapping);
   });
 }
 
-/** The table in a file; quoted cells go through fast-csv, which is only loaded then. */
+/**
+ * The table in a file. Plain tables are read piece by piece; quoted cells go through fast-csv,
+ * which is only loaded then and, like JSON, needs the whole file at once.
+ */
 export async function openTable(path: string, mapping?: Mapping): Promise<Table> {
-  const bytes = readBytes(path);
-  const json = /^\s*[[{]/.test(decodeText(bytes.subarray(0, 64)).replace(/^\uFEFF/, ''));
-  if (!json && bytes.includes(34)) {
-    const { readQuotedTable } = await import('./quotedTable.js');
-    return readQuotedTable(bytes, mapping?.layout);
+  const size = regularSize(path);
+  const whole = size === undefined ? readBytes(path) : undefined;
+  const scanner = new TableScanner(mapping?.layout, whole?.length ?? size);
+  let json: boolean | undefined;
+  try {
+    for (const chunk of whole ? [whole] : readChunks(path)) {
+      json ??= isJson(decodeText(chunk.subarray(0, 64)).replace(/^\uFEFF/, ''));
+      if (json) break;
+      scanner.push(chunk);
+      if (scanner.hasQuotes) break;
+    }
+    if (json) return tableFromInput(whole ?? readAsText(path, 'JSON'), mapping);
+    if (!scanner.hasQuotes) {
+      const table = scanner.finish();
+      if (!scanner.hasQuotes) return table;
+    }
+  } catch (error) {
+    // Memory that cannot be had; nothing else in reading a table can be out of range.
+    if (error instanceof RangeError) throw tooLarge(path, 'a table that does not fit into memory');
+    // Between quotes a row may be right that looks wrong to the scanner.
+    if (!scanner.hasQuotes) throw error;
   }
-  return tableFromInput(bytes, mapping);
+  const { readQuotedTable } = await import('./quotedTable.js');
+  return readQuotedTable(whole ?? readAsText(path, 'quoted cells'), mapping?.layout);
 }
 
 async function inFile<T>(path: string, read: () => Promise<T>): Promise<T> {

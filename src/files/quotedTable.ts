@@ -1,6 +1,6 @@
 import { parseString } from 'fast-csv';
 import { TwinkeelError } from '../error.js';
-import { detectLayout } from '../read/scanTable.js';
+import { binaryData, detectLayout, NEWLINE } from '../read/layout.js';
 import {
   badRowLength,
   emptyTable,
@@ -15,12 +15,14 @@ import { decodeText } from '../read/text.js';
  * Reads a table with quoted cells through fast-csv. Rows and columns in messages are those of the
  * file: the lines on which records start are counted here, since a record may span several.
  *
- * @throws TwinkeelError `read/empty`, `read/row-length`, `read/quoted` for an open quote
+ * @throws TwinkeelError `read/empty`, `read/binary`, `read/row-length`, `read/quoted` for an open
+ *   quote
  */
 export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {}): Promise<Table> {
   const { separator, decimal, comment } = detectLayout(bytes, layout);
   const text = decodeText(bytes).replace(/^\uFEFF/, '');
-  const { kept, lines, lastComment } = recordsOf(text, layout.skip ?? 0, comment);
+  if (bytes.includes(0)) throw binaryData(lineOfByte(bytes, bytes.indexOf(0)));
+  const { kept, lines, places, lastComment } = recordsOf(text, layout.skip ?? 0, comment);
   const separatorText = String.fromCharCode(separator);
   const single = separator === 32 ? kept.map(withSingleBlanks) : kept;
   const records = await parseRecords(single.join('\n'), separatorText).catch(async () => {
@@ -44,8 +46,9 @@ export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {
   const every = layout.every ?? 1;
   const rows: string[][] = [];
   const rowLines: number[] = [];
-  for (let k = from; k < records.length; k += every) {
+  for (let k = from; k < records.length; k++) {
     const record = records[k]!;
+    if ((places[k]! - from) % every !== 0) continue;
     if (record.length !== first.length) {
       throw badRowLength(lines[k]!, record.length, first.length);
     }
@@ -56,14 +59,19 @@ export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {
   return tableFromCells(header, rows, rowLines, decimalComma);
 }
 
-/** The records of a text that are neither blank nor comments, and the line each starts on. */
+/**
+ * The records of a text that are neither blank nor comments, the line each starts on, and their
+ * places among records and blank lines: where only every k-th line is a row, those count too.
+ */
 function recordsOf(
   text: string,
   skip: number,
   comment: string | undefined,
-): { kept: string[]; lines: number[]; lastComment: string | undefined } {
+): { kept: string[]; lines: number[]; places: number[]; lastComment: string | undefined } {
   const kept: string[] = [];
   const lines: number[] = [];
+  const places: number[] = [];
+  let place = 0;
   let lastComment: string | undefined;
   const physical = text.split(/\r?\n/);
   for (let k = skip; k < physical.length; k++) {
@@ -84,11 +92,21 @@ function recordsOf(
       }
       record += `\n${physical[k]}`;
     }
-    if (record.trim() === '') continue;
+    if (record.trim() === '') {
+      if (kept.length > 0) place++;
+      continue;
+    }
     kept.push(record);
     lines.push(line);
+    places.push(place++);
   }
-  return { kept, lines, lastComment };
+  return { kept, lines, places, lastComment };
+}
+
+function lineOfByte(bytes: Uint8Array, at: number): number {
+  let line = 1;
+  for (let i = 0; i < at; i++) if (bytes[i] === NEWLINE) line++;
+  return line;
 }
 
 /** Runs of blanks outside quotes as one, none at the ends. */

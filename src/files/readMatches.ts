@@ -6,7 +6,9 @@ import { openTable } from './openRecording.js';
 
 /** The same points seen by both eyes: unit directions, length 3n each. */
 export interface Matches {
+  /** In the left eye's own axes. */
   readonly left: Float64Array;
+  /** In the right eye's own axes. */
   readonly right: Float64Array;
 }
 
@@ -18,7 +20,15 @@ const POINTS = ['left_x_px', 'left_y_px', 'right_x_px', 'right_y_px'];
  * each eye's own axes, or points `left_x_px,left_y_px,right_x_px,right_y_px` in pixels from the top
  * left corner of each eye's picture, for which lens and image circle must be known.
  *
+ * @param path - of the table
+ * @param picture - lens and image circle; only points need them
  * @throws TwinkeelError naming file, row and column
+ * @example
+ * const content = 'left_x,left_y,left_z,right_x,right_y,right_z\n0,0,-2,0.6,0,-0.8\n';
+ * writeFiles([{ path: `${folder}/matches.csv`, content }]);
+ * const { left, right } = await readMatchesFile(`${folder}/matches.csv`);
+ * left; // [0, 0, -1]
+ * right; // [0.6, 0, -0.8]
  */
 export async function readMatchesFile(
   path: string,

@@ -7,7 +7,12 @@ import { readAsText } from './readFile.js';
 /**
  * Reads a `STEM.result.json`.
  *
+ * @param path - of the file
+ * @returns the result, as {@link readResult} gives it
  * @throws TwinkeelError naming the file
+ * @example
+ * const [, path] = writeResult(result, folder, 'cactus');
+ * readResultFile(path!).verdict; // 'deliver'
  */
 export function readResultFile(path: string): CorrectionResult {
   try {

@@ -30,7 +30,12 @@ export interface WriteOptions {
  * Writes files so that each is either whole or not there: to temporary names first, flushed to
  * disk, then renamed once all are written.
  *
+ * @param options - what to do about files that exist
+ * @param files - paths and what shall stand there; folders are made where they do not exist
  * @throws TwinkeelError `file/exists` before anything is written, `file/unwritable`
+ * @example
+ * writeFiles([{ path: `${folder}/corrected/cactus.csv`, content: toCsv(result) }]);
+ * readCorrections(toCsv(result)).times.length; // 721
  */
 export function writeFiles(
   files: readonly { readonly path: string; readonly content: string | Uint8Array }[],
@@ -133,8 +138,15 @@ export function resultPaths(folder: string, stem: string): [corrections: string,
 /**
  * Writes `STEM.corrections.csv` and `STEM.result.json` into a folder.
  *
+ * @param result - of {@link correct}
+ * @param folder - made where it does not exist
+ * @param stem - the clip's name, with which the files begin
+ * @param options - what to do about files that exist
  * @returns the paths
  * @throws TwinkeelError `file/exists`, `file/unwritable`
+ * @example
+ * const paths = writeResult(result, folder, 'cactus');
+ * paths[0] === `${folder}/cactus.corrections.csv`; // true
  */
 export function writeResult(
   result: CorrectionResult,

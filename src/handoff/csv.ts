@@ -1,43 +1,94 @@
 import { TwinkeelError } from '../error.js';
 import { readFrames } from '../read/columns.js';
 import { scanTable } from '../read/scanTable.js';
-import { encodeText } from '../read/text.js';
-import { alignSigns } from '../rotation/arrays.js';
+import { decodeText, encodeText } from '../read/text.js';
+import { alignSigns, normalizeQuaternions } from '../rotation/arrays.js';
 import { UNIT_NORM } from '../tolerances.js';
 import type { Corrections } from '../track/corrections.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
-import { formatDecimal } from './decimal.js';
+import { DecimalWriter } from './writeDecimals.js';
+
+const COMMA = 44;
+const NEWLINE = 10;
+
+/** Decimals of a time in seconds: a nanosecond. */
+const TIME_DECIMALS = 9;
+/**
+ * Decimals of a quaternion's components. Four components off by half a unit each turn a rotation by
+ * up to 2e-12 rad, less than a millionth of an arc second.
+ */
+const COMPONENT_DECIMALS = 12;
+/** More than a row of a clip's corrections takes: frame, time and four components. */
+const ROW_BYTES = 96;
 
 /**
- * Corrections as text: `frame,time_s,x,y,z,w`, one row per frame, K as a unit quaternion. Reads
- * back to the last bit with {@link readCorrections}.
+ * Corrections as text: `frame,time_s,x,y,z,w`, one row per frame, K as a unit quaternion. Times have
+ * 9 decimals and components 12, so that {@link readCorrections} gives every rotation back to 2e-12
+ * rad; the result as JSON keeps every bit.
  *
  * @param result - a result of {@link correct}, or its corrections
+ * @returns text with a header
+ * @example
+ * toCsv(result).split('\n')[0]; // 'frame,time_s,x,y,z,w'
  */
 export function toCsv(result: { readonly corrections: Corrections }): string {
-  const { times, quaternions, frames } = result.corrections;
-  const rows = ['frame,time_s,x,y,z,w'];
-  for (let k = 0; k < times.length; k++) {
-    rows.push(`${frames?.[k] ?? k},${formatDecimal(times[k]!)},${quaternionCells(quaternions, k)}`);
-  }
-  return `${rows.join('\n')}\n`;
+  return decodeText(toCsvBytes(result));
 }
 
-/** A track as text: `time_s,x,y,z,w`, with a leading `frame` where the samples are frames. */
-export function trackToCsv(track: OrientationTrack): string {
-  const { times, quaternions, frames } = track;
-  const rows = [frames ? 'frame,time_s,x,y,z,w' : 'time_s,x,y,z,w'];
-  for (let k = 0; k < times.length; k++) {
-    const frame = frames ? `${frames[k]},` : '';
-    rows.push(`${frame}${formatDecimal(times[k]!)},${quaternionCells(quaternions, k)}`);
-  }
-  return `${rows.join('\n')}\n`;
+/** The bytes of {@link toCsv}. */
+export function toCsvBytes(result: { readonly corrections: Corrections }): Uint8Array {
+  const { corrections } = result;
+  return csvBytes(corrections, (k) => corrections.frames?.[k] ?? k);
 }
 
 /**
- * Reads corrections that {@link toCsv} wrote.
+ * A track as text: `time_s,x,y,z,w`, with a leading `frame` where the samples are frames; decimals
+ * as in {@link toCsv}.
  *
+ * @param track - any track
+ * @returns text with a header; {@link readTrack} needs no mapping for it
+ * @example
+ * readTrack(trackToCsv(track)).frames!.length; // 721
+ */
+export function trackToCsv(track: OrientationTrack): string {
+  return decodeText(trackToCsvBytes(track));
+}
+
+/** The bytes of {@link trackToCsv}. */
+export function trackToCsvBytes(track: OrientationTrack): Uint8Array {
+  const { frames } = track;
+  return csvBytes(track, frames && ((k) => frames[k]!));
+}
+
+function csvBytes(
+  { times, quaternions }: Pick<Corrections, 'times' | 'quaternions'>,
+  frameOf: ((k: number) => number) | undefined,
+): Uint8Array {
+  const writer = new DecimalWriter(64 + ROW_BYTES * times.length);
+  writer.text(frameOf ? 'frame,time_s,x,y,z,w\n' : 'time_s,x,y,z,w\n');
+  for (let k = 0; k < times.length; k++) {
+    if (frameOf) {
+      writer.integer(frameOf(k));
+      writer.byte(COMMA);
+    }
+    writer.fixed(times[k]!, TIME_DECIMALS);
+    for (let i = 4 * k; i < 4 * k + 4; i++) {
+      writer.byte(COMMA);
+      writer.fixed(quaternions[i]!, COMPONENT_DECIMALS);
+    }
+    writer.byte(NEWLINE);
+  }
+  return writer.finish();
+}
+
+/**
+ * Reads corrections that {@link toCsv} wrote; what their decimals leave of the norm 1 is made up for.
+ *
+ * @param input - the file's bytes or text
  * @throws TwinkeelError `read/…` naming row and column
+ * @example
+ * const { quaternions } = readCorrections(toCsv(result));
+ * angularDistances(quaternions, result.corrections.quaternions)[99]; // 0.00000000000 rad
  */
 export function readCorrections(input: string | Uint8Array): Corrections {
   const table = scanTable(encodeText(input));
@@ -49,7 +100,8 @@ export function readCorrections(input: string | Uint8Array): Corrections {
       remedy: 'pass a corrections file that twinkeel wrote',
     });
   }
-  const times = table.numbers(1);
+  // The columns belong to the table.
+  const times = table.numbers(1).slice();
   const quaternions = new Float64Array(4 * table.rowCount);
   for (let component = 0; component < 4; component++) {
     const column = table.numbers(2 + component);
@@ -65,10 +117,9 @@ export function readCorrections(input: string | Uint8Array): Corrections {
       remedy: 'pass a corrections file that twinkeel wrote',
     });
   }
-  return { times, quaternions: alignSigns(quaternions), frames: readFrames(table, 0) };
-}
-
-function quaternionCells(quaternions: Float64Array, k: number): string {
-  const i = 4 * k;
-  return `${formatDecimal(quaternions[i]!)},${formatDecimal(quaternions[i + 1]!)},${formatDecimal(quaternions[i + 2]!)},${formatDecimal(quaternions[i + 3]!)}`;
+  return {
+    times,
+    quaternions: alignSigns(normalizeQuaternions(quaternions)),
+    frames: readFrames(table, 0),
+  };
 }

@@ -11,7 +11,11 @@ const FLOAT = 2;
  * An ST map as an OpenEXR image: channels R = s, G = t, B = coverage, 32-bit float, uncompressed
  * scanlines from the top. 12 bytes per pixel.
  *
+ * @param map - of {@link toStMap} or {@link checkPicture}
+ * @returns the bytes of the file
  * @see Academy Software Foundation, OpenEXR File Layout
+ * @example
+ * toExr(checkPicture(8)).subarray(0, 4); // [0x76, 0x2f, 0x31, 0x01]
  */
 export function toExr(map: StMap): Uint8Array<ArrayBuffer> {
   const { widthPx: width, heightPx: height } = map;
@@ -79,7 +83,10 @@ function exrHeader(width: number, height: number): Uint8Array {
 /**
  * Reads back an image that {@link toExr} wrote; not a reader of OpenEXR in general.
  *
+ * @param bytes - of the file
  * @throws TwinkeelError `read/binary` when it is another file or cut off
+ * @example
+ * readExr(toExr(checkPicture(8))).widthPx; // 8
  */
 export function readExr(bytes: Uint8Array): StMap {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);

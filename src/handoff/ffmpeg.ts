@@ -9,6 +9,7 @@ import { framesOf } from './poses.js';
 
 /** What ffmpeg shall read and make. */
 export interface FfmpegOptions {
+  /** The pictures of the movie. */
   readonly input: StereoPicture;
   /** Default: half-equirect in the layout of the input. */
   readonly output?: StereoPicture;
@@ -22,12 +23,13 @@ export interface FfmpegOptions {
 
 /** One run of ffmpeg over a stretch of frames. */
 export interface FfmpegRun {
-  /** Number of the first frame of the stretch, and how many frames it has. */
+  /** Number of the first frame of the stretch. */
   readonly firstFrame: number;
+  /** How many frames it has. */
   readonly frameCount: number;
   /** What `sendcmd` reads: one line per frame, times half a frame early. */
   readonly commands: string;
-  /** The filter chain, naming the command list {@link COMMANDS_NAME}. */
+  /** The filter chain; `COMMANDS` in it stands for the name of the file of commands. */
   readonly filters: string;
 }
 
@@ -42,9 +44,16 @@ export const COMMANDS_NAME = 'COMMANDS';
  * one; angles are absolute (`reset_rot=1`); a frame that the lens does not cover shows black. An
  * upside-down mount is turned by K and its eyes exchanged.
  *
+ * @param result - of {@link correct}, with an exact frame rate
+ * @param options - what ffmpeg shall read and make
+ * @returns the runs in the order of their frames; together they hold every frame of the result
  * @throws TwinkeelError `argument/invalid` without an exact frame rate, for a fisheye without
  *   field, or a lens that `v360` does not know
  * @see ffmpeg's documentation of the filters v360, sendcmd, trim and stereo3d
+ * @example
+ * const input = { projection: 'half-equirect', layout: 'side-by-side' } as const;
+ * const runs = toFfmpeg(result, { input, framesPerRun: 500 });
+ * runs.map(({ frameCount }) => frameCount); // [500, 221]
  */
 export function toFfmpeg(result: CorrectionResult, options: FfmpegOptions): FfmpegRun[] {
   const { frameRate } = result.corrections;
@@ -121,9 +130,19 @@ function degrees(angle: number): string {
  * A sampler asks where the source showed each direction of the view: it needs K⁻¹, and
  * K⁻¹ = R_y(yaw) R_x(pitch) R_z(roll) in those axes.
  *
- * @param correction - K
+ * @param correction - K, unit quaternion x, y, z, w
+ * @example
+ * const pictureToTheLeft = quaternionFromAxisAngle([0, 1, 0], 0.1);
+ * v360Angles(pictureToTheLeft); // { yaw: 0.1, pitch: 0, roll: 0 } rad, the view looks right
  */
-export function v360Angles(correction: Quaternion): { yaw: number; pitch: number; roll: number } {
+export function v360Angles(correction: Quaternion): {
+  /** Rad; positive looks right. */
+  yaw: number;
+  /** Rad, −π/2 to π/2; positive looks up. */
+  pitch: number;
+  /** Rad; positive turns the view clockwise. */
+  roll: number;
+} {
   const [kx, ky, kz, w] = correction;
   // The inverse negates the vector part; the change of axes (half a turn about x) negates y and z.
   const [x, y, z] = [-kx, ky, kz];

@@ -7,13 +7,30 @@ import { framesOf } from './poses.js';
  * A shell script around the runs of {@link toFfmpeg}: steadies every stretch, joins them and puts
  * the sound back. It writes a new movie and touches nothing else.
  *
+ * @param result - of {@link correct}, with an exact frame rate
+ * @param runs - what {@link toFfmpeg} made of it
+ * @param firstFrame - number of the movie's first frame; default: the first frame of the result
  * @returns the script, and the lists of commands that stand beside it
+ * @example
+ * const input = { projection: 'half-equirect', layout: 'side-by-side' } as const;
+ * const { lists } = steadyScript(result, toFfmpeg(result, { input }));
+ * lists.map(({ name }) => name); // ['turns-000.txt']
  */
 export function steadyScript(
   result: CorrectionResult,
   runs: readonly FfmpegRun[],
   firstFrame = framesOf(result)[0]!,
-): { script: string; lists: { name: string; content: string }[] } {
+): {
+  /** The text of the shell script. */
+  script: string;
+  /** The lists of commands, one per run. */
+  lists: {
+    /** Name of the file beside the script. */
+    name: string;
+    /** One line of commands per frame. */
+    content: string;
+  }[];
+} {
   const lists = runs.map(({ commands }, k) => ({ name: listName(k), content: commands }));
   const frames = framesOf(result);
   const perSecond = framesPerSecond(result.corrections.frameRate!);

@@ -44,7 +44,14 @@ const CONVENTIONS =
   'for both eyes; intended holds S, camera to world; the measured orientation is S K. times are ' +
   'seconds from the first frame.';
 
-/** A result as JSON that {@link readResult} reads back to the last bit. */
+/**
+ * A result as JSON that {@link readResult} reads back to the last bit.
+ *
+ * @param result - of {@link correct}
+ * @returns JSON text; its schema is docs/schema/result.schema.json
+ * @example
+ * JSON.parse(toJson(result)).format; // 'twinkeel-result'
+ */
 export function toJson(result: CorrectionResult): string {
   const { corrections, intended } = result;
   const file: ResultFile = {
@@ -78,8 +85,12 @@ export function toJson(result: CorrectionResult): string {
 /**
  * Reads a result that {@link toJson} wrote.
  *
+ * @param text - of a `STEM.result.json`
+ * @returns the result; its verdict is judged anew from the figures in the file
  * @throws TwinkeelError `read/json` when the text is no result, is newer than this release or
  *   holds arrays of the wrong length
+ * @example
+ * readResult(toJson(result)).corrections.times.length; // 721
  */
 export function readResult(text: string): CorrectionResult {
   const file = parseJson(text) as Partial<ResultFile> | null;

@@ -10,6 +10,7 @@ import { framesOf, type Motion, orientationsOf } from './poses.js';
 export interface OpenTrackIoOptions {
   /** Default `intended`; corrections are no camera poses and cannot be written. */
   readonly motion?: Exclude<Motion, 'correction'>;
+  /** Which way the angles count; all 1 when left out. */
   readonly signs?: AngleSigns;
 }
 
@@ -19,9 +20,15 @@ export interface OpenTrackIoOptions {
  * translation is zero, since a result knows none; time is the sequence number (the frame) over the
  * exact sample rate. One object per line is our own convention: the format defines a single sample.
  *
+ * @param options - which motion, and which way its angles count
+ * @param result - of {@link correct}, with an exact frame rate
+ * @returns one line of JSON per frame
  * @throws TwinkeelError `argument/invalid` without an exact frame rate or with negative
  *   frame numbers
  * @see SMPTE RIS On-Set Virtual Production, OpenTrackIO (camera tracking samples), transforms and timing
+ * @example
+ * const [first] = toOpenTrackIo(result).split('\n');
+ * JSON.parse(first!).timing.sampleRate; // { num: 60, denom: 1 }
  */
 export function toOpenTrackIo(
   result: CorrectionResult,

@@ -8,7 +8,9 @@ export type EyeLayout = 'side-by-side' | 'top-bottom';
 
 /** The pictures of a movie: two eyes in one frame. */
 export interface StereoPicture {
+  /** How each eye's picture shows directions. */
   readonly projection: Projection;
+  /** Where the left and the right eye lie in the frame: left or top is the left eye. */
   readonly layout: EyeLayout;
   /** Field of an equidistant fisheye across the whole of one eye's picture, degrees. */
   readonly fieldDeg?: number;

@@ -10,7 +10,12 @@ export type Motion = 'intended' | 'measured' | 'correction';
 /**
  * The orientations of one kind at every frame.
  *
+ * @param result - of {@link correct}
+ * @param motion - which of the three rotations
  * @returns unit quaternions x, y, z, w, sign-continuous; length 4n
+ * @example
+ * const measured = orientationsOf(result, 'measured');
+ * angularDistances(measured, track.quaternions)[99]; // 0 rad
  */
 export function orientationsOf(result: CorrectionResult, motion: Motion): Float64Array {
   const { intended, corrections } = result;
@@ -25,7 +30,13 @@ export function orientationsOf(result: CorrectionResult, motion: Motion): Float6
   }
 }
 
-/** The frame numbers of a result, counted from 0 where the track gave none. */
+/**
+ * The frame numbers of a result, counted from 0 where the track gave none.
+ *
+ * @returns length n
+ * @example
+ * framesOf(trimResult(result, 60, 62)); // [60, 61, 62]
+ */
 export function framesOf({ corrections }: Pick<CorrectionResult, 'corrections'>): Int32Array {
   return corrections.frames ?? Int32Array.from(corrections.times, (_, k) => k);
 }

@@ -15,6 +15,12 @@ import type { HandoffOptions, HandoffTarget } from './targets.js';
 /**
  * The text that goes with handed-over files: axes, sense, order, time base, and one worked number
  * to try another program against.
+ *
+ * @param result - of {@link correct}
+ * @param target - as what it is handed over
+ * @param options - those of {@link handOff}
+ * @example
+ * describeHandoff(result, 'csv').split('\n')[0]; // 'What stands in the csv file'
  */
 export function describeHandoff(
   result: CorrectionResult,

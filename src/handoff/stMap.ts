@@ -18,11 +18,16 @@ import { orientationsOf } from './poses.js';
 
 /** One eye's source picture: a half-equirect, or the fisheye of the rig's lens. */
 export type EyeSource =
-  | { readonly projection: 'half-equirect' }
   | {
+      /** Half a sphere, 180° by 180°. */
+      readonly projection: 'half-equirect';
+    }
+  | {
+      /** What the rig's lens draws. */
       readonly projection: 'fisheye';
-      /** Size of the eye's picture, pixels. */
+      /** Width of the eye's picture, pixels. */
       readonly widthPx: number;
+      /** Height of the eye's picture, pixels. */
       readonly heightPx: number;
       /** Where the lens's circle lies in it; default: centred, as wide as the shorter side. */
       readonly circle?: ImageCircle;
@@ -30,10 +35,13 @@ export type EyeSource =
 
 /** How to draw an ST map. */
 export interface StMapOptions {
+  /** Whose view; with `swapEyes` it is looked up in the other picture. */
   readonly eye: 'left' | 'right';
-  /** Size of the map: one eye's corrected half-equirect view, pixels. */
+  /** Width of the map: one eye's corrected half-equirect view, pixels. */
   readonly widthPx: number;
+  /** Height of the map, pixels. */
   readonly heightPx: number;
+  /** The picture that is looked up. */
   readonly source: EyeSource;
   /** Where (0, 0) lies in the source: most compositors count from the bottom left (default). */
   readonly origin?: 'bottom-left' | 'top-left';
@@ -44,7 +52,9 @@ export interface StMapOptions {
  * the top.
  */
 export interface StMap {
+  /** Pixels in a row. */
   readonly widthPx: number;
+  /** Rows. */
   readonly heightPx: number;
   /** Place across the source, 0 at its left edge, 1 at its right edge; length width · height. */
   readonly s: Float32Array;
@@ -61,10 +71,16 @@ export interface StMap {
  * lens; an eye swap is not in it: with `swapEyes` the right lens's map, looked up in the right
  * picture, gives the left view.
  *
+ * @param result - of {@link correct}
  * @param k - index of the frame
+ * @param options - which eye, how large, from which source
  * @returns 32-bit floats: half floats step by two pixels at 4096
  * @throws TwinkeelError `argument/invalid` for a frame outside the result, a map without pixels, or
  *   a fisheye source without a rig
+ * @example
+ * const source = { projection: 'half-equirect' } as const;
+ * const map = toStMap(result, 0, { eye: 'left', widthPx: 64, heightPx: 32, source });
+ * map.s.length; // 2048
  */
 export function toStMap(result: CorrectionResult, k: number, options: StMapOptions): StMap {
   const { widthPx, heightPx, source, eye } = options;
@@ -203,8 +219,11 @@ function maskShare(mask: CircularMask | undefined, view: Vector3): number {
  * A small picture to try a map with: a half-sphere marked every 15°, each quarter in its own shade,
  * so that a swapped axis or a flipped row shows at once.
  *
+ * @param sizePx - width and height, pixels
  * @param correction - rotates the marks; leave out for the untouched picture
  * @returns three planes like a map's: red, green, blue, 0 to 1
+ * @example
+ * checkPicture(64).s.length; // 4096
  */
 export function checkPicture(sizePx: number, correction?: Quaternion): StMap {
   const planes = [0, 1, 2].map(() => new Float32Array(sizePx * sizePx));

@@ -18,7 +18,9 @@ import { toUsda } from './usda.js';
 
 /** A file to be written: its name below the output folder, and what stands in it. */
 export interface HandoffFile {
+  /** Below the output folder, with `/` between folders. */
   readonly name: string;
+  /** Text, or bytes of a binary format. */
   readonly content: string | Uint8Array;
 }
 
@@ -40,7 +42,12 @@ export interface HandoffOptions {
   readonly sourceSize?: readonly [number, number];
 }
 
-/** Everything a result can be handed over as. */
+/**
+ * Everything a result can be handed over as.
+ *
+ * @example
+ * HANDOFF_TARGETS; // ['csv', 'json', 'gltf', 'glb', 'usda', 'opentrackio', 'tum', …]
+ */
 export const HANDOFF_TARGETS = [
   'csv',
   'json',
@@ -53,6 +60,7 @@ export const HANDOFF_TARGETS = [
   'st-maps',
 ] as const;
 
+/** One of {@link HANDOFF_TARGETS}. */
 export type HandoffTarget = (typeof HANDOFF_TARGETS)[number];
 
 const SIDE_BY_SIDE: StereoPicture = { projection: 'half-equirect', layout: 'side-by-side' };
@@ -61,8 +69,14 @@ const SIDE_BY_SIDE: StereoPicture = { projection: 'half-equirect', layout: 'side
  * The files of a target, and beside them a text that says in words what the numbers mean, with one
  * worked example.
  *
+ * @param result - of {@link correct}
+ * @param target - one of {@link HANDOFF_TARGETS}
  * @param stem - the clip's name, with which the files begin
+ * @param options - each target takes what concerns it
+ * @returns files to be written; nothing is written here
  * @throws TwinkeelError `argument/invalid` for an unknown target or what a target cannot hold
+ * @example
+ * handOff(result, 'usda', 'cactus').map(({ name }) => name); // ['cactus.usda', 'cactus.usda.txt']
  */
 export function handOff(
   result: CorrectionResult,

@@ -6,9 +6,13 @@ import { framesOf } from './poses.js';
  * The same result for a part of the clip: what an editor has cut needs no other rotations.
  * Figures and warnings stay those of the whole clip.
  *
+ * @param result - of {@link correct}
  * @param from - number of the first frame to keep
  * @param to - number of the last frame to keep
+ * @returns frames `from` to `to`, both included; seconds count from the first of them
  * @throws TwinkeelError `argument/invalid` when no frame lies between them
+ * @example
+ * trimResult(result, 60, 119).corrections.times.length; // 60
  */
 export function trimResult(result: CorrectionResult, from: number, to: number): CorrectionResult {
   const frames = framesOf(result);

@@ -15,10 +15,14 @@ const HALF_TURN_ABOUT_X: Quaternion = [1, 0, 0, 0];
  * since a result knows none. t counts from the first frame, or from the epoch of the track's own
  * stamps where it had them.
  *
+ * @param result - of {@link correct}
  * @param motion - `intended` (default) or `measured`; K is not a pose and is turned into the same
  *   axes on both sides
+ * @returns text, one line per frame below a remark
  * @see Sturm et al., "A benchmark for the evaluation of RGB-D SLAM systems", IROS 2012, and its
  *   page on file formats (the camera's axes from memory)
+ * @example
+ * toTum(result).split('\n')[0]; // '# timestamp tx ty tz qx qy qz qw'
  */
 export function toTum(result: CorrectionResult, motion: Motion = 'intended'): string {
   const ours = orientationsOf(result, motion);

@@ -14,7 +14,11 @@ const FOCAL_LENGTH_MM = APERTURE_MM / 2;
  *
  * y up, metres, cameras look along −z. Quaternions are written (w, x, y, z), as the format wants.
  *
+ * @param result - of {@link correct}
+ * @returns text of a .usda file
  * @see OpenUSD, UsdGeomCamera and UsdGeomXformable schemas
+ * @example
+ * toUsda(result).split('\n')[0]; // '#usda 1.0'
  */
 export function toUsda(result: CorrectionResult): string {
   const frames = framesOf(result);
@@ -87,7 +91,9 @@ const RATE_OF_ONE_FRAME = 24;
 
 /** What {@link readUsda} finds in a layer of ours. */
 export interface UsdaMotion {
+  /** Frame number, which is the time code, of each sample; length n. */
   readonly frames: Int32Array;
+  /** Frames per second as the layer writes them. */
   readonly timeCodesPerSecond: number;
   /** S, camera→world, x, y, z, w; length 4n. */
   readonly intended: Float64Array;
@@ -98,7 +104,10 @@ export interface UsdaMotion {
 /**
  * Reads back the two motions of a layer that {@link toUsda} wrote; not a reader of USD in general.
  *
+ * @param text - of a .usda file
  * @throws TwinkeelError `read/unknown-layout` when it is another layer
+ * @example
+ * readUsda(toUsda(result)).timeCodesPerSecond; // 60
  */
 export function readUsda(text: string): UsdaMotion {
   const rate = /^\s*timeCodesPerSecond = (\S+)$/m.exec(text)?.[1];

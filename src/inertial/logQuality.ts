@@ -7,7 +7,9 @@ import { medianInterval, timeGaps } from '../track/times.js';
 
 /** A stretch of a log, seconds from the first sample. */
 export interface Span {
+  /** Seconds from the first sample. */
   readonly from: number;
+  /** Seconds from the first sample; after `from`. */
   readonly to: number;
 }
 
@@ -23,6 +25,7 @@ export interface LogQuality {
   readonly vibration: readonly Span[];
   /** Stretches in which the camera rests on something still. */
   readonly rests: readonly Span[];
+  /** The same in words, one for each kind of trouble. */
   readonly warnings: readonly Warning[];
 }
 

@@ -34,7 +34,9 @@ export interface OrientLogOptions {
 
 /** A value with its standard deviation, one per camera axis. */
 export interface Estimate {
+  /** About, or along, the camera's x, y and z axis. */
   readonly value: Vector3;
+  /** Standard deviation, in the unit of the value; infinite where nothing is known. */
   readonly deviation: Vector3;
 }
 
@@ -54,6 +56,7 @@ export interface OrientedLog {
   readonly gyroBias: Estimate;
   /** Constant error of the accelerometer, m/s². */
   readonly accelBias: Estimate;
+  /** Where the log is to be trusted less, and how sure the horizon is. */
   readonly quality: OrientationQuality;
 }
 
@@ -89,13 +92,16 @@ const DISTRUST = 10;
  * level.
  *
  * @param log - at least two samples; 10 s or more for a trustworthy horizon
+ * @param options - what is known about the sensor; everything may be left out
  * @returns the track at the log's samples, the biases that were found and how sure the horizon is;
  *   cost O(n), about a microsecond per sample and 30 µs per node of 50 ms
  * @throws TwinkeelError `log/units` when the accelerometer's values cannot be m/s²
  * @see Laidig et al., "BROAD – A benchmark for robust inertial orientation estimation", Data
  *   6(7):72, 2021, for the recordings that the noise figures come from
  * @example
- * const { track, gyroBias } = orientLog(readMotionLog(csv));
+ * const { track: level, gyroBias } = orientLog(log);
+ * level.up; // 'gravity'
+ * gyroBias.value; // [0.0, 0.0, 0.0] rad/s
  */
 export function orientLog(log: MotionLog, options: OrientLogOptions = {}): OrientedLog {
   const quality = inspectLog(log);

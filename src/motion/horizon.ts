@@ -25,9 +25,12 @@ const INDEPENDENT_AFTER = { roll: 2, tilt: 20 };
  * is carried: the vertical is the direction that stays perpendicular to the camera's x axis and
  * near the mean of its y axis.
  *
+ * @param track - camera→world, in any world
  * @param levelAt - seconds from the first sample at which the camera was level
  * @returns the track with `up` and, where estimated, `upDeviation` (rad) saying how it is known
  * @throws TwinkeelError `argument/invalid` when `levelAt` lies outside the track
+ * @example
+ * levelWorld({ ...track, up: 'unknown' }).up; // 'estimated'
  */
 export function levelWorld(track: OrientationTrack, levelAt?: number): OrientationTrack {
   if (levelAt !== undefined) {
@@ -121,6 +124,10 @@ const ROLL_FADE = { from: 45 * RADIANS_PER_DEGREE, to: 90 * RADIANS_PER_DEGREE }
  *
  * @param quaternions - the intended path, camera→world in a level world
  * @param share - 1 levels the horizon fully, 0 keeps the operator's roll
+ * @returns unit quaternions x, y, z, w, length 4n
+ * @example
+ * const level = levelPath(track.quaternions, 1);
+ * describeOrientation(quaternionAt(level, 0)); // 'looks'
  */
 export function levelPath(quaternions: Float64Array, share: number): Float64Array {
   const out = new Float64Array(quaternions.length);

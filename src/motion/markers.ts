@@ -4,6 +4,7 @@ import { TwinkeelError } from '../error.js';
 export interface Marker {
   /** Seconds from the first sample. */
   readonly from: number;
+  /** Seconds from the first sample; after `from`. */
   readonly to: number;
   /** `move`: what the camera does there is meant, however slow; `hold`: nothing there is. */
   readonly intent: 'move' | 'hold';

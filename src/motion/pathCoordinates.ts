@@ -16,8 +16,11 @@ import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
  * 400° reads 400°, and meaningful at any attitude.
  */
 export interface Coordinates {
+  /** Rad; positive turns left. */
   readonly heading: Float64Array;
+  /** Rad; positive looks up. */
   readonly tilt: Float64Array;
+  /** Rad; positive lowers the left side. */
   readonly roll: Float64Array;
 }
 

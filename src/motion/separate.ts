@@ -26,13 +26,17 @@ export type FilterName = 'structural' | ClassicFilterName;
 export interface SeparateOptions {
   /** Kind of shot; recognised when left out or `auto`. */
   readonly shot?: 'auto' | ShotKind;
+  /** How the intended path is found; `structural` when left out. */
   readonly filter?: FilterName;
   /** What the operator says about stretches of the clip (structural filter only). */
   readonly markers?: readonly Marker[];
   /** Called with the share of the work that is done, 0 to 1. */
   readonly onProgress?: (share: number) => void;
   /** Stops the work when `aborted` becomes true; an AbortSignal will do. */
-  readonly signal?: { readonly aborted: boolean };
+  readonly signal?: {
+    /** Looked at between the steps of the work. */
+    readonly aborted: boolean;
+  };
 }
 
 /** What the body added to the intended path, radians, one array per coordinate. */
@@ -47,10 +51,13 @@ export interface BodyMotion {
 export interface Separation {
   /** The intended orientations at the times of the track, roll kept. */
   readonly intended: OrientationTrack;
+  /** Kind of shot, as given or recognised. */
   readonly shot: ShotKind;
   /** How clearly the clip is this kind of shot, 0 to 1; 1 when it was given. */
   readonly confidence: number;
+  /** How the operator walks. */
   readonly gait: {
+    /** Whether the clip is modelled with steps. */
     readonly walking: boolean;
     /** Mean step frequency, Hz; steps per second. */
     readonly stepFrequency: number;
@@ -62,6 +69,7 @@ export interface Separation {
    * found them; what remains is tremor.
    */
   readonly components?: BodyMotion;
+  /** What is to know, such as a kind of shot that is not clear. */
   readonly warnings: readonly Warning[];
 }
 
@@ -86,12 +94,15 @@ const TYPICAL_STEP = 2;
  * tremor of the body that carries it.
  *
  * @param track - camera→world, level world, at least 3 s
+ * @param options - how to separate; everything may be left out
  * @returns the intended path at the same times, and what was recognised; cost O(n)
  * @throws TwinkeelError `track/too-short` below 3 s, `track/too-sparse` below 10 samples a second,
  *   `argument/invalid` for markers outside the
  *   clip, `motion/aborted`
  * @example
- * const { intended, shot } = separate(track);
+ * const { intended, shot, gait } = separate(track);
+ * shot; // 'travelling'
+ * gait.stepFrequency; // 1.9 Hz
  */
 export function separate(track: OrientationTrack, options: SeparateOptions = {}): Separation {
   const duration = track.times[track.times.length - 1]!;

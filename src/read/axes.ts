@@ -7,6 +7,7 @@ import type { Vector3 } from '../rotation/quaternion.js';
  * to components along ours (camera: x right, y up, z back; world: x east, y up, z south).
  */
 export interface Axes {
+  /** Rotation matrix, row by row; with a mirror where `mirrored`. */
   readonly matrix: Matrix3;
   /** Whether the file's axes are left-handed. */
   readonly mirrored: boolean;

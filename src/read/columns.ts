@@ -60,7 +60,7 @@ export function readVectors(
   const out = new Float64Array(table.rowCount * width);
   references.forEach((reference, k) => {
     const column = readNumbers(table, reference);
-    for (let row = 0; row < column.length; row++) out[row * width + k] = column[row]! * factor;
+    for (let row = 0, i = k; row < column.length; row++, i += width) out[i] = column[row]! * factor;
   });
   return out;
 }
@@ -140,7 +140,8 @@ function timesOfFrames(frames: Int32Array, rate: FrameRate): RowTimes {
 }
 
 function readStamps(stamps: Float64Array, secondsPerUnit: number): RowTimes {
-  const times = stamps.map((stamp) => stamp * secondsPerUnit);
+  const times = stamps.slice();
+  if (secondsPerUnit !== 1) for (let k = 0; k < times.length; k++) times[k]! *= secondsPerUnit;
   return { times, startNs: BigInt(Math.round(times[0]! * 1e9)) };
 }
 

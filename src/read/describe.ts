@@ -6,6 +6,8 @@ import type { Quaternion } from '../rotation/quaternion.js';
  * Where a camera looks, in words that show a wrong axis at once: heading from north (the −z
  * direction of the world), tilt from the horizon, roll as the operator sees the camera.
  *
+ * @param q - unit quaternion x, y, z, w, camera→world
+ * @returns degrees to one decimal
  * @example
  * describeOrientation([0, 0, 0, 1]); // 'looks north, level, upright'
  */

@@ -7,22 +7,43 @@ import type { TableLayout } from './table.js';
 /** A column by its header, or by its number from 1 where a file has none. */
 export type ColumnReference = string | number;
 
+/** What the rotation of a row turns into what: directions of the camera into the world, or back. */
 export type Sense = 'camera-to-world' | 'world-to-camera';
 
 /** Where the time of a row comes from. */
 export type TimeSource =
-  | { readonly kind: 'stamp'; readonly column: ColumnReference; readonly secondsPerUnit: number }
-  | { readonly kind: 'frames'; readonly column?: ColumnReference; readonly rate: FrameRate }
   | {
-      readonly kind: 'timecode';
+      /** A number that counts time. */
+      readonly kind: 'stamp';
+      /** Where it stands. */
       readonly column: ColumnReference;
+      /** 1 for seconds, 0.001 for milliseconds. */
+      readonly secondsPerUnit: number;
+    }
+  | {
+      /** A frame number, or the row itself. */
+      readonly kind: 'frames';
+      /** Where it stands; rows are frames when left out. */
+      readonly column?: ColumnReference;
+      /** Exact frame rate. */
       readonly rate: FrameRate;
+    }
+  | {
+      /** A time code HH:MM:SS:FF. */
+      readonly kind: 'timecode';
+      /** Where it stands. */
+      readonly column: ColumnReference;
+      /** Exact frame rate. */
+      readonly rate: FrameRate;
+      /** Whether labels are left out, as at 30000/1001. */
       readonly dropFrame: boolean;
     };
 
 /** One of three successive turns: a column of angles about an axis. */
 export interface Turn {
+  /** Where the angle stands. */
   readonly column: ColumnReference;
+  /** 1 for radians, π/180 for degrees. */
   readonly radiansPerUnit: number;
   /** A direction in our axes, or a letter of the file's camera axes. */
   readonly axis: Vector3 | 'x' | 'y' | 'z';
@@ -31,38 +52,65 @@ export interface Turn {
 /** Where the orientation of a row comes from. */
 export type OrientationSource =
   | {
+      /** Four components. */
       readonly kind: 'quaternion';
+      /** Where x, y, z and w stand, in this order. */
       readonly columns: readonly [
         ColumnReference,
         ColumnReference,
         ColumnReference,
         ColumnReference,
       ];
+      /** What it turns into what. */
       readonly sense: Sense;
     }
-  | { readonly kind: 'matrix'; readonly columns: readonly ColumnReference[]; readonly sense: Sense }
   | {
+      /** Nine entries. */
+      readonly kind: 'matrix';
+      /** Where they stand, row by row; length 9. */
+      readonly columns: readonly ColumnReference[];
+      /** What it turns into what. */
+      readonly sense: Sense;
+    }
+  | {
+      /** Three successive turns. */
       readonly kind: 'angles';
+      /** The turns in their order. */
       readonly turns: readonly [Turn, Turn, Turn];
+      /** Whether they go about fixed axes; else about the axes as the turns before left them. */
       readonly fixed: boolean;
+      /** What they turn into what. */
       readonly sense: Sense;
     };
 
 /** Three columns and the factor to SI units. */
 export interface VectorSource {
+  /** Where x, y and z stand. */
   readonly columns: readonly [ColumnReference, ColumnReference, ColumnReference];
+  /** What a number is multiplied by to give rad/s or m/s²; negative reverses it. */
   readonly factor: number;
 }
 
 /** What the sentences of a mapping say about a file. */
 export interface Mapping {
+  /** How the rows are laid out; empty where it is told from the text. */
   readonly layout: TableLayout;
+  /** Where time comes from. */
   readonly time?: TimeSource;
+  /** Where the orientation comes from; a log has none. */
   readonly orientation?: OrientationSource;
-  readonly rate?: VectorSource & { readonly unit: 'rad/s' | 'deg/s' };
+  /** Where the angular rate comes from; a track has none. */
+  readonly rate?: VectorSource & {
+    /** The file's unit; `factor` takes it to rad/s. */
+    readonly unit: 'rad/s' | 'deg/s';
+  };
+  /** Where the specific force comes from. */
   readonly acceleration?: VectorSource;
+  /** Which way the camera axes of the file point. */
   readonly cameraAxes?: Axes;
+  /** Which way the axes of the sensor point, seen from behind the camera. */
   readonly sensorAxes?: Axes;
+  /** Which way the world axes of the file point. */
   readonly worldAxes?: Axes;
   /** Whether the world axes are known to be level. */
   readonly upKnown: boolean;
@@ -97,12 +145,11 @@ const SENTENCES: Readonly<Record<string, string>> = {
  * Understands the sentences that describe a foreign file, one per line; `#` starts a remark.
  *
  * @param text - see the guide on formats for the whole grammar
+ * @returns what was said; what was not said is missing
  * @throws TwinkeelError `mapping/syntax` with the line and how it should read, `mapping/axes`
  * @example
- * const mapping = parseMapping(`
- *   time: column "t" unit ms
- *   angles: turn heading "pan" deg about up, then tilt "tilt" deg about right, then roll "roll" deg about forward
- * `);
+ * const mapping = parseMapping('time: column "t" unit ms # since the lamps went out');
+ * mapping.time; // { kind: 'stamp', column: 't', secondsPerUnit: 0.001 }
  */
 export function parseMapping(text: string): Mapping {
   const draft: { -readonly [Key in keyof Mapping]: Mapping[Key] } = { layout: {}, upKnown: true };

@@ -56,12 +56,25 @@ axes world: x east, y down, z north, up unknown`,
   },
 } as const;
 
-/** Tables by the names of {@link OPEN_FORMATS}, and `opentrackio` for JSON samples. */
+/** One of {@link OPEN_FORMAT_NAMES}: the tables, and `opentrackio` for JSON samples. */
 export type OpenFormatName = keyof typeof OPEN_FORMATS | 'opentrackio';
 
+/**
+ * The open formats that are read by name.
+ *
+ * @example
+ * OPEN_FORMAT_NAMES; // ['tum', 'euroc-pose', 'euroc-imu', 'kitti', 'opentrackio']
+ */
 export const OPEN_FORMAT_NAMES = [...Object.keys(OPEN_FORMATS), 'opentrackio'] as const;
 
-/** The mapping of a named table, with what the person's own mapping says in place of its lines. */
+/**
+ * The mapping of a named table, with what the person's own mapping says in place of its lines.
+ *
+ * @param name - of the table
+ * @param own - what the person says about the file, if anything
+ * @example
+ * mappingOfFormat('kitti', undefined).upKnown; // false
+ */
 export function mappingOfFormat(
   name: keyof typeof OPEN_FORMATS,
   own: Mapping | undefined,

@@ -20,10 +20,12 @@ export interface ReadMotionLogOptions {
  * Reads a gyroscope log, with or without an accelerometer, from a text table or JSON.
  *
  * @param input - the file's bytes or text, as for {@link readTrack}
+ * @param options - how the file is to be understood
  * @returns angular rate and specific force in camera axes, time from the first row
  * @throws TwinkeelError naming row and column, as {@link readTrack}
  * @example
- * const log = readMotionLog('time_s,gx,gy,gz\n0,0,0.1,0\n0.01,0,0.1,0\n');
+ * const spinning = readMotionLog('time_s,gx,gy,gz\n0,0,0.1,0\n0.01,0,0.1,0\n');
+ * spinning.rate; // [0, 0.1, 0, 0, 0.1, 0] rad/s
  */
 export function readMotionLog(
   input: string | Uint8Array,
@@ -81,6 +83,8 @@ export function motionLogFromTable(table: Table, given: Mapping | undefined): Mo
 /** Components along our axes, exactly: the matrix holds only 0 and ±1. */
 function inOurAxes(vectors: Float64Array, axes: Axes, sign: 1 | -1): Float64Array {
   const [a, b, c, d, e, f, g, h, i] = axes.matrix;
+  // Our own axes: the components are what they are, and an hour's log need not be held twice.
+  if (sign * a === 1 && sign * e === 1 && sign * i === 1) return vectors;
   const out = new Float64Array(vectors.length);
   for (let k = 0; k < out.length; k += 3) {
     const x = sign * vectors[k]!;
@@ -98,7 +102,7 @@ const FASTEST_TYPICAL_RATE = 12;
 
 function rateWarnings(rate: Float64Array): Warning[] {
   let sum = 0;
-  for (const value of rate) sum += value * value;
+  for (let i = 0; i < rate.length; i++) sum += rate[i]! * rate[i]!;
   const rms = Math.sqrt((3 * sum) / rate.length);
   if (rms < FASTEST_TYPICAL_RATE) return [];
   return [

@@ -39,11 +39,14 @@ export interface ReadTrackOptions {
  *
  * @param input - the file's bytes or text: a table without quoted cells, a JSON list of objects,
  *   or a JSON object of lists
+ * @param options - how the file is to be understood
  * @returns camera→world orientations in our axes, time from the first row
  * @throws TwinkeelError naming row and column: `read/…` for the text, `mapping/…` for the
  *   mapping, `track/…` for what the values say
  * @example
- * const track = readTrack('time_s,x,y,z,w\n0,0,0,0,1\n0.02,0,0.01,0,0.99995\n');
+ * const pan = readTrack('time_s,x,y,z,w\n3,0,0,0,1\n3.5,0,0.6,0,0.8\n');
+ * pan.times; // [0, 0.5] s
+ * pan.quaternions; // [0, 0, 0, 1, 0, 0.6, 0, 0.8]
  */
 export function readTrack(
   input: string | Uint8Array,

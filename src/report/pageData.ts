@@ -1,4 +1,5 @@
 import type { CorrectionResult } from '../correct.js';
+import { toBase64 } from '../handoff/base64.js';
 import { framesOf } from '../handoff/poses.js';
 
 /** What the page knows of one clip: figures as they are, rotations packed. */
@@ -107,23 +108,4 @@ export function unpackQuaternions(packed: Uint8Array): Float64Array {
     out[4 * k + largest] = Math.sqrt(Math.max(0, 1 - sum));
   }
   return out;
-}
-
-/** Both exist in browsers and in Node, and in none of the type libraries the core is built with. */
-const { btoa: encodeBinary, atob: decodeBinary } = globalThis as unknown as {
-  btoa: (binary: string) => string;
-  atob: (text: string) => string;
-};
-
-function toBase64(bytes: Uint8Array): string {
-  let binary = '';
-  for (let k = 0; k < bytes.length; k += 8192) {
-    binary += String.fromCharCode(...bytes.subarray(k, k + 8192));
-  }
-  return encodeBinary(binary);
-}
-
-/** Bytes of a base64 text. */
-export function fromBase64(text: string): Uint8Array {
-  return Uint8Array.from(decodeBinary(text), (character) => character.charCodeAt(0));
 }

@@ -16,6 +16,9 @@ export interface CircularMask {
 /**
  * Half the angle across that a lens surely covers, rad. For an image that is no circle it is the
  * least half angle of the boundary, times cos(π/N) for what may lie between its N samples.
+ *
+ * @example
+ * coveredHalfAngle(DEFAULT_RIG); // 1.6581 rad, half of 190°
  */
 export function coveredHalfAngle({ lens }: StereoRig): number {
   if (!lens.boundaryDeg) return (lens.fieldDeg * Math.PI) / 360;
@@ -27,6 +30,9 @@ export function coveredHalfAngle({ lens }: StereoRig): number {
 /**
  * How far the optical axis may be turned away before any of the view is uncovered, rad; negative
  * when the lens covers less than the view even untouched. Roll is free for a circular image.
+ *
+ * @example
+ * tiltLimit(DEFAULT_RIG); // 0.0873 rad, 5°
  */
 export function tiltLimit(rig: StereoRig): number {
   return coveredHalfAngle(rig) - (rig.outputFieldDeg * Math.PI) / 360;
@@ -40,6 +46,9 @@ export function tiltLimit(rig: StereoRig): number {
  * @param lens - half angle that the lens covers, rad
  * @param view - half angle of the view, rad
  * @returns 0 to 1, exact
+ * @example
+ * const degrees = Math.PI / 180;
+ * uncoveredShare(15 * degrees, 95 * degrees, 90 * degrees); // 0.0443
  */
 export function uncoveredShare(tilt: number, lens: number, view: number): number {
   if (tilt <= lens - view) return 0;
@@ -71,7 +80,16 @@ function cornerAngle(cosine: number): number {
   return 2 * Math.atan2(Math.sqrt(1 - c), Math.sqrt(1 + c));
 }
 
-/** The turn of the optical axis that leaves just the given share uncovered, rad, by bisection. */
+/**
+ * The turn of the optical axis that leaves just the given share uncovered, rad, by bisection.
+ *
+ * @param share - of the view's solid angle, 0 to 1
+ * @param lens - half angle that the lens covers, rad
+ * @param view - half angle of the view, rad
+ * @returns rad, 0 to π; {@link uncoveredShare} gives the share back
+ * @example
+ * tiltForShare(0, 1.65, 1.57); // 0.08 rad, what the lens covers beyond the view
+ */
 export function tiltForShare(share: number, lens: number, view: number): number {
   let low = Math.max(0, lens - view);
   let high = Math.PI;
@@ -103,7 +121,13 @@ function opticalAxes(corrections: Float64Array): Float64Array {
  * The largest circular window around the middle of the view that no frame leaves uncovered; half
  * angle lens − largest tilt.
  *
+ * @param corrections - K, unit quaternions x, y, z, w; length 4n
+ * @param lens - half angle that the lens covers, rad
  * @param feather - width of the soft edge inside it, rad
+ * @example
+ * const mask = centredMask(result.corrections.quaternions, coveredHalfAngle(rig), 0.035);
+ * mask.centre; // [0, 0, -1]
+ * mask.opaqueFrom; // 9 rad
  */
 export function centredMask(
   corrections: Float64Array,
@@ -117,6 +141,13 @@ export function centredMask(
 /**
  * The largest circular window anywhere in the view that no frame leaves uncovered: around the middle
  * of the smallest cap that holds the optical axes of all frames.
+ *
+ * @param corrections - K, unit quaternions x, y, z, w; length 4n, n ≥ 1
+ * @param lens - half angle that the lens covers, rad
+ * @param feather - width of the soft edge inside it, rad
+ * @returns the window; never smaller than {@link centredMask}'s; cost 1000 n
+ * @example
+ * bestMask(result.corrections.quaternions, coveredHalfAngle(rig), 0.035).opaqueFrom; // 9 rad
  */
 export function bestMask(corrections: Float64Array, lens: number, feather: number): CircularMask {
   const { centre, radius } = smallestEnclosingCap(opticalAxes(corrections));

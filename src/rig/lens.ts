@@ -6,13 +6,24 @@
  *   wide-angle, and fish-eye lenses", IEEE PAMI 28(8), 2006, eqs. (2)–(6)
  */
 export type LensMapping =
-  | { readonly law: 'equidistant' | 'equisolid' | 'stereographic' | 'orthographic' }
-  | { readonly law: 'polynomial'; readonly coefficients: readonly number[] };
+  | {
+      /** r = θ, 2 sin(θ/2), 2 tan(θ/2) or sin θ. */
+      readonly law: 'equidistant' | 'equisolid' | 'stereographic' | 'orthographic';
+    }
+  | {
+      /** r = θ (1 + c₁θ² + c₂θ⁴ + …). */
+      readonly law: 'polynomial';
+      /** c₁, c₂, …, for θ in rad. */
+      readonly coefficients: readonly number[];
+    };
 
 /**
  * Distance from the middle of the picture, focal lengths.
  *
+ * @param mapping - the lens's law
  * @param angle - from the optical axis, rad, 0 to the lens's half field
+ * @example
+ * imageRadius({ law: 'equisolid' }, Math.PI / 2); // 1.4142 focal lengths
  */
 export function imageRadius(mapping: LensMapping, angle: number): number {
   switch (mapping.law) {
@@ -35,9 +46,12 @@ export function imageRadius(mapping: LensMapping, angle: number): number {
 /**
  * The angle from the optical axis that a distance from the picture's middle stands for, by bisection.
  *
+ * @param mapping - the lens's law
  * @param radius - focal lengths, from 0 to the radius of `limit`
  * @param limit - half field of the lens, rad
  * @returns rad, exact to rounding
+ * @example
+ * angleOfRadius({ law: 'equisolid' }, Math.SQRT2, 1.7); // 1.5708 rad
  */
 export function angleOfRadius(mapping: LensMapping, radius: number, limit: number): number {
   let low = 0;
@@ -63,7 +77,13 @@ export interface ImageCircle {
  * The direction that a point of an eye's picture shows.
  *
  * @param point - pixels from the left and from the top edge
+ * @param lens - its field, degrees across, and its law
+ * @param circle - where the full field lies in the picture
  * @returns unit vector in the eye's own axes
+ * @example
+ * const circle = { centrePx: [1000, 1000], diameterPx: 2000 } as const;
+ * const lens = { fieldDeg: 180, mapping: { law: 'equidistant' } } as const;
+ * directionOfPoint([2000, 1000], lens, circle); // [1, 0, 0], at the right edge
  */
 export function directionOfPoint(
   point: readonly [number, number],

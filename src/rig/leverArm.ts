@@ -12,6 +12,7 @@ export interface VerticalBob {
   readonly amplitudeCm: number;
   /** Angle by which the nearest subject bobs with it, degrees. */
   readonly visibleDeg: number;
+  /** Whether it was measured, or is that of walking people in a publication. */
   readonly source: 'accelerometer' | 'published gait';
 }
 
@@ -24,11 +25,16 @@ const LOW_PASS = 6;
  * Amplitude of the vertical motion from the accelerometer: the vertical force in the world, twice
  * integrated between 0.5 and 6 Hz without phase.
  *
+ * @param times - seconds, evenly spaced; length n
  * @param quaternions - camera→world, level, at the log's samples
  * @param acceleration - specific force along the camera axes, m/s², length 3n
- * @param nearestSubjectM - m
+ * @param nearestSubjectM - distance of the nearest subject, m
+ * @returns amplitude and what it does to the nearest subject
  * @see Zijlstra and Hof, Gait and Posture 18(2), 2003, for integrating twice with high-passes between
  *   (from memory; their 0.1 Hz lets the drift of small sensors through)
+ * @example
+ * const { track: level } = orientLog(log);
+ * measuredBob(log.times, level.quaternions, log.acceleration!, 1).amplitudeCm; // 9 cm
  */
 export function measuredBob(
   times: Float64Array,
@@ -64,7 +70,11 @@ const PUBLISHED_ACCELERATION = 0.37 * 9.80665;
  * Amplitude of the vertical motion of a walking person where nothing measured it: 0.37 g at the step
  * frequency, 2.3 cm at two steps per second.
  *
+ * @param stepFrequency - steps per second, Hz
+ * @param nearestSubjectM - distance of the nearest subject, m
  * @see Moore, Hirasaki, Raphan, Cohen, Ann. NY Acad. Sci. 942, 2001
+ * @example
+ * typicalBob(2, 1); // { amplitudeCm: 2.30, visibleDeg: 1.32, source: 'published gait' }
  */
 export function typicalBob(stepFrequency: number, nearestSubjectM: number): VerticalBob {
   const amplitude = PUBLISHED_ACCELERATION / (2 * Math.PI * stepFrequency) ** 2;

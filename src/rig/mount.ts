@@ -3,6 +3,7 @@ import type { Quaternion } from '../rotation/quaternion.js';
 
 /** How a camera hangs, from where gravity points in its picture. */
 export interface MountGuess {
+  /** `undecided` where samples disagree or the camera looks steeply up or down. */
   readonly mount: 'upright' | 'inverted' | 'undecided';
   /** Agreement of the samples, 0 to 1. */
   readonly confidence: number;
@@ -22,6 +23,8 @@ const LEAST_USABLE = 0.5;
  * clearly the vertical shows across its picture.
  *
  * @param quaternions - camera→world in a world whose vertical is known
+ * @example
+ * detectMount(track.quaternions).mount; // 'upright'
  */
 export function detectMount(quaternions: Float64Array): MountGuess {
   const n = quaternions.length / 4;
@@ -48,6 +51,11 @@ export function detectMount(quaternions: Float64Array): MountGuess {
 /**
  * The orientation of an upside-down camera once its picture is turned by 180°: C' = C Rz(180°).
  * The turn belongs together with exchanging the eyes: turned alone, near becomes far.
+ *
+ * @param quaternions - C, unit quaternions x, y, z, w, camera→world; length 4n
+ * @returns C', length 4n
+ * @example
+ * detectMount(turnMount(track.quaternions)).mount; // 'inverted'
  */
 export function turnMount(quaternions: Float64Array): Float64Array {
   return composeQuaternions(quaternions, HALF_TURN);

@@ -20,8 +20,14 @@ import type { EyeReadout, StereoRig } from './stereoRig.js';
  * @param measured - C over the clip
  * @param intended - S at the frame
  * @param frame - index of the frame
+ * @param rig - states readout and alignment
+ * @param eye - whose rows
  * @param bands - how many; 8 keep the error of a band below a tenth of the whole skew
  * @returns unit quaternions from the top band to the bottom one, length 4 · bands
+ * @example
+ * const intended = quaternionAt(result.intended.quaternions, 100);
+ * const bands = rowCorrections(track, intended, 100, rig, 'left');
+ * angularDistance(quaternionAt(bands, 0), quaternionAt(bands, 7)); // 9.0 rad
  */
 export function rowCorrections(
   measured: OrientationTrack,
@@ -65,8 +71,14 @@ const FIXED_POINT_STEPS = 2;
  *
  * @param measured - C over the clip
  * @param intended - S at the frame
+ * @param frame - index of the frame
  * @param view - direction in the corrected view
+ * @param rig - states readout, lens and alignment
+ * @param eye - whose picture
  * @returns direction in the eye's own axes
+ * @example
+ * const intended = quaternionAt(result.intended.quaternions, 100);
+ * sourceDirection(track, intended, 100, [0, 0, -1], rig, 'left'); // [9.0, 0, 0]
  */
 export function sourceDirection(
   measured: OrientationTrack,
@@ -90,7 +102,15 @@ export function sourceDirection(
   return seen;
 }
 
-/** Height of a direction in an eye's picture, 0 at the top edge of the image circle, 1 at the bottom. */
+/**
+ * Height of a direction in an eye's picture, 0 at the top edge of the image circle, 1 at the bottom.
+ *
+ * @param direction - in the eye's own axes
+ * @param rig - states the lens
+ * @returns 0 to 1, without unit; beyond for directions outside the field
+ * @example
+ * rowOfDirection([0, 0, -1], DEFAULT_RIG); // 0.5, the middle row
+ */
 export function rowOfDirection([x, y, z]: Vector3, { lens }: StereoRig): number {
   const across = Math.hypot(x, y);
   const radius = imageRadius(lens.mapping, Math.atan2(across, -z));
@@ -112,6 +132,12 @@ export function furthestRowMs({ readoutMs, leftReadout, rightReadout }: StereoRi
  * Largest error in the view, arcmin, of every frame if the rolling of the shutter is ignored and the
  * frame's time taken for all rows: the turn until the row read furthest from it, at 90° of 95° from
  * the middle of an equidistant picture.
+ *
+ * @param measured - C over the clip; n samples
+ * @param rig - states readout and fields
+ * @returns arcmin, length n; 0 for a global shutter whose rows are read at the frame's time
+ * @example
+ * ignoredReadoutArcmin(track, rig)[100]; // 9.0 arcmin
  */
 export function ignoredReadoutArcmin(measured: OrientationTrack, rig: StereoRig): Float64Array {
   const rates = angularRate(measured, 'camera');

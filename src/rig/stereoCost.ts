@@ -23,9 +23,17 @@ export interface StereoCost {
 const ARCMIN_PER_RADIAN = (180 * 60) / Math.PI;
 
 /**
+ * What one rotation of both eyes costs; the disparity to first order in base over distance.
+ *
  * @param correction - K, common to both eyes
  * @param interaxialMm - distance of the lenses, mm
  * @param distanceM - of the nearest subject, m
+ * @returns offsets of the right eye in the corrected view, and the worst disparity
+ * @see docs/guide/rig.md for the thresholds
+ * @example
+ * const roll = quaternionFromAxisAngle([0, 0, 1], 0.1); // lifts the right eye
+ * stereoCost(roll, 64, 1).verticalOffsetMm; // 6.39 mm
+ * stereoCost(roll, 64, 1).worstDisparityArcmin; // 21.96 arcmin
  */
 export function stereoCost(
   correction: Quaternion,
@@ -49,15 +57,25 @@ export function stereoCost(
  * which is not zero for a perfect rig.
  *
  * @param correction - K, common to both eyes
+ * @param interaxialMm - distance of the lenses, mm
+ * @param distanceM - from the middle between the eyes to the point, m
  * @param direction - azimuth to the right and elevation in the corrected view, rad
  * @returns left less right, arcmin
+ * @example
+ * const roll = quaternionFromAxisAngle([0, 0, 1], 0.1);
+ * verticalDisparity(roll, 64, 1, { azimuth: 0, elevation: 0 }).greatCircleArcmin; // 21.97 arcmin
  */
 export function verticalDisparity(
   correction: Quaternion,
   interaxialMm: number,
   distanceM: number,
   direction: { readonly azimuth: number; readonly elevation: number },
-): { readonly elevationArcmin: number; readonly greatCircleArcmin: number } {
+): {
+  /** Difference of the elevations, left less right, arcmin. */
+  readonly elevationArcmin: number;
+  /** What the viewer's eyes must bridge, left less right, arcmin. */
+  readonly greatCircleArcmin: number;
+} {
   const [, up, back] = baselineOf(correction);
   const b = interaxialMm / 1000;
   const forward = -back;
@@ -92,7 +110,12 @@ export function worstDisparities(
  * disparity within a tolerance anywhere in the view: sin δ = tolerance · distance / base. The angle
  * δ between the baselines is never more than that root.
  *
+ * @param toleranceArcmin - largest vertical disparity, arcmin
+ * @param interaxialMm - distance of the lenses, mm
+ * @param distanceM - of the nearest subject, m
  * @returns rad, or infinity when no turn reaches the tolerance
+ * @example
+ * baselineTurnLimit(15, 64, 1); // 0.0682 rad
  */
 export function baselineTurnLimit(
   toleranceArcmin: number,

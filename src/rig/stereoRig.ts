@@ -15,9 +15,11 @@ export interface EyeReadout {
 export interface StereoRig {
   /** Distance of the lenses, mm. */
   readonly interaxialMm: number;
+  /** The lenses, which are alike. */
   readonly lens: {
     /** Angle of the image circle across, degrees. */
     readonly fieldDeg: number;
+    /** How angles become distances in the picture. */
     readonly mapping: LensMapping;
     /**
      * Half angles of an image that is no circle, degrees, at evenly spaced directions from the
@@ -27,12 +29,20 @@ export interface StereoRig {
   };
   /** Angle of the delivered view across, degrees; 180 for half an equirectangular picture. */
   readonly outputFieldDeg: number;
+  /** How the camera hangs; `auto` looks where gravity points in the picture. */
   readonly mount: 'auto' | 'upright' | 'inverted';
   /** Fixed rotations from each eye's own axes to the rig's. */
-  readonly alignment: { readonly left: Quaternion; readonly right: Quaternion };
+  readonly alignment: {
+    /** Unit quaternion x, y, z, w; turns the left eye's directions into the rig's axes. */
+    readonly left: Quaternion;
+    /** Unit quaternion x, y, z, w; turns the right eye's directions into the rig's axes. */
+    readonly right: Quaternion;
+  };
   /** Milliseconds from the first to the last row; 0 for a global shutter. */
   readonly readoutMs: number;
+  /** When the rows of the left eye are read. */
   readonly leftReadout: EyeReadout;
+  /** When the rows of the right eye are read. */
   readonly rightReadout: EyeReadout;
   /** Distance of the nearest subject, m. */
   readonly nearestSubjectM: number;
@@ -41,6 +51,9 @@ export interface StereoRig {
 /**
  * What is assumed where a rig description says nothing (common practice for interaxial, output
  * field and lens; the nearest subject is our judgement: an arm's length and a bit).
+ *
+ * @example
+ * DEFAULT_RIG.interaxialMm; // 64 mm
  */
 export const DEFAULT_RIG: StereoRig = {
   interaxialMm: 64,
@@ -56,6 +69,7 @@ export const DEFAULT_RIG: StereoRig = {
 
 /** A rig, and which of its entries were assumed. */
 export interface RigDescription {
+  /** The whole rig, with what was assumed. */
   readonly rig: StereoRig;
   /** Names of the entries that the description left to {@link DEFAULT_RIG}. */
   readonly assumed: readonly string[];
@@ -65,9 +79,12 @@ export interface RigDescription {
  * Reads a rig description from JSON; its schema is docs/schema/rig.schema.json. Every entry may be
  * left out.
  *
+ * @param text - a JSON object
  * @throws TwinkeelError `rig/invalid` naming the entry, what was found and what is expected
  * @example
  * const { rig, assumed } = readRig('{ "interaxialMm": 60, "lens": { "fieldDeg": 200 } }');
+ * rig.lens; // { fieldDeg: 200, mapping: { law: 'equidistant' } }
+ * assumed[0]; // 'lens.mapping'
  */
 export function readRig(text: string): RigDescription {
   let value: unknown;

@@ -8,13 +8,27 @@ import { ZERO_NORM } from '../tolerances.js';
 import type { Quaternion, Vector3 } from './quaternion.js';
 import { angleOverHalfSine, halfCosine, halfSineOverAngle } from './rotationVector.js';
 
-/** The k-th quaternion of a flat array. */
+/**
+ * The k-th quaternion of a flat array.
+ *
+ * @param quaternions - x, y, z, w; length 4n
+ * @param k - index from 0, below n
+ * @example
+ * quaternionAt(Float64Array.of(0, 0, 0, 1, 0, 0.6, 0, 0.8), 1); // [0, 0.6, 0, 0.8]
+ */
 export function quaternionAt(quaternions: Float64Array, k: number): Quaternion {
   const i = 4 * k;
   return [quaternions[i]!, quaternions[i + 1]!, quaternions[i + 2]!, quaternions[i + 3]!];
 }
 
-/** The k-th vector of a flat array. */
+/**
+ * The k-th vector of a flat array.
+ *
+ * @param vectors - x, y, z; length 3n
+ * @param k - index from 0, below n
+ * @example
+ * vectorAt(Float64Array.of(1, 2, 3, 4, 5, 6), 1); // [4, 5, 6]
+ */
 export function vectorAt(vectors: Float64Array, k: number): Vector3 {
   const i = 3 * k;
   return [vectors[i]!, vectors[i + 1]!, vectors[i + 2]!];
@@ -27,6 +41,9 @@ export function vectorAt(vectors: Float64Array, k: number): Vector3 {
  * @param b - unit quaternions, length 4n, or 4
  * @returns unit quaternions, length 4n
  * @throws TwinkeelError `argument/shape` when the lengths do not fit
+ * @example
+ * const [a, b] = [quaternionFromAxisAngle([0, 1, 0], 0.2), quaternionFromAxisAngle([0, 1, 0], 0.3)];
+ * anglesOfQuaternions(composeQuaternions(a, Float64Array.from(b))); // [0.5] rad
  */
 export function composeQuaternions(
   a: Float64Array | Quaternion,
@@ -59,7 +76,13 @@ export function composeQuaternions(
   return out;
 }
 
-/** Opposite rotations of a list, length 4n. */
+/**
+ * Opposite rotations of a list, length 4n.
+ *
+ * @param quaternions - unit quaternions x, y, z, w; length 4n
+ * @example
+ * invertQuaternions(Float64Array.of(0, 0.6, 0, 0.8)); // [0, -0.6, 0, 0.8]
+ */
 export function invertQuaternions(quaternions: Float64Array): Float64Array {
   const out = new Float64Array(quaternions.length);
   for (let i = 0; i < out.length; i += 4) {
@@ -74,7 +97,11 @@ export function invertQuaternions(quaternions: Float64Array): Float64Array {
 /**
  * Unit quaternions along the given ones.
  *
+ * @param quaternions - x, y, z, w; length 4n
+ * @returns unit quaternions, length 4n
  * @throws TwinkeelError `rotation/no-direction` naming the first index without a direction
+ * @example
+ * normalizeQuaternions(Float64Array.of(0, 3, 0, 4)); // [0, 0.6, 0, 0.8]
  */
 export function normalizeQuaternions(quaternions: Float64Array): Float64Array {
   const out = new Float64Array(quaternions.length);
@@ -103,6 +130,11 @@ export function normalizeQuaternions(quaternions: Float64Array): Float64Array {
 /**
  * The same rotations with signs chosen so that neighbours lie within 90° of each other in four
  * dimensions and the first has w ≥ 0: a sign-continuous track.
+ *
+ * @param quaternions - x, y, z, w; length 4n
+ * @returns a copy, length 4n
+ * @example
+ * alignSigns(Float64Array.of(0, 0, 0, 1, 0, -0.6, 0, -0.8)); // [0, 0, 0, 1, 0, 0.6, 0, 0.8]
  */
 export function alignSigns(quaternions: Float64Array): Float64Array {
   const out = quaternions.slice();
@@ -140,6 +172,10 @@ export function alignSignsInPlace(out: Float64Array): void {
  * @param quaternions - unit quaternions, length 4n, or 4
  * @param vectors - length 3n
  * @returns turned vectors, length 3n
+ * @throws TwinkeelError `argument/shape` when the lengths do not fit
+ * @example
+ * const toTheLeft = quaternionFromHeadingTiltRoll(Math.PI / 2, 0, 0);
+ * rotateVectors(toTheLeft, Float64Array.of(0, 0, -1, 0, 1, 0)); // [-1, 0, 0, 0, 1, 0]
  */
 export function rotateVectors(
   quaternions: Float64Array | Quaternion,
@@ -170,7 +206,14 @@ export function rotateVectors(
   return out;
 }
 
-/** Rotation vectors (rad, length 3n) of a list of rotations, each of length 0 to π. */
+/**
+ * Rotation vectors (rad, length 3n) of a list of rotations, each of length 0 to π.
+ *
+ * @param quaternions - unit quaternions x, y, z, w; length 4n
+ * @throws TwinkeelError `argument/shape` when the length is no multiple of four
+ * @example
+ * rotationVectorsFromQuaternions(Float64Array.of(0, 0.6, 0, 0.8)); // [0, 1.2870, 0] rad
+ */
 export function rotationVectorsFromQuaternions(quaternions: Float64Array): Float64Array {
   requireLength('rotations', quaternions.length, quaternions.length);
   const n = quaternions.length / 4;
@@ -188,7 +231,13 @@ export function rotationVectorsFromQuaternions(quaternions: Float64Array): Float
   return out;
 }
 
-/** Unit quaternions (length 4n) of a list of rotation vectors (rad, length 3n). */
+/**
+ * Unit quaternions (length 4n) of a list of rotation vectors (rad, length 3n).
+ *
+ * @param vectors - rotation vectors, rad; length 3n
+ * @example
+ * quaternionsFromRotationVectors(Float64Array.of(0, Math.PI / 2, 0)); // [0, 0.7071, 0, 0.7071]
+ */
 export function quaternionsFromRotationVectors(vectors: Float64Array): Float64Array {
   const n = vectors.length / 3;
   const out = new Float64Array(4 * n);
@@ -207,10 +256,20 @@ export function quaternionsFromRotationVectors(vectors: Float64Array): Float64Ar
   return out;
 }
 
-/** Heading, tilt and roll (rad, length n each) of a list, in the ranges of the single rotation. */
+/**
+ * Heading, tilt and roll (rad, length n each) of a list, in the ranges of the single rotation.
+ *
+ * @param quaternions - unit quaternions x, y, z, w, camera→world; length 4n
+ * @throws TwinkeelError `argument/shape` when the length is no multiple of four
+ * @example
+ * headingTiltRollFromQuaternions(Float64Array.of(0, 0.6, 0, 0.8)).heading; // [1.2870] rad
+ */
 export function headingTiltRollFromQuaternions(quaternions: Float64Array): {
+  /** Rad in (−π, π]; positive turns left. */
   readonly heading: Float64Array;
+  /** Rad in [−π/2, π/2]; positive looks up. */
   readonly tilt: Float64Array;
+  /** Rad in (−π, π]; positive lowers the left side. */
   readonly roll: Float64Array;
 } {
   requireLength('rotations', quaternions.length, quaternions.length);
@@ -233,7 +292,13 @@ export function headingTiltRollFromQuaternions(quaternions: Float64Array): {
   return { heading, tilt, roll };
 }
 
-/** Angles (rad, 0 to π, length n) of the rotations of a list. */
+/**
+ * Angles (rad, 0 to π, length n) of the rotations of a list.
+ *
+ * @param quaternions - unit quaternions x, y, z, w; length 4n
+ * @example
+ * anglesOfQuaternions(Float64Array.of(0, 0, 0, 1, 0, 0.6, 0, 0.8)); // [0, 1.2870] rad
+ */
 export function anglesOfQuaternions(quaternions: Float64Array): Float64Array {
   const out = new Float64Array(quaternions.length / 4);
   for (let k = 0, i = 0; k < out.length; k++, i += 4) {
@@ -245,7 +310,16 @@ export function anglesOfQuaternions(quaternions: Float64Array): Float64Array {
   return out;
 }
 
-/** Angles (rad, length n) between the orientations of two lists. */
+/**
+ * Angles (rad, length n) between the orientations of two lists.
+ *
+ * @param a - unit quaternions x, y, z, w; length 4n
+ * @param b - unit quaternions x, y, z, w; length 4n
+ * @returns rad, 0 to π, length n
+ * @throws TwinkeelError `argument/shape` when the lengths do not fit
+ * @example
+ * angularDistances(Float64Array.of(0, 0, 0, 1), Float64Array.of(0, 0.6, 0, 0.8)); // [1.2870] rad
+ */
 export function angularDistances(a: Float64Array, b: Float64Array): Float64Array {
   return anglesOfQuaternions(composeQuaternions(invertQuaternions(a), b));
 }

@@ -32,6 +32,9 @@ export type EulerAngles = readonly [first: number, second: number, third: number
  *   `extrinsic`: each about the fixed axes, R = R₃R₂R₁
  * @returns unit quaternion x, y, z, w
  * @see Shuster, "A Survey of Attitude Representations", J. Astronaut. Sci. 41(4), 1993
+ * @example
+ * const byTurns = quaternionFromEuler('YXZ', [0.4, 0.2, 0.1], 'intrinsic');
+ * angularDistance(byTurns, quaternionFromHeadingTiltRoll(0.4, 0.2, 0.1)); // 0 rad
  */
 export function quaternionFromEuler(
   sequence: EulerSequence,
@@ -52,9 +55,15 @@ export function quaternionFromEuler(
  * At its singular values only the sum or difference of the outer angles is defined: the first angle
  * takes the whole and the third is zero.
  *
+ * @param sequence - axes in the order of the turns
  * @param q - unit quaternion x, y, z, w
+ * @param frame - whether the turns go about the moving or about the fixed axes
+ * @returns rad, in the order of the turns
  * @see Bernardes and Viollet, "Quaternion to Euler angles conversion: a direct, general and
  *   computationally efficient method", PLOS ONE 17(11), 2022
+ * @example
+ * const roll = quaternionFromAxisAngle([0, 0, 1], 0.3);
+ * eulerFromQuaternion('ZYX', roll, 'intrinsic'); // [0.3, 0, 0] rad
  */
 export function eulerFromQuaternion(
   sequence: EulerSequence,

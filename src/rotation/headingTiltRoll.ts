@@ -6,12 +6,24 @@ import type { Quaternion } from './quaternion.js';
  * looks up, positive roll lowers the left side.
  */
 export interface HeadingTiltRoll {
+  /** Turn about the world's y axis, rad; positive to the left, 0 along −z. */
   readonly heading: number;
+  /** Turn about the camera's x axis, rad; positive looks up, 0 at the horizon. */
   readonly tilt: number;
+  /** Turn about the camera's z axis, rad; positive lowers the left side, 0 upright. */
   readonly roll: number;
 }
 
-/** The camera→world orientation with the given heading, tilt and roll, radians. */
+/**
+ * The camera→world orientation with the given heading, tilt and roll, radians.
+ *
+ * @param heading - rad; positive turns left
+ * @param tilt - rad; positive looks up
+ * @param roll - rad; positive lowers the left side
+ * @returns unit quaternion x, y, z, w, camera→world
+ * @example
+ * quaternionFromHeadingTiltRoll(Math.PI / 2, 0, 0); // [0, 0.7071, 0, 0.7071], to the left
+ */
 export function quaternionFromHeadingTiltRoll(
   heading: number,
   tilt: number,
@@ -37,6 +49,9 @@ export function quaternionFromHeadingTiltRoll(
  * from the zenith. Euler angles keep the rotation exact there.
  *
  * @param q - unit quaternion x, y, z, w, camera→world
+ * @example
+ * const lookUp = quaternionFromAxisAngle([1, 0, 0], 0.2);
+ * headingTiltRollFromQuaternion(lookUp); // { heading: 0, tilt: 0.2, roll: 0 } rad
  */
 export function headingTiltRollFromQuaternion(q: Quaternion): HeadingTiltRoll {
   const [x, y, z, w] = q;

@@ -16,7 +16,15 @@ export type Matrix3 = readonly [
   number,
 ];
 
-/** The rotation matrix that acts on column vectors like the quaternion does. */
+/**
+ * The rotation matrix that acts on column vectors like the quaternion does.
+ *
+ * @param q - unit quaternion x, y, z, w
+ * @returns rotation matrix, row by row
+ * @example
+ * const quarterRoll = quaternionFromAxisAngle([0, 0, 1], Math.PI / 2);
+ * matrixFromQuaternion(quarterRoll); // [0, -1, 0, 1, 0, 0, 0, 0, 1]
+ */
 export function matrixFromQuaternion(q: Quaternion): Matrix3 {
   const [x, y, z, w] = q;
   return [
@@ -39,7 +47,10 @@ export function matrixFromQuaternion(q: Quaternion): Matrix3 {
  * @param m - rotation matrix, row by row; departures from orthonormality are not repaired, see
  *   {@link nearestRotation}
  * @returns unit quaternion x, y, z, w with the largest component positive
+ * @throws TwinkeelError `rotation/no-direction` when an entry is not finite
  * @see Shepperd, "Quaternion from rotation matrix", J. Guidance and Control 1(3), 1978
+ * @example
+ * quaternionFromMatrix([0, -1, 0, 1, 0, 0, 0, 0, 1]); // [0, 0, 0.7071, 0.7071]
  */
 export function quaternionFromMatrix(m: Matrix3): Quaternion {
   const [m00, m01, m02, m10, m11, m12, m20, m21, m22] = m;
@@ -62,8 +73,12 @@ export function quaternionFromMatrix(m: Matrix3): Quaternion {
  * orthogonal polar factor.
  *
  * @param m - matrix within 0.02 (Frobenius norm of MᵀM − I) of a rotation, row by row
+ * @returns rotation matrix, row by row, orthonormal to rounding
  * @throws TwinkeelError `rotation/not-a-rotation` when it is further away or mirrors
  * @see Higham, "Computing the polar decomposition", SIAM J. Sci. Stat. Comput. 7(4), 1986
+ * @example
+ * const sheared = [1, 0.002, 0, 0, 1, 0, 0, 0, 1] as const;
+ * nearestRotation(sheared); // [1.00000, 0.001, 0, -0.001, 1.00000, 0, 0, 0, 1]
  */
 export function nearestRotation(m: Matrix3): Matrix3 {
   const departure = orthonormalityDeparture(m);

@@ -12,6 +12,8 @@ import { normalizeQuaternion, type Quaternion } from './quaternion.js';
  *   weight is positive
  * @see Markley, Cheng, Crassidis, Oshman, "Averaging quaternions", J. Guidance, Control, and
  *   Dynamics 30(4), 2007, eq. (12)
+ * @example
+ * meanQuaternion(Float64Array.of(0, 0, 0, 1, 0, 0.6, 0, 0.8)); // [0, 0.3162, 0, 0.9487]
  */
 export function meanQuaternion(quaternions: Float64Array, weights?: Float64Array): Quaternion {
   const n = quaternions.length / 4;

@@ -8,6 +8,8 @@ import type { Quaternion, Vector3 } from './quaternion.js';
  * @returns unit quaternion x, y, z, w
  * @see Solà, Deray, Atchuthan, "A micro Lie theory for state estimation in robotics", 2018,
  *   Appendix B, the Exp map of S³
+ * @example
+ * quaternionFromRotationVector([0, Math.PI / 2, 0]); // [0, 0.7071, 0, 0.7071]
  */
 export function quaternionFromRotationVector(v: Vector3): Quaternion {
   const [x, y, z] = v;
@@ -24,6 +26,8 @@ export function quaternionFromRotationVector(v: Vector3): Quaternion {
  * @param q - unit quaternion x, y, z, w
  * @returns rotation vector, rad
  * @see Solà, Deray, Atchuthan 2018, Appendix B, the Log map of S³
+ * @example
+ * rotationVectorFromQuaternion([0, -0.6, 0, -0.8]); // [0, 1.2870, 0] rad
  */
 export function rotationVectorFromQuaternion(q: Quaternion): Vector3 {
   const sign = q[3] < 0 ? -1 : 1;

@@ -26,6 +26,9 @@ export interface SwingTwist {
  * @param axis - direction of the twist, any length
  * @throws TwinkeelError `rotation/no-direction` when the axis is shorter than 1e-12
  * @see Dobrowolski, "Swing-twist decomposition in Clifford algebra", 2015
+ * @example
+ * const leaning = quaternionFromHeadingTiltRoll(0.4, 0, 0.1);
+ * swingTwist(leaning, [0, 0, 1]).twistAngle; // 0.1 rad
  */
 export function swingTwist(q: Quaternion, axis: Vector3): SwingTwist {
   const length = Math.hypot(axis[0], axis[1], axis[2]);

@@ -14,7 +14,12 @@ import { type ClockProblem, type RefinedClock, refineClock } from './refineClock
 /** What is known beforehand. */
 export interface AlignClocksOptions {
   /** Log time less picture time, s, with how far it may be off; from time code or a clap. */
-  readonly offset?: { readonly value: number; readonly within: number };
+  readonly offset?: {
+    /** Log time less picture time, s; positive where the log starts before the clip. */
+    readonly value: number;
+    /** How far it may be off either way, s. */
+    readonly within: number;
+  };
 }
 
 /** How a log's clock and axes lie to a picture's. */
@@ -29,11 +34,17 @@ export interface ClockAlignment {
   readonly offsetDeviationMs: number;
   /** How much faster the log's clock runs, parts per million; 0 where the clip is too short to tell. */
   readonly driftPpm: number;
+  /** Standard deviation of the drift, parts per million. */
   readonly driftDeviationPpm: number;
   /** Sensor axes to camera axes. */
   readonly axes: Quaternion;
   /** Standard deviation of the axes about their best and worst known axis, degrees. */
-  readonly axesDeviationDeg: { readonly best: number; readonly worst: number };
+  readonly axesDeviationDeg: {
+    /** About the axis that is known best, degrees. */
+    readonly best: number;
+    /** About {@link ClockAlignment.leastKnownAxis}, degrees. */
+    readonly worst: number;
+  };
   /** Camera axis about which the turn of the sensor is known least. */
   readonly leastKnownAxis: Vector3;
   /** How much the second-best offset is worse: above 12 it is another motion. */
@@ -72,8 +83,11 @@ const SAME_OPTIMUM = 0.03;
  *
  * @param log - covering the clip, or most of it; seconds from its own first row
  * @param track - of the picture, evenly sampled; seconds from its first frame
+ * @param options - what is known beforehand, such as an offset from time code or a clap
  * @returns the alignment, or a refusal that says what cannot be told
  * @throws TwinkeelError `argument/invalid` when the clip is longer than the log or unevenly sampled
+ * @example
+ * alignClocks(log, track).offset; // 2.00 s, the log starts before the clip
  */
 export function alignClocks(
   log: MotionLog,

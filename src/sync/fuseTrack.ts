@@ -11,6 +11,7 @@ import { type AlignClocksOptions, type ClockAlignment, solveClocks } from './ali
 export interface FusedTrack {
   /** At the frames of the picture's track: its slow truth, the log's fast motion. */
   readonly track: OrientationTrack;
+  /** How clock and axes of the log lie to the picture's. */
   readonly alignment: ClockAlignment;
 }
 
@@ -24,8 +25,11 @@ const LONGEST_LOG_GAP = 0.05;
  *
  * @param log - covering the clip
  * @param track - of the picture, evenly sampled
+ * @param options - what is known beforehand, such as an offset from time code or a clap
  * @throws TwinkeelError `sync/refused` with the reason when clock and axes cannot both be told;
  *   `track/gap` when the log has a hole within the clip
+ * @example
+ * fuseTrack(log, track).alignment.verdict; // 'aligned'
  */
 export function fuseTrack(
   log: MotionLog,
@@ -91,6 +95,10 @@ export function fuseTrack(
  * @param log - the same log
  * @param logQuaternions - its orientation at its rows in sensor axes, such as {@link integrateRate} gives
  * @returns the track at the log's rows, seconds from the first row that lies within the clip
+ * @example
+ * const inSensorAxes = integrateRate(log.times, log.rate);
+ * const fine = fusedAtLogRate(fuseTrack(log, track), log, inSensorAxes);
+ * fine.times.length; // 2401
  */
 export function fusedAtLogRate(
   { track, alignment }: FusedTrack,

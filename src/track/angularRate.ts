@@ -14,6 +14,11 @@ import type { OrientationTrack } from './orientationTrack.js';
  * @param track - any track, n ≥ 2
  * @param frame - `camera`: about the camera's own axes; `world`: about the world's
  * @returns rad/s, length 3n
+ * @example
+ * const frameRate = { numerator: 60, denominator: 1 };
+ * const turn = integrateRate(frameTimes(frameRate, 2), Float64Array.of(0, 0.3, 0, 0, 0.3, 0));
+ * const steady = createTrack({ times: frameTimes(frameRate, 2), quaternions: turn });
+ * angularRate(steady, 'world'); // [0, 0.3, 0, 0, 0.3, 0] rad/s
  */
 export function angularRate(track: OrientationTrack, frame: 'camera' | 'world'): Float64Array {
   const { times, quaternions } = track;

@@ -7,7 +7,16 @@ import { type OrientationTrack, withQuaternions } from './orientationTrack.js';
  * The track whose orientation at every sample is a b: `b` happens first. A single quaternion on
  * the left turns the world, on the right the camera axes.
  *
+ * @param a - what happens last: a track or a unit quaternion x, y, z, w
+ * @param b - what happens first: a track or a unit quaternion x, y, z, w
+ * @returns the products at the times of the track; all else is that of `a`, or of the only track
  * @throws TwinkeelError `argument/shape` when two tracks differ in their times
+ * @throws TwinkeelError `argument/shape` when two tracks differ in their times, `argument/invalid`
+ *   for two single rotations
+ * @example
+ * const eastward = quaternionFromHeadingTiltRoll(-Math.PI / 2, 0, 0);
+ * const turned = composeTracks(eastward, track); // the greenhouse lies another way round
+ * describeOrientation(quaternionAt(turned.quaternions, 0)); // 'looks'
  */
 export function composeTracks(
   a: OrientationTrack | Quaternion,
@@ -28,7 +37,13 @@ export function composeTracks(
   );
 }
 
-/** The track of the opposite rotations: world→camera for a camera→world track. */
+/**
+ * The track of the opposite rotations: world→camera for a camera→world track.
+ *
+ * @example
+ * const still = composeTracks(track, invertTrack(track));
+ * quaternionAt(still.quaternions, 99); // [0, 0, 0, 1]
+ */
 export function invertTrack(track: OrientationTrack): OrientationTrack {
   return withQuaternions(track, invertQuaternions(track.quaternions));
 }

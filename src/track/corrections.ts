@@ -10,7 +10,9 @@ export interface Corrections {
   readonly times: Float64Array;
   /** Unit quaternions x, y, z, w, sign-continuous; length 4n. */
   readonly quaternions: Float64Array;
+  /** Frame number of each rotation; counted from 0 when left out. */
   readonly frames?: Int32Array;
+  /** Exact frame rate, where known. */
   readonly frameRate?: FrameRate;
 }
 
@@ -20,7 +22,15 @@ export interface EarlierCorrections extends Corrections {
   readonly retiming?: Retiming;
 }
 
-/** Corrections at other times: the stored ones where the times agree, else interpolated. */
+/**
+ * Corrections at other times: the stored ones where the times agree, else interpolated.
+ *
+ * @param corrections - K over time
+ * @param times - seconds from the first frame, increasing; length m
+ * @returns unit quaternions x, y, z, w, length 4m; held before the first and after the last frame
+ * @example
+ * correctionsAt(result.corrections, Float64Array.of(0.5, 0.51)).length; // 8
+ */
 export function correctionsAt(corrections: Corrections, times: Float64Array): Float64Array {
   const same =
     times.length === corrections.times.length &&
@@ -33,7 +43,14 @@ export function correctionsAt(corrections: Corrections, times: Float64Array): Fl
  * The camera's own orientation when the track was measured on footage corrected before: C = C' K.
  * With a retiming it lies on the original's frames, those that the edit shows.
  *
+ * @param earlier - K, and how the footage was cut after it
+ * @param track - C', measured on the corrected footage
+ * @returns C, camera→world, of the original footage
  * @throws TwinkeelError `track/too-short` when the edit shows fewer than two frames
+ * @example
+ * // A tracker on steadied footage sees the intended path; with K the camera comes back.
+ * const original = trackBeforeCorrections(result.intended, result.corrections);
+ * angularDistances(original.quaternions, track.quaternions)[99]; // 0 rad
  */
 export function trackBeforeCorrections(
   track: OrientationTrack,

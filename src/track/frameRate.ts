@@ -2,7 +2,9 @@ import { TwinkeelError } from '../error.js';
 
 /** Frames per second as an exact fraction: 60000/1001, 25/1. */
 export interface FrameRate {
+  /** Whole number above 0. */
   readonly numerator: number;
+  /** Whole number above 0; 1 or 1001 in practice. */
   readonly denominator: number;
 }
 
@@ -33,22 +35,48 @@ export function parseFrameRate(text: string): FrameRate {
 const SLOWEST = 1;
 const FASTEST = 1000;
 
-/** The fraction in words: `60000/1001`, `25`. */
+/**
+ * The fraction in words: `60000/1001`, `25`. {@link parseFrameRate} reads it back.
+ *
+ * @example
+ * formatFrameRate({ numerator: 60000, denominator: 1001 }); // '60000/1001'
+ */
 export function formatFrameRate(rate: FrameRate): string {
   return rate.denominator === 1 ? `${rate.numerator}` : `${rate.numerator}/${rate.denominator}`;
 }
 
-/** Time of frame `k` in seconds from frame 0, rounded once. */
+/**
+ * Time of frame `k` in seconds from frame 0, rounded once.
+ *
+ * @param rate - exact frame rate
+ * @param k - frames from frame 0; negative before it
+ * @returns s
+ * @example
+ * frameTime({ numerator: 60000, denominator: 1001 }, 60); // 1.001 s
+ */
 export function frameTime(rate: FrameRate, k: number): number {
   return (k * rate.denominator) / rate.numerator;
 }
 
-/** Times of frames 0 … count − 1, seconds. */
+/**
+ * Times of frames 0 … count − 1, seconds.
+ *
+ * @param rate - exact frame rate
+ * @param count - how many frames
+ * @returns s, length `count`
+ * @example
+ * frameTimes({ numerator: 25, denominator: 1 }, 3); // [0, 0.04, 0.08] s
+ */
 export function frameTimes(rate: FrameRate, count: number): Float64Array {
   return Float64Array.from({ length: count }, (_, k) => frameTime(rate, k));
 }
 
-/** Frames per second as the nearest double. */
+/**
+ * Frames per second as the nearest double: for figures, not for times, see {@link frameTime}.
+ *
+ * @example
+ * framesPerSecond({ numerator: 60000, denominator: 1001 }); // 59.940 frames per second
+ */
 export function framesPerSecond(rate: FrameRate): number {
   return rate.numerator / rate.denominator;
 }

@@ -17,11 +17,15 @@ export type RateSampling = 'instant' | 'interval';
  *
  * @param times - seconds, strictly increasing; length n
  * @param rate - angular rate about the body's axes, rad/s; length 3n
+ * @param sampling - what a row says about time
  * @returns rad; length 3(n − 1)
  * @see Bortz, "A new mathematical formulation for strapdown inertial navigation", IEEE Trans.
  *   Aerospace and Electronic Systems 7(1), 1971, eq. (9), integrated for a linear rate; Savage,
  *   "Strapdown inertial navigation integration algorithm design part 1", J. Guidance, Control, and
  *   Dynamics 21(1), 1998, for increments (both from memory)
+ * @example
+ * const steady = Float64Array.of(0, 0.4, 0, 0, 0.4, 0); // rad/s, to the left
+ * rotationIncrements(Float64Array.of(0, 0.5), steady); // [0, 0.2, 0] rad
  */
 export function rotationIncrements(
   times: Float64Array,
@@ -136,11 +140,14 @@ const BLOCK = 512;
  * Orientations that follow from angular rates alone. Any constant error of the rate grows without
  * bound; use {@link orientLog} for a track that stays level.
  *
- * @param times - seconds, strictly increasing; length n
  * @param rate - angular rate about the body's axes, rad/s; length 3n
+ * @param times - seconds, strictly increasing; length n
  * @param start - orientation at the first sample, body→world
  * @param sampling - what a row says about time
  * @returns unit quaternions x, y, z, w, body→world; length 4n
+ * @example
+ * const steady = Float64Array.of(0, 0.4, 0, 0, 0.4, 0); // rad/s, to the left
+ * integrateRate(Float64Array.of(0, 0.5), steady); // [0, 0, 0, 1, 0, 0.0998, 0, 0.9950]
  */
 export function integrateRate(
   times: Float64Array,

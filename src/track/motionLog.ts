@@ -13,15 +13,21 @@ export interface MotionLog {
   readonly acceleration?: Float64Array;
   /** Absolute time of the first sample in whole nanoseconds, in the time base of the file. */
   readonly startNs?: bigint;
+  /** What is to know about the log, such as units that look wrong. */
   readonly warnings: readonly Warning[];
 }
 
 /** What a log is made from; {@link createMotionLog} checks it. */
 export interface MotionLogParts {
+  /** Seconds in any time base, strictly increasing; length n ≥ 2. */
   readonly times: Float64Array;
+  /** Angular rate about the camera axes, rad/s; right-handed; length 3n. */
   readonly rate: Float64Array;
+  /** Specific force along the camera axes, m/s² (at rest 9.81 upwards); length 3n. */
   readonly acceleration?: Float64Array;
+  /** Absolute time of the first sample in whole nanoseconds. */
   readonly startNs?: bigint;
+  /** Warnings that the log shall carry on. */
   readonly warnings?: readonly Warning[];
   /** File row (from 1) of a sample, for messages. */
   readonly lineOf?: (sample: number) => number;
@@ -30,8 +36,12 @@ export interface MotionLogParts {
 /**
  * A checked log: finite values and time that strictly increases.
  *
+ * @returns copies of the arrays, time from the first sample
  * @throws TwinkeelError `log/too-short` (fewer than two samples), `argument/shape`,
  *   `track/not-finite`, `track/time-order`; each names the sample
+ * @example
+ * const rate = Float64Array.of(0, 0.1, 0, 0, 0.1, 0); // turns left at 0.1 rad/s
+ * createMotionLog({ times: Float64Array.of(5, 5.25), rate }).times; // [0, 0.25] s
  */
 export function createMotionLog(parts: MotionLogParts): MotionLog {
   const n = parts.times.length;
@@ -55,8 +65,10 @@ export function createMotionLog(parts: MotionLogParts): MotionLog {
   checkFinite(parts.rate, 'angular rate', place);
   if (parts.acceleration) checkFinite(parts.acceleration, 'acceleration', place);
   const start = parts.times[0]!;
+  const times = parts.times.slice();
+  for (let k = 0; k < n; k++) times[k]! -= start;
   return {
-    times: parts.times.map((time) => time - start),
+    times,
     rate: parts.rate.slice(),
     ...(parts.acceleration && { acceleration: parts.acceleration.slice() }),
     ...(parts.startNs !== undefined && { startNs: parts.startNs }),

@@ -25,9 +25,11 @@ export interface OrientationTrack {
   readonly frameRate?: FrameRate;
   /** Absolute time of the first sample in whole nanoseconds, in the time base of the file. */
   readonly startNs?: bigint;
+  /** How the vertical of the world is known. */
   readonly up: UpSource;
   /** Standard deviation of the vertical, radians, where it was estimated. */
   readonly upDeviation?: number;
+  /** What is to know about the track, such as missing frames. */
   readonly warnings: readonly Warning[];
 }
 
@@ -37,11 +39,17 @@ export interface TrackParts {
   readonly times: Float64Array;
   /** Quaternions x, y, z, w, camera→world; length 4n. */
   readonly quaternions: Float64Array;
+  /** Frame numbers, strictly increasing; length n. Told from times and rate when left out. */
   readonly frames?: Int32Array;
+  /** Exact frame rate, where known. */
   readonly frameRate?: FrameRate;
+  /** Absolute time of the first sample in whole nanoseconds. */
   readonly startNs?: bigint;
+  /** How the vertical is known; `stated` when left out. */
   readonly up?: UpSource;
+  /** Standard deviation of the vertical, rad, where it was estimated. */
   readonly upDeviation?: number;
+  /** Warnings that the track shall carry on. */
   readonly warnings?: readonly Warning[];
   /** File row (from 1) of a sample, for messages. */
   readonly lineOf?: (sample: number) => number;
@@ -52,13 +60,15 @@ export interface TrackParts {
  * signs. Small departures from unit norm are renormalised, and missing frames and gaps listed, in
  * `warnings`.
  *
+ * @returns copies of the arrays, time from the first sample
  * @throws TwinkeelError `track/too-short` (fewer than two samples), `argument/shape`,
  *   `track/not-finite`, `track/not-unit`, `track/time-order`; each names the sample
  * @example
  * const track = createTrack({
- *   times: Float64Array.of(0, 0.02),
- *   quaternions: Float64Array.of(0, 0, 0, 1, 0, 0.01, 0, 1),
+ *   times: Float64Array.of(7, 7.02),
+ *   quaternions: Float64Array.of(0, 0, 0, 1, 0, -0.6, 0, -0.8),
  * });
+ * track.quaternions; // [0, 0, 0, 1, 0, 0.6, 0, 0.8], signs made continuous
  */
 export function createTrack(parts: TrackParts): OrientationTrack {
   const n = parts.times.length;

@@ -26,7 +26,12 @@ export type Interpolation = 'slerp' | 'squad';
  *
  * @param track - any track
  * @param times - seconds from the first sample, increasing; length m
+ * @param interpolation - `slerp` (default) or `squad`
  * @returns unit quaternions x, y, z, w, sign-continuous; length 4m; cost O(n + m)
+ * @throws TwinkeelError `argument/invalid` for a time that is not a number
+ * @example
+ * const between = interpolateTrack(track, Float64Array.of(1, 1.005), 'squad');
+ * angularDistance(quaternionAt(between, 0), quaternionAt(track.quaternions, 60)); // 0 rad
  */
 export function interpolateTrack(
   track: OrientationTrack,
@@ -175,6 +180,7 @@ function controls({ times, quaternions }: OrientationTrack, k: number): [Quatern
 
 /** A track on the frames of a clip, and which of its frames had no sample of their own. */
 export interface FramedTrack {
+  /** One sample for each frame. */
   readonly track: OrientationTrack;
   /** Frames whose orientation was interpolated because the file has no row for them. */
   readonly bridged: Int32Array;
@@ -189,7 +195,10 @@ export const LONGEST_BRIDGE = 2;
  *
  * @param track - any track; its first sample is the first frame
  * @param rate - exact frame rate of the clip; the track's own when left out
+ * @returns the track and its bridged frames; cost O(n)
  * @throws TwinkeelError `track/gap` when more than 2 s are without samples
+ * @example
+ * resampleToFrames(track, { numerator: 24, denominator: 1 }).track.times.length; // 289
  */
 export function resampleToFrames(track: OrientationTrack, rate?: FrameRate): FramedTrack {
   for (const gap of timeGaps(track.times)) {

@@ -18,8 +18,12 @@ export interface Retiming {
  * A checked retiming.
  *
  * @param pairs - [seconds in the edit, seconds in the original shown then]
+ * @returns the pairs as two lists
  * @throws TwinkeelError `argument/invalid` when a time is not finite or one of them stands still
  *   or runs backwards: a frame shown twice has no single correction
+ * @example
+ * const halfSpeed = createRetiming([[0, 2], [4, 4]]); // seconds 2 to 4 take four seconds
+ * halfSpeed.original; // [2, 4] s
  */
 export function createRetiming(pairs: readonly (readonly [number, number])[]): Retiming {
   if (pairs.length < 2) throw invalid(`${pairs.length} pair${pairs.length === 1 ? '' : 's'}`);
@@ -38,7 +42,15 @@ export function createRetiming(pairs: readonly (readonly [number, number])[]): R
   };
 }
 
-/** The edit that shows the original from one moment to another at its own speed, seconds. */
+/**
+ * The edit that shows the original from one moment to another at its own speed, seconds.
+ *
+ * @param from - second of the original that the edit begins with
+ * @param to - second of the original that the edit ends with
+ * @throws TwinkeelError `argument/invalid` when `to` is not after `from`
+ * @example
+ * trimmed(2, 5); // { edit: [0, 3], original: [2, 5] } s
+ */
 export function trimmed(from: number, to: number): Retiming {
   return createRetiming([
     [0, from],
@@ -46,12 +58,26 @@ export function trimmed(from: number, to: number): Retiming {
   ]);
 }
 
-/** Moments of the original that moments of the edit show, seconds; the ends go on straight. */
+/**
+ * Moments of the original that moments of the edit show, seconds; the ends go on straight.
+ *
+ * @param times - seconds in the edit; cost O(n + m) where they increase
+ * @returns seconds in the original, length as `times`
+ * @example
+ * originalTimes(trimmed(2, 5), Float64Array.of(0, 1)); // [2, 3] s
+ */
 export function originalTimes({ edit, original }: Retiming, times: Float64Array): Float64Array {
   return mapTimes(edit, original, times);
 }
 
-/** Moments of the edit at which moments of the original are shown, seconds. */
+/**
+ * Moments of the edit at which moments of the original are shown, seconds.
+ *
+ * @param times - seconds in the original; cost O(n + m) where they increase
+ * @returns seconds in the edit, length as `times`; below 0 before the edit begins
+ * @example
+ * editTimes(trimmed(2, 5), Float64Array.of(1, 3)); // [-1, 1] s
+ */
 export function editTimes({ edit, original }: Retiming, times: Float64Array): Float64Array {
   return mapTimes(original, edit, times);
 }

@@ -49,6 +49,8 @@ export function formatTimecode(frame: number, rate: FrameRate, dropFrame: boolea
  * @returns frames since 00:00:00:00
  * @throws TwinkeelError `timecode/invalid` for a malformed code or a label that dropping leaves out
  * @see SMPTE ST 12-1 (time and control code)
+ * @example
+ * parseTimecode('00:01:00;02', { numerator: 30000, denominator: 1001 }); // 1800
  */
 export function parseTimecode(text: string, rate: FrameRate, dropFrame?: boolean): number {
   const match = /^\s*(\d{1,2}):(\d{2}):(\d{2})([:;.])(\d{2,3})\s*$/.exec(text);

@@ -423,6 +423,46 @@ describe('correct', () => {
   });
 });
 
+describe('the verdict of correct', () => {
+  test('is printed with a line for every reason of the result, and its number with its unit', () => {
+    const { status, stdout, folder } = run({ 'walk.csv': WALK }, ...CORRECT, '--limit', '0.5');
+    expect(status).toBe(0);
+    const json = readFileSync(join(folder, 'out', 'walk.result.json'), 'utf8');
+    const { verdict, reasons } = readResult(json);
+    expect(reasons.map(({ unit }) => unit)).toContain('%');
+    const lines = stdout.split('\n').map((line) => line.trim());
+    const at = lines.indexOf(`verdict: ${verdict}, because of`);
+    expect(at).toBeGreaterThan(0);
+    reasons.forEach(({ figure, value, unit, threshold, source, nextTime }, k) => {
+      const line = lines[at + 1 + k]!;
+      expect(line.startsWith(`${figure}: `)).toBe(true);
+      // Three digits are printed: half a unit of the third is 1/200 of the value at most.
+      const shown = line.slice(figure.length + 2);
+      expect(Math.abs(Number.parseFloat(shown) / value - 1)).toBeLessThanOrEqual(1 / 200);
+      for (const word of [unit, `above ${threshold}`, source, nextTime]) {
+        expect(shown).toContain(word);
+      }
+    });
+    expect(lines[at + 1 + reasons.length]).toMatch(/^wrote /);
+    expect(stdout).not.toMatch(/safe/i);
+  });
+
+  test('stands alone where nothing speaks against the clip', () => {
+    const { stdout, folder } = run({ 'walk.csv': WALK }, ...CORRECT);
+    const json = readFileSync(join(folder, 'out', 'walk.result.json'), 'utf8');
+    expect(JSON.parse(json)).toMatchObject({ verdict: 'deliver', reasons: [] });
+    expect(stdout).toMatch(/^ *verdict: deliver$/m);
+  });
+
+  test('is what --json says', () => {
+    const args = [...CORRECT, '--limit', '0.5', '--json'];
+    const { stdout, folder } = run({ 'walk.csv': WALK }, ...args);
+    const json = readFileSync(join(folder, 'out', 'walk.result.json'), 'utf8');
+    const { verdict, reasons, cautions } = JSON.parse(json);
+    expect(JSON.parse(stdout)).toMatchObject([{ ok: true, verdict, reasons, cautions }]);
+  });
+});
+
 describe('orient', () => {
   test('a log becomes a track that needs no mapping', () => {
     const { status, written, folder } = run(

@@ -1,3 +1,4 @@
+import { fromBase64 } from '../../handoff/base64.js';
 import { powerDensity } from '../../numeric/fourier.js';
 import { axisTilts, coveredHalfAngle, uncoveredShare } from '../../rig/coverage.js';
 import { worstDisparities } from '../../rig/stereoCost.js';
@@ -6,7 +7,7 @@ import {
   composeQuaternions,
   headingTiltRollFromQuaternions,
 } from '../../rotation/arrays.js';
-import { type ClipData, fromBase64, unpackQuaternions } from '../pageData.js';
+import { type ClipData, unpackQuaternions } from '../pageData.js';
 
 /** A clip with its rotations unpacked. */
 export interface Clip extends Omit<ClipData, 'corrections' | 'intended'> {
