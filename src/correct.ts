@@ -164,6 +164,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
       assessment,
       confidence,
       intended,
+      ...(rig && { rig }),
       ...(mask && { mask }),
       ...(rigAssessment && { rigAssessment }),
     }),

@@ -95,6 +95,7 @@ export class TwinkeelError extends Error {
   /** Where in the input; empty where no place can be named. */
   readonly place: Place;
 
+  /** Joins the parts into one sentence; the place comes first. */
   constructor(code: ErrorCode, parts: ErrorParts) {
     const { expected, found, remedy, ...place } = parts;
     const where = describePlace(place);

@@ -2,6 +2,12 @@
  * Judge and steady stereo 180° footage: orientation tracks or gyro logs in, one corrective
  * rotation per frame out, the same for both eyes. This entry runs in browsers and in Node.
  *
+ * In the examples every name of both entries counts as imported. Given are twelve seconds of a night
+ * walk through a greenhouse: `track` on 60 frames a second, the same as text in `csv`, a gyro `log`
+ * from two seconds before it until two seconds after, a `rig` that reads its rows in 16 ms, and
+ * `result`, which is `correct(track, { rig })`; `folder` is an empty folder. What stands behind
+ * `expression; //` is the value that comes out.
+ *
  * @packageDocumentation
  */
 export { CAUTIONS } from './comfort/cautions.js';
@@ -32,7 +38,13 @@ export {
 } from './error.js';
 export { readCorrections, toCsv, trackToCsv } from './handoff/csv.js';
 export { readExr, toExr } from './handoff/exr.js';
-export { type FfmpegOptions, type FfmpegRun, toFfmpeg, v360Angles } from './handoff/ffmpeg.js';
+export {
+  COMMANDS_NAME,
+  type FfmpegOptions,
+  type FfmpegRun,
+  toFfmpeg,
+  v360Angles,
+} from './handoff/ffmpeg.js';
 export { steadyScript } from './handoff/ffmpegScript.js';
 export { type GltfMotion, readGltf, toGlb, toGltf } from './handoff/gltf.js';
 export { readResult, toJson } from './handoff/json.js';

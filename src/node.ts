@@ -1,6 +1,6 @@
 /**
  * Files for Node: reading tracks and logs (also tables with quoted cells), writing results whole
- * or not at all.
+ * or not at all. The examples start from the same things as those of `twinkeel`.
  *
  * @packageDocumentation
  */

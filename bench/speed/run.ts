@@ -1,5 +1,5 @@
 /**
- * `npm run bench:speed [-- hour|kernels|pipeline|tables]`: what an hour costs, and how long C++ and
+ * `npm run bench:speed [-- hour|kernels|pipeline|tables|start]`: what an hour costs, and how long C++ and
  * numpy/scipy take for the same work in the same run. Absolute times depend on the machine; read
  * the ratios.
  */
@@ -9,6 +9,7 @@ const PARTS: Readonly<Record<string, () => Promise<unknown>>> = {
   kernels: async () => (await import('./compareKernels.js')).compareKernels(),
   pipeline: async () => (await import('./comparePipelines.js')).comparePipelines(),
   tables: async () => (await import('./tables.js')).compareTables(),
+  start: async () => (await import('./startUp.js')).compareStartUp(),
 };
 
 for (const word of wanted) {

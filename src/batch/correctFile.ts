@@ -1,3 +1,4 @@
+import { judge } from '../comfort/verdict.js';
 import type { CorrectionResult, CorrectOptions } from '../correct.js';
 import { correct } from '../correct.js';
 import { errorInFile, TwinkeelError, type Warning } from '../error.js';
@@ -94,11 +95,16 @@ function withLogFigures(
     rig && log.acceleration
       ? measuredBob(log.times, track.quaternions, log.acceleration, rig.nearestSubjectM)
       : undefined;
-  return {
+  const withBob = {
     ...result,
     ...(rigAssessment && {
       rigAssessment: { ...rigAssessment, ...(verticalBob && { verticalBob }) },
     }),
+  };
+  return {
+    ...withBob,
+    // Judged anew, since the bob is another one now.
+    ...judge(withBob),
     warnings:
       options.frameRate === undefined
         ? [...result.warnings, oneRotationPerLogRow(track)]

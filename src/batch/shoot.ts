@@ -60,6 +60,7 @@ export interface ShootOptions extends ManifestOptions {
  */
 export async function correctShoot(path: string, options: ShootOptions): Promise<Summary> {
   const { folder, shard = { index: 1, count: 1 }, signal } = options;
+  checkShard(shard);
   const shoot = readManifest(path, options);
   const manifest = (await fileHash(path))!;
   const mine = shoot.clips
@@ -107,6 +108,15 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
     await pool.destroy();
     sweep(folder);
   }
+}
+
+function checkShard({ index, count }: NonNullable<ShootOptions['shard']>): void {
+  if (Number.isInteger(index) && Number.isInteger(count) && index >= 1 && index <= count) return;
+  throw new TwinkeelError('argument/invalid', {
+    found: `share ${index} of ${count}`,
+    expected: 'a share from 1 to their number',
+    remedy: 'correct the share',
+  });
 }
 
 function jobOf(clip: ShootClip, { folder, force, fresh }: ShootOptions): ShootJob {

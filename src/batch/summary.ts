@@ -131,9 +131,10 @@ function isOutcome(clip: Partial<Summary['clips'][number]>): boolean {
  * @throws TwinkeelError `manifest/invalid` when shares belong to different shoots, one clip stands
  *   in two that disagree, or one is missing
  * @example
+ * const failed = { file: 'aisle.csv', ok: false, code: 'read/empty', message: '' } as const;
  * const share = (place: number): Summary => ({
  *   ...{ format: 'twinkeel-shoot-summary', version: 1, manifest: 'a7', clipCount: 2 },
- *   clips: [{ place, name: `aisle-${place}`, file: 'a.csv', ok: false, code: 'read/empty', message: '' }],
+ *   clips: [{ ...failed, place, name: `aisle-${place}` }],
  * });
  * mergeSummaries([share(1), share(0)]).clips.map(({ name }) => name); // ['aisle-0', 'aisle-1']
  */

@@ -115,7 +115,7 @@ export function describeRigFigures({
   if (!rig || !rigAssessment) return lines;
   const { worstDisparityArcmin, uncoveredShare, largestSwingDeg, verticalBob } = rigAssessment;
   lines.push(
-    `vertical disparity at ${rig.nearestSubjectM} m: at worst ${worstDisparityArcmin.toFixed(1)} arcmin (below 5 good, above 15 a warning, our judgement)`,
+    `vertical disparity at ${rig.nearestSubjectM} m: at worst ${worstDisparityArcmin.toFixed(1)} arcmin (care above 5, reshoot above 20)`,
     `optical axis turned by up to ${largestSwingDeg.toFixed(2)}°, black in the worst frame: ${(100 * uncoveredShare).toFixed(2)} % of the view`,
   );
   if (mask) {
@@ -146,7 +146,7 @@ export function describeVerdict({
     `verdict: ${verdict}${reasons.length === 0 ? '' : ', because of'}`,
     ...reasons.map(
       ({ figure, value, unit, threshold, source, nextTime }) =>
-        `  ${figure}: ${value.toPrecision(3)} ${unit}, above ${threshold} (${source}); next time: ${nextTime}`,
+        `  ${figure}: ${value.toPrecision(3)} ${unit}, above ${threshold} ${unit} (${source}); next time: ${nextTime}`,
     ),
   ];
 }

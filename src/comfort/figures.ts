@@ -38,8 +38,9 @@ export interface MotionFigures {
   readonly rateRmsDegPerS: PerAxis;
   /** The rate that 95 % of the samples stay below, °/s. */
   readonly rate95DegPerS: PerAxis;
-  /** Share of the time that the camera turns faster than 30 and than 60 °/s about any axis, 0 to 1. */
+  /** Share of the time that the camera turns faster than 30 °/s about any axis, 0 to 1. */
   readonly shareAbove30: number;
+  /** Share of the time that the camera turns faster than 60 °/s about any axis, 0 to 1. */
   readonly shareAbove60: number;
   /** Root mean square of the whole angular rate within a band of frequencies, °/s. */
   readonly bandRmsDegPerS: Bands;
@@ -99,7 +100,15 @@ export function assess(
   };
 }
 
-/** How one track moves. */
+/**
+ * How one track moves.
+ *
+ * @param track - camera→world in a level world, evenly sampled
+ * @param stepFrequency - steps per second, Hz; {@link separate} finds it
+ * @returns magnitudes, each with its unit in its name
+ * @example
+ * motionFigures(track, 1.9).bobDeg; // 1.3 °
+ */
 export function motionFigures(track: OrientationTrack, stepFrequency: number): MotionFigures {
   const rates = angularRate(track, 'camera');
   const n = track.times.length;

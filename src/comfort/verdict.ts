@@ -44,10 +44,17 @@ export interface Judged {
   readonly rigAssessment?: RigAssessment;
   /** The window that hides edges, where any comes into view. */
   readonly mask?: CircularMask;
+  /** The rig, for the angle of the delivered view; 180° when left out. */
+  readonly rig?: { readonly outputFieldDeg: number };
   /** How sure the kind of shot is, 0 to 1. */
   readonly confidence: number;
   /** How the vertical of the corrected path is known. */
-  readonly intended: { readonly up: UpSource; readonly upDeviation?: number };
+  readonly intended: {
+    /** Where the vertical comes from. */
+    readonly up: UpSource;
+    /** Its standard deviation, rad, where it was estimated. */
+    readonly upDeviation?: number;
+  };
 }
 
 /** One criterion: above `care` it counts, above `reshoot` it condemns. */
@@ -163,7 +170,8 @@ const CRITERIA: readonly Criterion[] = [
   {
     figure: 'view hidden by the mask: degrees missing of its half field',
     unit: '°',
-    value: ({ mask }) => mask && Math.max(0, 90 - mask.opaqueFrom * DEGREES_PER_RADIAN),
+    value: ({ mask, rig }) =>
+      mask && Math.max(0, (rig?.outputFieldDeg ?? 180) / 2 - mask.opaqueFrom * DEGREES_PER_RADIAN),
     care: 5,
     reshoot: 30,
     source: JUDGEMENT,
@@ -217,7 +225,7 @@ const UNKNOWN_VERTICAL = 5;
  * @param clip - a result of {@link correct}, or the parts of one
  * @returns the verdict, its reasons and the cautions; none of them is medical advice
  * @example
- * judge(result).verdict; // 'deliver'
+ * judge(result).verdict; // 'deliver with care'
  */
 export function judge(clip: Judged): Verdict {
   const reasons = CRITERIA.flatMap((criterion): Reason[] => {

@@ -1,7 +1,7 @@
 import { errorInFile, TwinkeelError } from '../error.js';
 import { isJson } from '../read/jsonTable.js';
 import type { Mapping } from '../read/mapping.js';
-import { motionLogFromTable } from '../read/readMotionLog.js';
+import { mappingOfLog, motionLogFromTable } from '../read/readMotionLog.js';
 import {
   type ReadTrackOptions,
   readTrack,
@@ -101,7 +101,7 @@ export async function readTrackFile(
  * Reads a motion log; also tables with quoted cells.
  *
  * @param path - of the file
- * @param options - how it is to be understood, as for {@link readMotionLog}
+ * @param options - how it is to be understood, as for `readMotionLog`
  * @throws TwinkeelError naming file, row and column
  * @example
  * const content = 'time_s,gx,gy,gz\n0,0,0.1,0\n0.01,0,0.1,0\n';
@@ -114,7 +114,7 @@ export async function readMotionLogFile(
   options: Pick<ReadFileOptions, 'mapping' | 'format'> = {},
 ): Promise<MotionLog> {
   return inFile(path, async () => {
-    const mapping = resolveMapping(options.mapping, options.format);
+    const mapping = mappingOfLog(options);
     return motionLogFromTable(await openTable(path, mapping), mapping);
   });
 }

@@ -19,7 +19,8 @@ import { decodeText } from '../read/text.js';
  *   quote
  */
 export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {}): Promise<Table> {
-  const { separator, decimal, comment } = detectLayout(bytes, layout);
+  const { separator, decimal, comment: sign } = detectLayout(bytes, layout);
+  const comment = sign && decodeText(sign);
   const text = decodeText(bytes).replace(/^\uFEFF/, '');
   if (bytes.includes(0)) throw binaryData(lineOfByte(bytes, bytes.indexOf(0)));
   const { kept, lines, places, lastComment } = recordsOf(text, layout.skip ?? 0, comment);
@@ -36,7 +37,10 @@ export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {
   const hasHeader = !first.some(isNumeric) && first.some((cell) => cell.trim() !== '');
   const commented = comment === undefined ? undefined : lastComment?.slice(comment.length);
   const fromComment =
-    commented === undefined ? undefined : (await parseRecords(commented, separatorText))[0];
+    commented === undefined
+      ? undefined
+      : // A remark that no one meant as a header may have quotes anywhere.
+        (await parseRecords(commented, separatorText).catch(() => []))[0];
   const header = hasHeader
     ? first.map((cell) => cell.trim())
     : fromComment?.length === first.length

@@ -12,7 +12,7 @@ import { readAsText } from './readFile.js';
  * @throws TwinkeelError naming the file
  * @example
  * const [, path] = writeResult(result, folder, 'cactus');
- * readResultFile(path!).verdict; // 'deliver'
+ * readResultFile(path!).verdict; // 'deliver with care'
  */
 export function readResultFile(path: string): CorrectionResult {
   try {

@@ -138,7 +138,7 @@ export function resultPaths(folder: string, stem: string): [corrections: string,
 /**
  * Writes `STEM.corrections.csv` and `STEM.result.json` into a folder.
  *
- * @param result - of {@link correct}
+ * @param result - of `correct`
  * @param folder - made where it does not exist
  * @param stem - the clip's name, with which the files begin
  * @param options - what to do about files that exist

@@ -33,7 +33,12 @@ export interface FfmpegRun {
   readonly filters: string;
 }
 
-/** Stands in {@link FfmpegRun.filters} for the name of the file that holds the commands. */
+/**
+ * Stands in {@link FfmpegRun.filters} for the name of the file that holds the commands.
+ *
+ * @example
+ * COMMANDS_NAME; // 'COMMANDS'
+ */
 export const COMMANDS_NAME = 'COMMANDS';
 
 /**

@@ -139,6 +139,7 @@ export function readResult(text: string): CorrectionResult {
       assessment: file.assessment!,
       confidence: file.confidence!,
       intended,
+      ...(rig && { rig }),
       ...(file.mask && { mask: file.mask }),
       ...(file.rigAssessment && { rigAssessment: file.rigAssessment }),
     }),
@@ -159,10 +160,22 @@ function checkWords(file: Partial<ResultFile>): void {
     gait: typeof file.gait === 'object' && finite(file.gait),
     swapEyes: typeof file.swapEyes === 'boolean',
     assessment: typeof file.assessment === 'object' && finite(file.assessment),
+    upDeviation: file.upDeviation === undefined || Number.isFinite(file.upDeviation),
+    mask: file.mask === undefined || (typeof file.mask === 'object' && finite(file.mask)),
+    rigAssessment:
+      file.rigAssessment === undefined ||
+      (typeof file.rigAssessment === 'object' && finite(withoutSource(file.rigAssessment))),
     startNs: file.startNs === undefined || /^-?\d{1,19}$/.test(file.startNs),
   };
   const wrong = Object.keys(holds).find((name) => !holds[name]);
   if (wrong !== undefined) throw notAResult(`no proper "${wrong}"`, 'a complete result');
+}
+
+/** The figures of a rig without the word that says where its bob comes from. */
+function withoutSource({ verticalBob, ...figures }: NonNullable<ResultFile['rigAssessment']>) {
+  if (!verticalBob) return figures;
+  const { amplitudeCm, visibleDeg } = verticalBob;
+  return { ...figures, amplitudeCm, visibleDeg };
 }
 
 function numbers(

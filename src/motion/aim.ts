@@ -32,7 +32,7 @@ export interface AimKey {
  * @returns unit quaternions x, y, z, w, length 4n; signs may jump, see {@link alignSigns}
  * @throws TwinkeelError `argument/invalid` for keys out of order or outside the clip
  * @example
- * const aimed = aimPath(result.intended, [{ time: 2, heading: 0.5, tilt: 0 }]);
+ * const aimed = aimPath(result.intended, [{ time: 2, heading: 0.5, tilt: 0, roll: 0 }]);
  * describeOrientation(quaternionAt(aimed, 120)); // 'looks 28.6° left of north, level, upright'
  */
 export function aimPath(path: OrientationTrack, keys: readonly AimKey[]): Float64Array {

@@ -43,7 +43,9 @@ export function levelWorld(track: OrientationTrack, levelAt?: number): Orientati
       });
     }
     const q = quaternionAt(interpolateTrack(track, Float64Array.of(levelAt)), 0);
-    return turnedUpright(track, rotateVector(q, [0, 1, 0]), { up: 'stated' });
+    // What was stated leaves nothing of what had been estimated.
+    const { upDeviation: _estimated, ...known } = track;
+    return turnedUpright(known, rotateVector(q, [0, 1, 0]), { up: 'stated' });
   }
   if (track.up !== 'unknown') return track;
   const { up, deviation } = estimateUp(track);
@@ -126,8 +128,8 @@ const ROLL_FADE = { from: 45 * RADIANS_PER_DEGREE, to: 90 * RADIANS_PER_DEGREE }
  * @param share - 1 levels the horizon fully, 0 keeps the operator's roll
  * @returns unit quaternions x, y, z, w, length 4n
  * @example
- * const level = levelPath(track.quaternions, 1);
- * describeOrientation(quaternionAt(level, 0)); // 'looks'
+ * const first = quaternionAt(levelPath(track.quaternions, 1), 0);
+ * describeOrientation(first); // 'looks 1.6° right of north, 1.3° down, upright'
  */
 export function levelPath(quaternions: Float64Array, share: number): Float64Array {
   const out = new Float64Array(quaternions.length);

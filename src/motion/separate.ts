@@ -65,8 +65,8 @@ export interface Separation {
     readonly score: number;
   };
   /**
-   * Sway and bob at the times of {@link BodyMotion}'s own even grid, where the structural model
-   * found them; what remains is tremor.
+   * Sway and bob by the structural model, whatever the filter; what remains is tremor. They lie on
+   * the track's own times where these are even, else on an even grid of its median interval.
    */
   readonly components?: BodyMotion;
   /** What is to know, such as a kind of shot that is not clear. */

@@ -1,4 +1,4 @@
-import { QUOTE } from './layout.js';
+import { cellText, QUOTE } from './layout.js';
 import { decodeText } from './text.js';
 
 /** The first row and byte list are of this length; they double when full. */
@@ -63,11 +63,6 @@ export class KeptCells {
   private startOf(k: number): number {
     return k === 0 ? 0 : this.ends[k - 1]!;
   }
-}
-
-/** A cell's text without blanks around it and without quotes around that. */
-export function cellText(text: string): string {
-  return text.trim().replace(/^"(.*)"$/, '$1');
 }
 
 function grown<T extends Float64Array | Uint32Array | Uint8Array>(from: T, into: T): T {

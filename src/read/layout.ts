@@ -1,7 +1,7 @@
 import { TwinkeelError } from '../error.js';
 import { COMMA, POINT } from './scanNumber.js';
-import { emptyTable, type TableLayout } from './table.js';
-import { decodeText } from './text.js';
+import { emptyTable, numberFromText, type TableLayout } from './table.js';
+import { decodeText, encodeText } from './text.js';
 
 export const NEWLINE = 10;
 export const RETURN = 13;
@@ -18,7 +18,10 @@ export const SAMPLE_BYTES = 65536;
 export interface DetectedLayout {
   readonly separator: number;
   readonly decimal: number;
-  readonly comment: string | undefined;
+  /** The bytes that comments start with. */
+  readonly comment: Uint8Array | undefined;
+  /** The first of those bytes, or -1. */
+  readonly commentByte: number;
 }
 
 /**
@@ -67,7 +70,8 @@ export function layoutOfRows(bytes: Uint8Array, layout: TableLayout): DetectedLa
           ? TAB
           : layout.separator.charCodeAt(0);
   const decimal = separator !== COMMA && /\d,\d/.test(all) && !/\d\.\d/.test(all) ? COMMA : POINT;
-  return { separator, decimal, comment };
+  const commentBytes = comment === undefined ? undefined : encodeText(comment);
+  return { separator, decimal, comment: commentBytes, commentByte: commentBytes?.[0] ?? -1 };
 }
 
 /** Where the text starts after a byte order mark. */
@@ -84,6 +88,24 @@ function startOfRows(bytes: Uint8Array, skip: number): number {
     position = end + 1;
   }
   return position;
+}
+
+/** The cells of a line as text. */
+export function splitCells(line: Uint8Array, { separator }: DetectedLayout): string[] {
+  const text = decodeText(line).replace(/\r$/, '');
+  const cells =
+    separator === SPACE ? text.trim().split(/\s+/) : text.split(String.fromCharCode(separator));
+  return cells.map(cellText);
+}
+
+/** A cell's text without blanks around it and without quotes around that. */
+export function cellText(text: string): string {
+  return text.trim().replace(/^"(.*)"$/, '$1');
+}
+
+/** The number in a cell's text, or NaN. */
+export function cellNumber(text: string, { decimal }: DetectedLayout): number {
+  return numberFromText(decimal === COMMA ? text.replace(',', '.') : text);
 }
 
 /** Whether a byte is a blank inside a line. */

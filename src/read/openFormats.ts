@@ -65,7 +65,10 @@ export type OpenFormatName = keyof typeof OPEN_FORMATS | 'opentrackio';
  * @example
  * OPEN_FORMAT_NAMES; // ['tum', 'euroc-pose', 'euroc-imu', 'kitti', 'opentrackio']
  */
-export const OPEN_FORMAT_NAMES = [...Object.keys(OPEN_FORMATS), 'opentrackio'] as const;
+export const OPEN_FORMAT_NAMES: readonly OpenFormatName[] = [
+  ...(Object.keys(OPEN_FORMATS) as (keyof typeof OPEN_FORMATS)[]),
+  'opentrackio',
+];
 
 /**
  * The mapping of a named table, with what the person's own mapping says in place of its lines.

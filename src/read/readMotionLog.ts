@@ -31,8 +31,20 @@ export function readMotionLog(
   input: string | Uint8Array,
   options: ReadMotionLogOptions = {},
 ): MotionLog {
-  const mapping = resolveMapping(options.mapping, options.format);
+  const mapping = mappingOfLog(options);
   return motionLogFromTable(tableFromInput(input, mapping), mapping);
+}
+
+/** The mapping that the options of a log hold. */
+export function mappingOfLog({ mapping, format }: ReadMotionLogOptions): Mapping | undefined {
+  if (format === 'opentrackio') {
+    throw new TwinkeelError('argument/invalid', {
+      found: 'OpenTrackIO samples as a motion log',
+      expected: 'angular rates; the samples hold orientations',
+      remedy: 'read them as a track',
+    });
+  }
+  return resolveMapping(mapping, format);
 }
 
 /** The motion log in a table. */

@@ -127,7 +127,7 @@ function opticalAxes(corrections: Float64Array): Float64Array {
  * @example
  * const mask = centredMask(result.corrections.quaternions, coveredHalfAngle(rig), 0.035);
  * mask.centre; // [0, 0, -1]
- * mask.opaqueFrom; // 9 rad
+ * mask.opaqueFrom; // 1.62 rad
  */
 export function centredMask(
   corrections: Float64Array,
@@ -147,7 +147,7 @@ export function centredMask(
  * @param feather - width of the soft edge inside it, rad
  * @returns the window; never smaller than {@link centredMask}'s; cost 1000 n
  * @example
- * bestMask(result.corrections.quaternions, coveredHalfAngle(rig), 0.035).opaqueFrom; // 9 rad
+ * bestMask(result.corrections.quaternions, coveredHalfAngle(rig), 0.035).opaqueFrom; // 1.62 rad
  */
 export function bestMask(corrections: Float64Array, lens: number, feather: number): CircularMask {
   const { centre, radius } = smallestEnclosingCap(opticalAxes(corrections));

@@ -34,7 +34,7 @@ const LOW_PASS = 6;
  *   (from memory; their 0.1 Hz lets the drift of small sensors through)
  * @example
  * const { track: level } = orientLog(log);
- * measuredBob(log.times, level.quaternions, log.acceleration!, 1).amplitudeCm; // 9 cm
+ * measuredBob(log.times, level.quaternions, log.acceleration!, 1).amplitudeCm; // 1.5 cm
  */
 export function measuredBob(
   times: Float64Array,

@@ -27,7 +27,7 @@ import type { EyeReadout, StereoRig } from './stereoRig.js';
  * @example
  * const intended = quaternionAt(result.intended.quaternions, 100);
  * const bands = rowCorrections(track, intended, 100, rig, 'left');
- * angularDistance(quaternionAt(bands, 0), quaternionAt(bands, 7)); // 9.0 rad
+ * angularDistance(quaternionAt(bands, 0), quaternionAt(bands, 7)); // 0.006 rad
  */
 export function rowCorrections(
   measured: OrientationTrack,
@@ -78,7 +78,8 @@ const FIXED_POINT_STEPS = 2;
  * @returns direction in the eye's own axes
  * @example
  * const intended = quaternionAt(result.intended.quaternions, 100);
- * sourceDirection(track, intended, 100, [0, 0, -1], rig, 'left'); // [9.0, 0, 0]
+ * const seen = sourceDirection(track, intended, 100, [0, 0, -1], rig, 'left');
+ * seen; // [0.015, 0.001, -1.000]
  */
 export function sourceDirection(
   measured: OrientationTrack,
@@ -137,7 +138,7 @@ export function furthestRowMs({ readoutMs, leftReadout, rightReadout }: StereoRi
  * @param rig - states readout and fields
  * @returns arcmin, length n; 0 for a global shutter whose rows are read at the frame's time
  * @example
- * ignoredReadoutArcmin(track, rig)[100]; // 9.0 arcmin
+ * ignoredReadoutArcmin(track, rig)[100]; // 23.0 arcmin
  */
 export function ignoredReadoutArcmin(measured: OrientationTrack, rig: StereoRig): Float64Array {
   const rates = angularRate(measured, 'camera');

@@ -63,7 +63,7 @@ export function stereoCost(
  * @returns left less right, arcmin
  * @example
  * const roll = quaternionFromAxisAngle([0, 0, 1], 0.1);
- * verticalDisparity(roll, 64, 1, { azimuth: 0, elevation: 0 }).greatCircleArcmin; // 21.97 arcmin
+ * verticalDisparity(roll, 64, 1, { azimuth: 0, elevation: 0 }).greatCircleArcmin; // 21.96 arcmin
  */
 export function verticalDisparity(
   correction: Quaternion,

@@ -42,8 +42,8 @@ export function vectorAt(vectors: Float64Array, k: number): Vector3 {
  * @returns unit quaternions, length 4n
  * @throws TwinkeelError `argument/shape` when the lengths do not fit
  * @example
- * const [a, b] = [quaternionFromAxisAngle([0, 1, 0], 0.2), quaternionFromAxisAngle([0, 1, 0], 0.3)];
- * anglesOfQuaternions(composeQuaternions(a, Float64Array.from(b))); // [0.5] rad
+ * const turn = quaternionFromAxisAngle([0, 1, 0], 0.2);
+ * anglesOfQuaternions(composeQuaternions(turn, Float64Array.from(turn))); // [0.4] rad
  */
 export function composeQuaternions(
   a: Float64Array | Quaternion,
@@ -84,7 +84,7 @@ export function composeQuaternions(
  * invertQuaternions(Float64Array.of(0, 0.6, 0, 0.8)); // [0, -0.6, 0, 0.8]
  */
 export function invertQuaternions(quaternions: Float64Array): Float64Array {
-  const out = new Float64Array(quaternions.length);
+  const out = new Float64Array(4 * wholeCount('rotations', quaternions.length, 4));
   for (let i = 0; i < out.length; i += 4) {
     out[i] = -quaternions[i]!;
     out[i + 1] = -quaternions[i + 1]!;
@@ -104,7 +104,7 @@ export function invertQuaternions(quaternions: Float64Array): Float64Array {
  * normalizeQuaternions(Float64Array.of(0, 3, 0, 4)); // [0, 0.6, 0, 0.8]
  */
 export function normalizeQuaternions(quaternions: Float64Array): Float64Array {
-  const out = new Float64Array(quaternions.length);
+  const out = new Float64Array(4 * wholeCount('rotations', quaternions.length, 4));
   for (let i = 0; i < out.length; i += 4) {
     const x = quaternions[i]!;
     const y = quaternions[i + 1]!;
@@ -137,6 +137,7 @@ export function normalizeQuaternions(quaternions: Float64Array): Float64Array {
  * alignSigns(Float64Array.of(0, 0, 0, 1, 0, -0.6, 0, -0.8)); // [0, 0, 0, 1, 0, 0.6, 0, 0.8]
  */
 export function alignSigns(quaternions: Float64Array): Float64Array {
+  wholeCount('rotations', quaternions.length, 4);
   const out = quaternions.slice();
   alignSignsInPlace(out);
   return out;
@@ -181,7 +182,7 @@ export function rotateVectors(
   quaternions: Float64Array | Quaternion,
   vectors: Float64Array,
 ): Float64Array {
-  const n = vectors.length / 3;
+  const n = wholeCount('vectors', vectors.length, 3);
   requireLength('rotations', quaternions.length, 4 * n);
   const step = quaternions.length === 4 * n ? 4 : 0;
   const out = new Float64Array(vectors.length);
@@ -215,8 +216,7 @@ export function rotateVectors(
  * rotationVectorsFromQuaternions(Float64Array.of(0, 0.6, 0, 0.8)); // [0, 1.2870, 0] rad
  */
 export function rotationVectorsFromQuaternions(quaternions: Float64Array): Float64Array {
-  requireLength('rotations', quaternions.length, quaternions.length);
-  const n = quaternions.length / 4;
+  const n = wholeCount('rotations', quaternions.length, 4);
   const out = new Float64Array(3 * n);
   for (let i = 0, j = 0; j < out.length; i += 4, j += 3) {
     const sign = quaternions[i + 3]! < 0 ? -1 : 1;
@@ -239,7 +239,7 @@ export function rotationVectorsFromQuaternions(quaternions: Float64Array): Float
  * quaternionsFromRotationVectors(Float64Array.of(0, Math.PI / 2, 0)); // [0, 0.7071, 0, 0.7071]
  */
 export function quaternionsFromRotationVectors(vectors: Float64Array): Float64Array {
-  const n = vectors.length / 3;
+  const n = wholeCount('rotation vectors', vectors.length, 3);
   const out = new Float64Array(4 * n);
   for (let i = 0, j = 0; i < out.length; i += 4, j += 3) {
     const x = vectors[j]!;
@@ -272,8 +272,7 @@ export function headingTiltRollFromQuaternions(quaternions: Float64Array): {
   /** Rad in (−π, π]; positive lowers the left side. */
   readonly roll: Float64Array;
 } {
-  requireLength('rotations', quaternions.length, quaternions.length);
-  const n = quaternions.length / 4;
+  const n = wholeCount('rotations', quaternions.length, 4);
   const heading = new Float64Array(n);
   const tilt = new Float64Array(n);
   const roll = new Float64Array(n);
@@ -300,7 +299,7 @@ export function headingTiltRollFromQuaternions(quaternions: Float64Array): {
  * anglesOfQuaternions(Float64Array.of(0, 0, 0, 1, 0, 0.6, 0, 0.8)); // [0, 1.2870] rad
  */
 export function anglesOfQuaternions(quaternions: Float64Array): Float64Array {
-  const out = new Float64Array(quaternions.length / 4);
+  const out = new Float64Array(wholeCount('rotations', quaternions.length, 4));
   for (let k = 0, i = 0; k < out.length; k++, i += 4) {
     const x = quaternions[i]!;
     const y = quaternions[i + 1]!;
@@ -322,6 +321,16 @@ export function anglesOfQuaternions(quaternions: Float64Array): Float64Array {
  */
 export function angularDistances(a: Float64Array, b: Float64Array): Float64Array {
   return anglesOfQuaternions(composeQuaternions(invertQuaternions(a), b));
+}
+
+/** How many rotations or vectors a list holds; refuses a part of one. */
+function wholeCount(what: string, length: number, width: 3 | 4): number {
+  if (length % width === 0) return length / width;
+  throw new TwinkeelError('argument/shape', {
+    found: `${length} numbers as ${what}`,
+    expected: `${width === 3 ? 'three' : 'four'} for each`,
+    remedy: 'pass whole lists',
+  });
 }
 
 function requireLength(what: string, length: number, longest: number): void {

@@ -14,9 +14,9 @@ import { type OrientationTrack, withQuaternions } from './orientationTrack.js';
  * @throws TwinkeelError `argument/shape` when two tracks differ in their times, `argument/invalid`
  *   for two single rotations
  * @example
- * const eastward = quaternionFromHeadingTiltRoll(-Math.PI / 2, 0, 0);
- * const turned = composeTracks(eastward, track); // the greenhouse lies another way round
- * describeOrientation(quaternionAt(turned.quaternions, 0)); // 'looks'
+ * const turnWorld = quaternionFromHeadingTiltRoll(Math.PI, 0, 0); // north becomes south
+ * const turned = composeTracks(turnWorld, track);
+ * angularDistances(turned.quaternions, track.quaternions)[99]; // 3.1416 rad
  */
 export function composeTracks(
   a: OrientationTrack | Quaternion,

@@ -39,7 +39,10 @@ export interface TrackParts {
   readonly times: Float64Array;
   /** Quaternions x, y, z, w, camera→world; length 4n. */
   readonly quaternions: Float64Array;
-  /** Frame numbers, strictly increasing; length n. Told from times and rate when left out. */
+  /**
+   * Frame numbers, strictly increasing; length n. When left out, counted from 0 by the rate, if every
+   * time lies on a frame.
+   */
   readonly frames?: Int32Array;
   /** Exact frame rate, where known. */
   readonly frameRate?: FrameRate;

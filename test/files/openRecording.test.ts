@@ -1,7 +1,12 @@
-import { mkdirSync, writeFileSync } from 'node:fs';
+import { mkdirSync, truncateSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { openRecording, readMotionLogFile, readTrackFile } from '../../src/files/openRecording.js';
+import {
+  openRecording,
+  openTable,
+  readMotionLogFile,
+  readTrackFile,
+} from '../../src/files/openRecording.js';
 import { readMotionLog } from '../../src/read/readMotionLog.js';
 import { readTrack } from '../../src/read/readTrack.js';
 import { complaint } from '../complaint.js';
@@ -79,6 +84,46 @@ describe('reading files', () => {
     mkdirSync(path);
     await expect(readMotionLogFile(path)).rejects.toThrow(
       complaint('file/missing', `${path}: found a folder`),
+    );
+  });
+});
+
+describe('tables of several mebibytes', () => {
+  const rows = Array.from({ length: 60_000 }, (_, k) => `${k / 64},0,${Math.sin(k / 1e4)},0,0.5`);
+  const text = `time_s,x,y,z,w\n${rows.join('\n')}\n`;
+
+  test('say what their text says, wherever pieces are cut', async () => {
+    expect(text.length).toBeGreaterThan(2 ** 21);
+    const table = await openTable(fileOf(text));
+    expect(table.rowCount).toBe(rows.length);
+    expect(table.lineOf(59_999)).toBe(60_001);
+    expect(table.numbers(2)).toEqual(Float64Array.from(rows, (_, k) => Math.sin(k / 1e4)));
+  });
+
+  test('quotes in the last row still count', async () => {
+    const table = await openTable(fileOf(`${text}937.5,"0","0","0","1"\n`));
+    expect(table.numbers(4)[60_000]).toBe(1);
+  });
+
+  test('a remark may have quotes', async () => {
+    const table = await openTable(fileOf(`# the "old" tank\n0,"1"\n# and\n1,2\n`));
+    expect(table.texts(1)).toEqual(['1', '2']);
+    expect((await openTable(fileOf('# a\nt,x\n0,1\n# the "old" tank\n1,2\n'))).rowCount).toBe(2);
+  });
+
+  test('a quoted name may hold a separator', async () => {
+    const table = await openTable(fileOf('t,"x, to the right"\n0,1\n'));
+    expect(table.header).toEqual(['t', 'x, to the right']);
+  });
+
+  test.each([
+    ['JSON', '['],
+    ['quoted cells', `"t","x"\n${'0,1\n'.repeat(2 ** 18)}`],
+  ])('%s beyond 512 MiB are refused before they are read', async (kind, start) => {
+    const path = fileOf(start);
+    truncateSync(path, 2 ** 29);
+    await expect(openTable(path)).rejects.toThrow(
+      complaint('file/too-large', `${path}: found 512 MiB of ${kind}, expected at most 512 MiB`),
     );
   });
 });

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { scanTable } from '../../src/read/scanTable.js';
+import { readQuotedTable } from '../../src/files/quotedTable.js';
+import { scanTable, TableScanner } from '../../src/read/scanTable.js';
 import type { Table, TableLayout } from '../../src/read/table.js';
 import { encodeText } from '../../src/read/text.js';
 import { complaint } from '../complaint.js';
@@ -184,5 +185,193 @@ describe('a stated layout', () => {
     [',', '0,1\n'],
   ])('the separator "%s" is taken as stated', (separator, text) => {
     expect(rowsOf(scan(text, { separator }))).toEqual([[0, 1]]);
+  });
+});
+
+/** All that a table says, errors included. */
+function said(table: Table) {
+  const columns = Array.from({ length: table.columnCount }, (_, k) => k);
+  const numbersOf = (column: number) => {
+    try {
+      return [...table.numbers(column)];
+    } catch (error) {
+      return (error as Error).message;
+    }
+  };
+  return {
+    header: table.header,
+    texts: columns.map((column) => table.texts(column)),
+    numbers: columns.map(numbersOf),
+    lines: Array.from({ length: table.rowCount }, (_, row) => table.lineOf(row)),
+  };
+}
+
+/** What a reader says in the end: a table or a sentence. */
+async function outcome(read: () => Table | Promise<Table>) {
+  try {
+    return said(await read());
+  } catch (error) {
+    return (error as Error).message;
+  }
+}
+
+/** Reads bytes in pieces through one buffer that each piece overwrites. */
+function scanInPieces(bytes: Uint8Array, cuts: readonly number[], layout?: TableLayout): Table {
+  const scanner = new TableScanner(layout);
+  const buffer = new Uint8Array(bytes.length);
+  let start = 0;
+  for (const cut of [...cuts, bytes.length].sort((a, b) => a - b)) {
+    buffer.fill(QUOTE).set(bytes.subarray(start, cut));
+    scanner.push(buffer.subarray(0, cut - start));
+    start = cut;
+  }
+  return scanner.finish();
+}
+
+const QUOTE = 34;
+
+/** Rows as they should be, and cells that spoil them. */
+const spoiledRows = fc.tuple(
+  cellRows,
+  fc.option(
+    fc.tuple(
+      fc.nat(),
+      fc.nat(),
+      fc.constantFrom('', 'soon', '1e999', '1,5,7', '5\u00a0', 'spät', '00:00:01:02', '1 2', '-'),
+    ),
+    { freq: 2 },
+  ),
+);
+
+function spoiled([rows, bad]: readonly [string[][], [number, number, string] | null]): string[][] {
+  const out = rows.map((row) => [...row]);
+  if (bad) {
+    const row = out[bad[0] % out.length]!;
+    row[bad[1] % row.length] = bad[2];
+  }
+  return out;
+}
+
+const layouts: fc.Arbitrary<TableLayout> = fc.record(
+  { skip: fc.integer({ min: 0, max: 2 }), every: fc.integer({ min: 1, max: 3 }) },
+  { requiredKeys: [] },
+);
+
+describe('a table in pieces', () => {
+  test('says the same, and refuses with the same sentence, wherever it is cut', async () => {
+    await fc.assert(
+      fc.asyncProperty(
+        spoiledRows,
+        writings,
+        layouts,
+        fc.array(fc.nat(1000)),
+        async (rows, writing, layout, places) => {
+          const bytes = encodeText(writeTable(spoiled(rows), writing).text);
+          const cuts = places.map((place) => place % (bytes.length + 1));
+          const whole = await outcome(() => scanTable(bytes, layout));
+          expect(await outcome(() => scanInPieces(bytes, cuts, layout))).toEqual(whole);
+        },
+      ),
+      { numRuns: 400 },
+    );
+  });
+
+  test('so it does byte by byte, far beyond the lines that tell the layout', () => {
+    const rows = Array.from(
+      { length: 9000 },
+      (_, k) => `${k},${(k / 8).toFixed(3)}${k % 7 ? '' : '0'}`,
+    );
+    const bytes = encodeText(`# night\nk,eighth\r\n${rows.join('\r\n')}`);
+    expect(bytes.length).toBeGreaterThan(2 ** 16);
+    const cuts = Array.from(bytes, (_, k) => k);
+    const table = scanInPieces(bytes, cuts);
+    expect(table.numbers(1)).toEqual(Float64Array.from(rows, (_, k) => k / 8));
+    expect(said(table)).toEqual(said(scanTable(bytes)));
+    expect(table.texts(1)).toEqual(rows.map((row) => row.split(',')[1]));
+    expect(table.numbers(1)).toBe(table.numbers(1));
+  });
+
+  test('rows far shorter than the first ones still find room', () => {
+    const long = Array.from({ length: 5000 }, (_, k) => `${k}.${'0'.repeat(60)},1`);
+    const short = Array.from({ length: 60_000 }, (_, k) => `${k % 10},2`);
+    const table = scan([...long, ...short].join('\n'));
+    expect(table.rowCount).toBe(65_000);
+    expect(table.numbers(0).every((v, k) => v === (k < 5000 ? k : (k - 5000) % 10))).toBe(true);
+    expect(table.texts(0).slice(4998, 5002)).toEqual(
+      [...long.slice(4998), '0,2', '1,2'].map((row) => row.split(',')[0]),
+    );
+  });
+});
+
+describe('fast-csv as the reference', () => {
+  test('finds the same table, or the same sentence', async () => {
+    await fc.assert(
+      fc.asyncProperty(spoiledRows, writings, layouts, async (rows, writing, layout) => {
+        const bytes = encodeText(writeTable(spoiled(rows), writing).text);
+        const theirs = await outcome(() => readQuotedTable(bytes, layout));
+        expect(await outcome(() => scanTable(bytes, layout))).toEqual(theirs);
+      }),
+      { numRuns: 400 },
+    );
+  });
+});
+
+describe('bytes that are no table', () => {
+  const rows = Array.from({ length: 9000 }, (_, k) => `${k},${k / 8}`).join('\n');
+
+  test.each([
+    ['in a cell', `${rows}\n1,\0\n`],
+    ['in a comment', `#\n${rows}\n#\0\n`.replace('#\n', '# \n')],
+  ])('a zero byte %s beyond the first lines is refused by its row', (_, text) => {
+    const line = text.split('\n').findIndex((row) => row.includes('\0')) + 1;
+    expect(() => scan(text)).toThrow(
+      complaint('read/binary', `row ${line}: found binary data, expected a text table`),
+    );
+  });
+
+  test.each(['', '0,1\n', '0,1\n# '])('a line beyond 1 MiB is refused after %j', (before) => {
+    const text = `${before}${'0,'.repeat(2 ** 19)}00`;
+    const words = `row ${before === '' ? 1 : 2}: found a line of more than 1 MiB`;
+    for (const end of ['', '\n', '\n0,1\n']) {
+      const bytes = encodeText(text + end);
+      expect(() => scanTable(bytes)).toThrow(complaint('read/line-length', words));
+      expect(() => scanInPieces(bytes, [70_000, 2 ** 19])).toThrow(
+        complaint('read/line-length', words),
+      );
+    }
+  });
+
+  test('a line without an end is refused before it fills memory', () => {
+    const scanner = new TableScanner();
+    const piece = new Uint8Array(2 ** 18).fill(49);
+    let taken = 0;
+    expect(() => {
+      for (; taken < 100; taken++) scanner.push(piece);
+    }).toThrow(complaint('read/line-length', 'row 1'));
+    // 1 MiB is four pieces; the fifth is one too many.
+    expect(taken).toBe(4);
+  });
+
+  test('what is no UTF-8 is a cell like any other that holds no number', () => {
+    const bytes = Uint8Array.of(...encodeText('t,x\n0,'), 0xff, 0x31, 10);
+    expect(() => scanTable(bytes).numbers(1)).toThrow(
+      complaint('read/cell', 'row 2, column "x": found "\uFFFD1"'),
+    );
+  });
+});
+
+describe('cells keep their text', () => {
+  test('however they are written, in any column', () => {
+    const texts = fc.oneof(numberTexts, fc.constantFrom('', 'move', '1700000000016683001', '1.50'));
+    fc.assert(
+      fc.property(fc.array(texts, { minLength: 1, maxLength: 60 }), (cells) => {
+        expect(scan(cells.map((cell) => `0,${cell}`).join('\n')).texts(1)).toEqual(cells);
+      }),
+      { numRuns: 500 },
+    );
+  });
+
+  test('with a decimal comma too', () => {
+    expect(scan('0;1,50\n1;-0,25\n2;+1,0\n').texts(1)).toEqual(['1,50', '-0,25', '+1,0']);
   });
 });

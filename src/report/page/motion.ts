@@ -41,6 +41,11 @@ export function pictureOrientations(clip: Clip): Float64Array {
   return clip.swapEyes ? composeQuaternions(clip.measured, UPRIGHT) : clip.measured;
 }
 
+/** What sets the picture upright and nothing more. */
+export function mountTurn(clip: Pick<Clip, 'swapEyes'>): readonly [number, number, number, number] {
+  return clip.swapEyes ? UPRIGHT : [0, 0, 0, 1];
+}
+
 /** K from the upright picture to the view. */
 export function pictureCorrections(clip: Clip): Float64Array {
   return clip.swapEyes ? composeQuaternions(clip.corrections, UPRIGHT) : clip.corrections;

@@ -47,6 +47,8 @@ export function plot(content: PlotContent): { figure: HTMLElement; redraw: () =>
     chart = new uPlot(optionsOf(content, width), dataOf(content), holder);
   };
   holder.addEventListener('keydown', (event) => {
+    // With Ctrl or the like the same keys are the browser's own zoom and history.
+    if (event.ctrlKey || event.metaKey || event.altKey) return;
     if (chart && steer(chart, event.key)) event.preventDefault();
   });
   return { figure, redraw };

@@ -1,7 +1,7 @@
 import * as THREE from 'three';
 import { button, element } from './dom.js';
 import { maskShade } from './maskShade.js';
-import { type Clip, frameAt, pictureCorrections, pictureOrientations } from './motion.js';
+import { type Clip, frameAt, mountTurn, pictureOrientations } from './motion.js';
 import { LEFT_LAYER, type MovieDomes, type MovieLayout, movieDomes } from './movie.js';
 import { greenhouse } from './room.js';
 
@@ -32,9 +32,10 @@ export class Preview {
   private readonly message = element('p', { role: 'status' });
   private clip!: Clip;
   private before!: Float64Array;
-  private corrections!: Float64Array;
   private shade: THREE.Mesh | undefined;
-  private movie: { video: HTMLVideoElement; domes: MovieDomes; url: string } | undefined;
+  /** The movie that was chosen last; it is on show as soon as the browser has read its beginning. */
+  private source: { video: HTMLVideoElement; url: string } | undefined;
+  private movie: { video: HTMLVideoElement; domes: MovieDomes } | undefined;
   private layout: MovieLayout = 'side-by-side';
   private mode: Mode = 'split';
   private frame = 0;
@@ -64,7 +65,6 @@ export class Preview {
   show(clip: Clip): void {
     this.clip = clip;
     this.before = pictureOrientations(clip);
-    this.corrections = pictureCorrections(clip);
     this.closeMovie();
     if (this.shade) this.viewer.remove(this.shade);
     this.shade = clip.mask && maskShade(clip.mask);
@@ -93,7 +93,7 @@ export class Preview {
     );
     layout.addEventListener('change', () => {
       this.layout = layout.value as MovieLayout;
-      if (this.movie) this.placeMovie(this.movie.video, this.movie.url);
+      if (this.movie) this.placeMovie(this.movie.video);
     });
     this.scrubber.setAttribute('aria-label', 'frame');
     this.scrubber.addEventListener('input', () => this.goTo(Number(this.scrubber.value)));
@@ -137,11 +137,19 @@ export class Preview {
     if (this.mode === 'split') this.choose('after');
     // In a headset each eye has a layer of its own; the page's camera shows the left one.
     this.camera.layers.disable(LEFT_LAYER);
-    session.addEventListener('end', () => {
+    const leave = () => {
       this.camera.layers.enable(LEFT_LAYER);
+      // three.js leaves the page's camera where the head was last.
+      this.camera.position.set(0, 0, 0);
+      this.camera.quaternion.identity();
       this.resize();
+    };
+    // three.js must hear of the end first: until then it does not draw on the page.
+    await this.renderer.xr.setSession(session).catch((error: Error) => {
+      leave();
+      throw error;
     });
-    await this.renderer.xr.setSession(session);
+    session.addEventListener('end', leave);
   }
 
   private listen(): void {
@@ -161,7 +169,7 @@ export class Preview {
         '2': () => this.choose('after'),
         '3': () => this.choose('split'),
       };
-      if (!(event.key in actions)) return;
+      if (!(event.key in actions) || event.ctrlKey || event.metaKey || event.altKey) return;
       actions[event.key]!();
       event.preventDefault();
     });
@@ -208,28 +216,34 @@ export class Preview {
     const video = element('video', { muted: '', playsinline: '' });
     video.muted = true;
     video.src = url;
+    this.source = { video, url };
+    const current = () => this.source?.video === video;
     video.addEventListener('error', () => {
+      if (!current()) return;
       this.closeMovie();
       this.say(`${file.name} cannot be played by this browser; make an H.264 or VP9 proxy of it.`);
     });
-    video.addEventListener('ended', () => this.playing && this.toggle());
+    video.addEventListener('ended', () => current() && this.playing && this.toggle());
     video.addEventListener('loadeddata', () => {
-      this.placeMovie(video, url);
+      if (!current()) return;
+      this.placeMovie(video);
       this.say(`${file.name}: frame 0 is taken as the clip's first frame.`);
     });
     const onFrame = (_: number, { mediaTime }: VideoFrameCallbackMetadata) => {
-      if (this.movie?.video !== video) return;
+      if (!current()) return;
+      video.requestVideoFrameCallback(onFrame);
+      // The first frame may come before the movie is placed, which asks for it again.
+      if (!this.movie) return;
       this.movie.domes.refresh();
       this.land(frameAt(this.clip, mediaTime));
-      video.requestVideoFrameCallback(onFrame);
     };
     video.requestVideoFrameCallback(onFrame);
   }
 
-  private placeMovie(video: HTMLVideoElement, url: string): void {
+  private placeMovie(video: HTMLVideoElement): void {
     this.removeDomes();
     const domes = movieDomes(video, this.layout, this.clip.swapEyes);
-    this.movie = { video, domes, url };
+    this.movie = { video, domes };
     this.scene.add(domes.domes);
     this.room.visible = false;
     domes.refresh();
@@ -245,11 +259,11 @@ export class Preview {
 
   private closeMovie(): void {
     this.removeDomes();
-    if (this.movie) {
-      this.movie.video.pause();
-      URL.revokeObjectURL(this.movie.url);
+    if (this.source) {
+      this.source.video.pause();
+      URL.revokeObjectURL(this.source.url);
     }
-    this.movie = undefined;
+    this.source = this.movie = undefined;
     this.room.visible = true;
   }
 
@@ -292,7 +306,8 @@ export class Preview {
       quaternions.subarray(4 * this.frame, 4 * this.frame + 4);
     if (this.movie) {
       this.viewer.quaternion.identity();
-      const turn = side === 'after' ? at(this.corrections) : [0, 0, 0, 1];
+      // The movie is as the camera recorded it: the turn of an upside-down mount is part of K.
+      const turn = side === 'after' ? at(this.clip.corrections) : mountTurn(this.clip);
       this.movie.domes.domes.quaternion.fromArray(turn);
     } else {
       this.viewer.quaternion.fromArray(at(side === 'after' ? this.clip.intended : this.before));

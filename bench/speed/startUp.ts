@@ -1,0 +1,38 @@
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { printTable } from '../accuracy/table.js';
+
+const ROUNDS = 15;
+
+/** What it costs to start the command, beside Node itself with nothing to do. */
+export function compareStartUp(): void {
+  const folder = mkdtempSync(join(tmpdir(), 'greenhouse-'));
+  const nothing = join(folder, 'nothing.mjs');
+  writeFileSync(nothing, '');
+  const command = new URL('../../dist/cli.js', import.meta.url).pathname;
+  const calls: [string, string[]][] = [
+    ['node alone', [nothing]],
+    ['twinkeel --help', [command, '--help']],
+    ['twinkeel correct --help', [command, 'correct', '--help']],
+  ];
+  const least = calls.map(() => Number.POSITIVE_INFINITY);
+  try {
+    // In turns, so that a busy moment touches all of them.
+    for (let round = 0; round < ROUNDS; round++) {
+      calls.forEach(([, args], k) => {
+        const start = performance.now();
+        spawnSync(process.execPath, args);
+        least[k] = Math.min(least[k]!, performance.now() - start);
+      });
+    }
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+  printTable(
+    `Start: milliseconds on the clock, the least of ${ROUNDS}`,
+    ['call', 'ms', 'over node alone, ms'],
+    calls.map(([name], k) => [name, least[k]!, least[k]! - least[0]!]),
+  );
+}

@@ -1,0 +1,248 @@
+import type { TwinkeelError } from '../error.js';
+import { ColumnStore, quotedCells, type RowBlock } from './columnStore.js';
+import {
+  binaryData,
+  cellNumber,
+  type DetectedLayout,
+  isSpace,
+  NEWLINE,
+  QUOTE,
+  SPACE,
+  splitCells,
+} from './layout.js';
+import { afterBlanks, type PlainLayout, type RowsAtHand, scanPlainRows } from './plainRows.js';
+import { COMMA, NO_FORM, POINT, scanNumber } from './scanNumber.js';
+import { badRowLength, type Table } from './table.js';
+import { decodeText } from './text.js';
+
+/** How many bytes tell how long the lines are. */
+const LINE_SAMPLE = 2 ** 18;
+/** Rows at hand are few enough to stay in the fastest memory. */
+const CELLS_AT_HAND = 4096;
+/** Rows of a block when nothing foretells how many will come. */
+const SMALL_BLOCK = 1024;
+/** Stands for a separator that no byte equals. */
+const NO_BYTE = -1;
+
+/** Reads the rows of a plain table, line after line, into columns. */
+export class RowScanner {
+  /** Whether a row has quotes: its cells may hold separators. */
+  hasQuotes = false;
+  rowCount = 0;
+
+  private readonly store: ColumnStore;
+  private block: RowBlock | undefined;
+  private readonly rows: RowsAtHand;
+  /** How many cells may be at hand before they become columns. */
+  private mostCells = 0;
+  /** 1 for columns whose cells were not plain in one of the rows at hand. */
+  private readonly others: Uint8Array;
+  private readonly plain: PlainLayout;
+  /** The line of the first row at hand. */
+  private line = 0;
+  /** The line of the next row, if nothing stands between. */
+  private lineAhead = 0;
+  /** The form of the last cell that {@link scanNumber} read. */
+  private readonly cellForm = new Int32Array(1);
+
+  private readonly layout: DetectedLayout;
+  private readonly columnCount: number;
+  private readonly every: number;
+  private readonly expectedBytes: number;
+
+  /**
+   * @param every - keep every k-th row: then a scan ends with one row
+   * @param expectedBytes - how long the whole is, or 0
+   */
+  constructor(layout: DetectedLayout, columnCount: number, every: number, expectedBytes: number) {
+    this.layout = layout;
+    this.columnCount = columnCount;
+    this.every = every;
+    this.expectedBytes = expectedBytes;
+    const { separator, decimal, commentByte } = layout;
+    this.plain = {
+      separator: isPartOfNumber(separator) ? NO_BYTE : separator,
+      decimal,
+      commentByte,
+    };
+    const cells = Math.max(1, Math.floor(CELLS_AT_HAND / columnCount)) * columnCount;
+    const [values, forms] = [new Float64Array(cells), new Int16Array(cells)];
+    this.rows = { columnCount, values, forms, cells: 0 };
+    this.others = new Uint8Array(columnCount);
+    this.store = new ColumnStore(columnCount);
+  }
+
+  /** The table of all rows. */
+  table(header: readonly string[] | undefined): Table {
+    const mark = this.layout.decimal === COMMA ? ',' : '.';
+    return this.store.table(header, this.rowCount, this.every, mark);
+  }
+
+  /**
+   * Reads rows from `from` on, one at least, up to a line that may be something else: bytes[from,
+   * to) ends with a line end, and `line` counts the first line. Most cells are read by {@link scanPlainRows}, every other by {@link scanOthers}.
+   *
+   * @returns where that line starts
+   */
+  scan(bytes: Uint8Array, from: number, to: number, line: number): number {
+    const { columnCount, every, plain, rows } = this;
+    const { commentByte } = plain;
+    const blanks = plain.separator === SPACE;
+    this.makeRoom(bytes, from, to);
+    if (line !== this.lineAhead) this.store.noteLine(this.rowCount, line);
+    this.line = line;
+    let i = from;
+    do {
+      const before = rows.cells;
+      const column = before % columnCount;
+      if (column === 0) {
+        if (before >= this.mostCells) {
+          this.flush();
+          this.makeRoom(bytes, i, to);
+          continue;
+        }
+        if (blanks) i = afterBlanks(bytes, i);
+      }
+      if (this.others[column] === 0) {
+        i = scanPlainRows(bytes, i, to, plain, rows, this.mostCells);
+      }
+      if (rows.cells === before || rows.cells % columnCount > 0) i = this.scanOthers(bytes, i);
+    } while (
+      rows.cells % columnCount > 0 ||
+      (every === 1 && i < to && bytes[i]! > SPACE && bytes[i] !== commentByte)
+    );
+    this.flush();
+    this.lineAhead = this.line - 1 + every;
+    return i;
+  }
+
+  /** Makes columns of the rows at hand. */
+  private flush(): void {
+    const { rows } = this;
+    const count = rows.cells / this.columnCount;
+    this.store.addRows(this.block!, this.rowCount, count, rows);
+    this.rowCount += count;
+    this.line += count;
+    rows.cells = 0;
+    this.others.fill(0);
+  }
+
+  /** Room for the next rows, and how many may come before the next {@link flush}. */
+  private makeRoom(bytes: Uint8Array, from: number, to: number): void {
+    const { columnCount, rowCount } = this;
+    if (!this.block || rowCount === this.block.firstRow + this.block.capacity) {
+      this.block = this.store.addBlock(rowCount, this.rowsToCome(bytes, from, to));
+    }
+    const left = this.block.firstRow + this.block.capacity - rowCount;
+    const most = Math.min(left * columnCount, this.rows.values.length);
+    this.mostCells = this.every === 1 ? most : columnCount;
+  }
+
+  /** How many rows may be to come, judging by the lines at hand. */
+  private rowsToCome(bytes: Uint8Array, from: number, to: number): number {
+    const { rowCount, expectedBytes } = this;
+    if (rowCount > 0 || expectedBytes === 0) return Math.max(SMALL_BLOCK, rowCount);
+    const end = Math.min(to, from + LINE_SAMPLE);
+    let lines = 0;
+    let i = from;
+    for (; i < end; i = bytes.indexOf(NEWLINE, i) + 1) lines++;
+    // A tenth more, as lines grow shorter or longer; a second block takes what lies beyond.
+    return Math.ceil((1.1 * expectedBytes * lines) / (i - from) / this.every) + 1;
+  }
+
+  /**
+   * Reads the cell at `from`, which is not plain, and those behind it that were not so either in a
+   * row shortly before.
+   *
+   * @returns where the next cell or line starts
+   */
+  private scanOthers(bytes: Uint8Array, from: number): number {
+    const { columnCount, others, rows } = this;
+    const { separator } = this.layout;
+    const rowsAtHand = Math.floor(rows.cells / columnCount);
+    const line = this.line + rowsAtHand;
+    let column = rows.cells % columnCount;
+    let i = from;
+    let ends = false;
+    do {
+      i = this.scanCell(bytes, i, this.rowCount + rowsAtHand, column, line);
+      others[column++] = 1;
+      ends = bytes[i++] === NEWLINE;
+      if (!ends && separator === SPACE) {
+        i = afterBlanks(bytes, i);
+        ends = bytes[i] === NEWLINE;
+        if (ends) i++;
+      }
+      if (ends !== (column === columnCount)) throw this.wrongLength(bytes, i - 1, line);
+    } while (!ends && others[column] === 1);
+    return i;
+  }
+
+  /** The error for the row around a byte, which has too few or too many cells. */
+  private wrongLength(bytes: Uint8Array, at: number, line: number): TwinkeelError {
+    const start = at === 0 ? 0 : bytes.lastIndexOf(NEWLINE, at - 1) + 1;
+    const row = bytes.subarray(start, bytes.indexOf(NEWLINE, at));
+    if (!row.includes(QUOTE)) {
+      return badRowLength(line, splitCells(row, this.layout).length, this.columnCount);
+    }
+    this.hasQuotes = true;
+    return quotedCells(line);
+  }
+
+  /**
+   * Reads any cell into the rows at hand; keeps its text where value and form do not give it back.
+   *
+   * @returns where the cell stops: at a separator or at the line end
+   */
+  private scanCell(
+    bytes: Uint8Array,
+    start: number,
+    row: number,
+    column: number,
+    line: number,
+  ): number {
+    const { rows, store } = this;
+    const { separator, decimal } = this.layout;
+    let stop = start;
+    if (separator === SPACE) while (bytes[stop] !== NEWLINE && !isSpace(bytes[stop]!)) stop++;
+    else while (bytes[stop] !== NEWLINE && bytes[stop] !== separator) stop++;
+    let from = start;
+    let to = stop;
+    while (from < to && isSpace(bytes[from]!)) from++;
+    while (to > from && isSpace(bytes[to - 1]!)) to--;
+    const form = this.cellForm;
+    let value = scanNumber(bytes, from, to, decimal, form);
+    if (form[0] === NO_FORM) {
+      if (Number.isNaN(value)) value = this.oddNumber(bytes, from, to, line);
+      if (!Number.isFinite(value)) store.noteBad(row, column);
+      store.keep(row, column, bytes, from, to);
+    }
+    rows.values[rows.cells] = value;
+    rows.forms[rows.cells++] = form[0]!;
+    return stop;
+  }
+
+  /**
+   * The number in a cell that {@link scanNumber} does not know: between blanks of other alphabets, or
+   * with a point where others have a comma.
+   */
+  private oddNumber(bytes: Uint8Array, from: number, to: number, line: number): number {
+    let plain = true;
+    for (let i = from; i < to; i++) {
+      const byte = bytes[i]!;
+      if (byte === 0) throw binaryData(line);
+      if (byte === QUOTE) this.hasQuotes = true;
+      if (byte > 127) plain = false;
+    }
+    if (!plain) return cellNumber(decodeText(bytes.subarray(from, to)).trim(), this.layout);
+    if (this.layout.decimal !== COMMA) return Number.NaN;
+    const value = scanNumber(bytes, from, to, POINT, this.cellForm);
+    this.cellForm[0] = NO_FORM;
+    return value;
+  }
+}
+
+/** Whether a separator could be taken for a part of a number before cells are told apart. */
+function isPartOfNumber(byte: number): boolean {
+  return /[0-9.eE+-]/.test(String.fromCharCode(byte));
+}
