@@ -55,3 +55,6 @@ export const ORTHONORMAL = 2e-2;
  * quarter frame clear of the neighbour.
  */
 export const FRAME_TIME_SLACK = 0.25;
+
+/** Files hold times to nine decimals: half a nanosecond and the rounding of sums, seconds. */
+export const WRITTEN_TIME = 6e-10;

@@ -1,7 +1,7 @@
 import { join } from 'node:path';
 import { readMotionLogFile } from '../files/openRecording.js';
 import { writeFiles } from '../files/writeFiles.js';
-import { trackToCsv } from '../handoff/csv.js';
+import { trackToCsvBytes } from '../handoff/csv.js';
 import { orientLog } from '../inertial/orientLog.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { resampleToFrames } from '../track/resample.js';
@@ -21,7 +21,7 @@ export async function orient(files: readonly string[], options: Options): Promis
     const written = read.frameRate ? resampleToFrames(track, read.frameRate).track : track;
     const path = join(folder, `${stemOf(file)}.track.csv`);
     spareInputs([path], [...files, ...namedFiles(settings)]);
-    writeFiles([{ path, content: trackToCsv(written) }], { force: options.force === true });
+    writeFiles([{ path, content: trackToCsvBytes(written) }], { force: options.force === true });
     const tilt = Math.max(...sample(quality.tiltDeviation, 1000)) * DEGREES_PER_RADIAN;
     return {
       lines: [

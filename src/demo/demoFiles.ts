@@ -1,4 +1,3 @@
-import { formatDecimal } from '../handoff/decimal.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
 import {
@@ -80,11 +79,7 @@ function logText(): string {
     const bounce = 2.2 * Math.sin(2 * Math.PI * 1.9 * time);
     const force = rotateVector(invertQuaternion(q), [0, 1 + bounce / GRAVITY, 0]);
     const cells = [...inSensorAxes(rate as unknown as Vector3), ...inSensorAxes(force)];
-    rows.push(
-      [Math.round(time * 1e6), ...cells.map((cell) => formatDecimal(Number(cell.toFixed(6))))].join(
-        ',',
-      ),
-    );
+    rows.push([Math.round(time * 1e6), ...cells.map((cell) => cell.toFixed(6))].join(','));
   }
   return `${rows.join('\n')}\n`;
 }

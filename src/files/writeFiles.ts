@@ -15,7 +15,7 @@ import { hostname } from 'node:os';
 import { dirname, join, relative, resolve, sep } from 'node:path';
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
-import { toCsv } from '../handoff/csv.js';
+import { toCsvBytes } from '../handoff/csv.js';
 import { toJson } from '../handoff/json.js';
 
 /** How to write. */
@@ -34,7 +34,7 @@ export interface WriteOptions {
  * @param files - paths and what shall stand there; folders are made where they do not exist
  * @throws TwinkeelError `file/exists` before anything is written, `file/unwritable`
  * @example
- * writeFiles([{ path: `${folder}/corrected/cactus.csv`, content: toCsv(result) }]);
+ * writeFiles([{ path: `${folder}/corrected/cactus.csv`, content: toCsvBytes(result) }]);
  * readCorrections(toCsv(result)).times.length; // 721
  */
 export function writeFiles(

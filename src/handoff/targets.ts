@@ -2,7 +2,7 @@ import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import type { AngleSigns } from '../read/openTrackIo.js';
 import { quaternionAt } from '../rotation/arrays.js';
-import { toCsv } from './csv.js';
+import { toCsvBytes } from './csv.js';
 import { toExr } from './exr.js';
 import { toFfmpeg } from './ffmpeg.js';
 import { steadyScript } from './ffmpegScript.js';
@@ -99,7 +99,7 @@ function filesOf(
   const picture = options.picture ?? SIDE_BY_SIDE;
   switch (target) {
     case 'csv':
-      return [{ name: `${stem}.csv`, content: toCsv(result) }];
+      return [{ name: `${stem}.csv`, content: toCsvBytes(result) }];
     case 'json':
       return [{ name: `${stem}.json`, content: toJson(result) }];
     case 'gltf':

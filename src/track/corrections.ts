@@ -1,4 +1,5 @@
 import { composeQuaternions } from '../rotation/arrays.js';
+import { WRITTEN_TIME } from '../tolerances.js';
 import type { FrameRate } from './frameRate.js';
 import { type OrientationTrack, withQuaternions } from './orientationTrack.js';
 import { interpolateTrack } from './resample.js';
@@ -34,7 +35,7 @@ export interface EarlierCorrections extends Corrections {
 export function correctionsAt(corrections: Corrections, times: Float64Array): Float64Array {
   const same =
     times.length === corrections.times.length &&
-    times.every((time, k) => time === corrections.times[k]);
+    times.every((time, k) => Math.abs(time - corrections.times[k]!) <= WRITTEN_TIME);
   if (same) return corrections.quaternions;
   return interpolateTrack({ ...corrections, up: 'unknown', warnings: [] }, times, 'squad');
 }

@@ -10,6 +10,9 @@ const COMMA = 44;
 const POINT = 46;
 const form = new Int32Array(1);
 
+/** The inverse of 5 modulo 2^54: five times this is 2^54 + 1. */
+const FIFTH = (2n ** 54n + 1n) / 5n;
+
 /** Scans a text that stands between other digits, so that reading beyond its ends shows. */
 function scan(text: string, decimal = POINT): number {
   const bytes = new TextEncoder().encode(`7${text}7`);
@@ -84,6 +87,23 @@ describe('a number is the double nearest to its text', () => {
       fc.property(near, ([units, power]) => expectExact(`${units}e${power}`)),
       { numRuns: 20_000 },
     );
+  });
+
+  test('next to halfway by less than two doubles can tell', () => {
+    // n 5^k = r modulo 2^54 for odd n of 54 bits puts M = (n 5^k − r) / 2^54 so that M / 10^k is
+    // n / 2^(54 + k), halfway between doubles, but for r / (n 5^k): down to 2^-116 of itself.
+    const modulus = 2n ** 54n;
+    for (const k of [23n, 24n, 25n, 26n, 27n]) {
+      let inverse = 1n;
+      for (let i = 0n; i < k; i++) inverse = (inverse * FIFTH) % modulus;
+      for (let r = -199n; r < 200n; r += 2n) {
+        const n = (((r * inverse) % modulus) + modulus) % modulus;
+        if (n < modulus / 2n) continue;
+        const units = (n * 5n ** k - r) / modulus;
+        expect(units * modulus + r).toBe(n * 5n ** k);
+        if (units < 10n ** 19n) expectExact(`${units}e-${k}`);
+      }
+    }
   });
 
   test('as JavaScript writes doubles, which come back to the last bit with their text', () => {

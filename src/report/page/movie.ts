@@ -7,8 +7,8 @@ export type MovieLayout = 'side-by-side' | 'top-bottom';
 export interface MovieDomes {
   /** Turn it by K: what the camera saw moves to where the corrected view shows it. */
   readonly domes: THREE.Group;
-  /** Call when the video shows another frame. */
-  readonly refresh: () => void;
+  /** Takes the frame that the video shows now; its media time, s. */
+  readonly refresh: () => number;
   readonly dispose: () => void;
 }
 
@@ -21,10 +21,9 @@ export function movieDomes(
   layout: MovieLayout,
   swapEyes: boolean,
 ): MovieDomes {
-  const texture = new THREE.Texture(video);
+  const texture = new THREE.VideoFrameTexture();
   texture.colorSpace = THREE.SRGBColorSpace;
-  texture.generateMipmaps = false;
-  texture.minFilter = texture.magFilter = THREE.LinearFilter;
+  let held: VideoFrame | undefined;
   const material = new THREE.MeshBasicMaterial({ map: texture, side: THREE.DoubleSide });
   const domes = new THREE.Group();
   for (const [layer, half] of [
@@ -38,9 +37,15 @@ export function movieDomes(
   return {
     domes,
     refresh: () => {
-      texture.needsUpdate = true;
+      // The video may be a frame further than its callback said; a frame knows its own time. It is
+      // held until the next one, since a headset draws it later.
+      held?.close();
+      held = new VideoFrame(video);
+      texture.setFrame(held);
+      return held.timestamp / 1e6;
     },
     dispose: () => {
+      held?.close();
       texture.dispose();
       material.dispose();
       for (const dome of domes.children) (dome as THREE.Mesh).geometry.dispose();

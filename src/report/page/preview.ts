@@ -27,6 +27,7 @@ export class Preview {
   private readonly room = greenhouse();
   private readonly modes = new Map<Mode, HTMLButtonElement>();
   private readonly scrubber = element('input', { type: 'range', min: '0', value: '0', step: '1' });
+  private readonly file = element('input', { type: 'file', accept: 'video/*', id: 'movie' });
   private readonly readout = element('output');
   private readonly play = button('Play', () => this.toggle());
   private readonly message = element('p', { role: 'status' });
@@ -66,6 +67,9 @@ export class Preview {
     this.clip = clip;
     this.before = pictureOrientations(clip);
     this.closeMovie();
+    // An input that still holds a file would not tell when the same one is chosen again.
+    this.file.value = '';
+    this.say('');
     if (this.shade) this.viewer.remove(this.shade);
     this.shade = clip.mask && maskShade(clip.mask);
     if (this.shade) this.viewer.add(this.shade);
@@ -83,7 +87,7 @@ export class Preview {
         button(mode, () => this.choose(mode)),
       );
     }
-    const file = element('input', { type: 'file', accept: 'video/*', id: 'movie' });
+    const { file } = this;
     file.addEventListener('change', () => file.files?.[0] && this.openMovie(file.files[0]));
     const layout = element(
       'select',
@@ -229,13 +233,12 @@ export class Preview {
       this.placeMovie(video);
       this.say(`${file.name}: frame 0 is taken as the clip's first frame.`);
     });
-    const onFrame = (_: number, { mediaTime }: VideoFrameCallbackMetadata) => {
+    const onFrame = () => {
       if (!current()) return;
       video.requestVideoFrameCallback(onFrame);
       // The first frame may come before the movie is placed, which asks for it again.
       if (!this.movie) return;
-      this.movie.domes.refresh();
-      this.land(frameAt(this.clip, mediaTime));
+      this.land(frameAt(this.clip, this.movie.domes.refresh()));
     };
     video.requestVideoFrameCallback(onFrame);
   }
@@ -246,9 +249,9 @@ export class Preview {
     this.movie = { video, domes };
     this.scene.add(domes.domes);
     this.room.visible = false;
-    domes.refresh();
-    this.goTo(this.frame);
-    this.draw();
+    const wanted = this.frame;
+    this.land(frameAt(this.clip, domes.refresh()));
+    this.goTo(wanted);
   }
 
   private removeDomes(): void {
