@@ -35,7 +35,7 @@ export interface WriteOptions {
  * @throws TwinkeelError `file/exists` before anything is written, `file/unwritable`
  * @example
  * writeFiles([{ path: `${folder}/corrected/cactus.csv`, content: toCsvBytes(result) }]);
- * readCorrections(toCsv(result)).times.length; // 721
+ * readCorrections(toCsvBytes(result)).times.length; // 721
  */
 export function writeFiles(
   files: readonly { readonly path: string; readonly content: string | Uint8Array }[],
@@ -157,7 +157,7 @@ export function writeResult(
   const [corrections, whole] = resultPaths(folder, stem);
   writeFiles(
     [
-      { path: corrections, content: toCsv(result) },
+      { path: corrections, content: toCsvBytes(result) },
       { path: whole, content: toJson(result) },
     ],
     options,

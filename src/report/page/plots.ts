@@ -109,6 +109,9 @@ function drawMarks(chart: uPlot, { levels = [], marks = [] }: PlotContent): void
   ctx.save();
   ctx.strokeStyle = ctx.fillStyle = colour('third');
   ctx.font = `${13 * devicePixelRatio}px system-ui, sans-serif`;
+  // The axes leave theirs behind: words would end at the edge of the plot.
+  ctx.textAlign = 'left';
+  ctx.textBaseline = 'alphabetic';
   ctx.lineWidth = devicePixelRatio;
   ctx.setLineDash([6 * devicePixelRatio, 4 * devicePixelRatio]);
   const line = (x1: number, y1: number, x2: number, y2: number) => {
