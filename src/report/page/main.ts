@@ -44,7 +44,18 @@ addEventListener('resize', () => {
   settled = setTimeout(() => redraw(), 100);
 });
 matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => redraw());
-addEventListener('beforeprint', () => redraw());
+// Plots are drawn in the colours of the moment; paper is light.
+let scheme: string | undefined;
+addEventListener('beforeprint', () => {
+  scheme = document.documentElement.dataset.scheme;
+  document.documentElement.dataset.scheme = 'light';
+  redraw();
+});
+addEventListener('afterprint', () => {
+  if (scheme === undefined) delete document.documentElement.dataset.scheme;
+  else document.documentElement.dataset.scheme = scheme;
+  redraw();
+});
 
 function show(clip: Clip): void {
   const { view, redraw: draw } = clipView(clip);
