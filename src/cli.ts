@@ -1,10 +1,9 @@
 #!/usr/bin/env node
 /**
  * The command: arguments in, exit code out, no mathematics. Exit 0: all good; 1: some clip failed;
- * 2: the call itself was wrong. Everything heavy is loaded only when it is needed, so that --help
+ * 2: the call itself was wrong; 130: interrupted. Everything heavy is loaded only when it is needed, so that --help
  * answers at once.
  */
-import { readFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 
 type Options = Record<string, string | boolean | undefined>;
@@ -87,21 +86,6 @@ const COMMANDS: Readonly<Record<string, Command>> = {
     about: 'find the corrective rotations (STEM.corrections.csv, STEM.result.json)',
     options: {
       out: OUT,
-      jobs: {
-        type: 'string',
-        value: 'N',
-        about: 'with a manifest: clips at the same time; default: one per processor',
-      },
-      shard: {
-        type: 'string',
-        value: 'K/N',
-        about: 'with a manifest: only the K-th of N shares; merge joins their summaries',
-      },
-      fresh: { type: 'boolean', about: 'with a manifest: do finished clips again' },
-      anywhere: {
-        type: 'boolean',
-        about: 'with a manifest: take files outside its folder too',
-      },
       mapping: MAPPING,
       format: FORMAT,
       flip: FLIP,
@@ -185,6 +169,21 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         about: 'how the tracked footage was cut or ramped, with --earlier: edit_s,original_s',
       },
       timecode: TIMECODE,
+      jobs: {
+        type: 'string',
+        value: 'N',
+        about: 'with a manifest: clips at the same time; default: one per processor',
+      },
+      shard: {
+        type: 'string',
+        value: 'K/N',
+        about: 'with a manifest: only the K-th of N shares; merge joins their summaries',
+      },
+      fresh: { type: 'boolean', about: 'with a manifest: do finished clips again' },
+      anywhere: {
+        type: 'boolean',
+        about: 'with a manifest: take files outside its folder too',
+      },
       force: FORCE,
       json: JSON_OUT,
       help: HELP,
@@ -206,11 +205,11 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         value: 'A..B',
         about: 'only these frames: numbers or time codes, an end may be left out',
       },
-      timecode: TIMECODE,
+      timecode: { ...TIMECODE, about: 'time code of the clip’s first frame, for --trim' },
       motion: {
         type: 'string',
         value: 'KIND',
-        about: 'intended (default), measured or correction, for tum and opentrackio',
+        about: 'intended (default), measured, or (tum only) correction',
       },
       flip: FLIP,
       picture: {
@@ -285,7 +284,7 @@ process.exitCode = await main(name, rest);
 
 async function main(name: string | undefined, rest: string[]): Promise<number> {
   if (name === '--version') {
-    print(version());
+    print((await import('./batch/release.js')).release());
     return 0;
   }
   if (name === undefined || name === '-h' || name === '--help') {
@@ -324,6 +323,12 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
       name: kind,
       message,
     } = error as { code?: string; name?: string; message: string };
+    const dashed = /(--[\w-]+)'? argument is ambiguous/.exec(message)?.[1];
+    if (dashed !== undefined) {
+      return complain(
+        `after ${dashed} comes a hyphen; write a negative number as ${dashed}=-2, or give the value that is missing`,
+      );
+    }
     if (code?.startsWith('ERR_PARSE_ARGS'))
       return complain(
         `${message.split(/\.? *\n|\. /)[0]}; see ${command.usage.split(' ').slice(0, 2).join(' ')} --help`,
@@ -331,11 +336,6 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
     if (kind === 'TwinkeelError' || kind === 'UsageError') return complain(message);
     throw error;
   }
-}
-
-function version(): string {
-  const manifest = readFileSync(new URL('../package.json', import.meta.url), 'utf8');
-  return (JSON.parse(manifest) as { version: string }).version;
 }
 
 function overview(): string {
@@ -347,14 +347,14 @@ function overview(): string {
     '',
     ...commands,
     '',
-    'twinkeel COMMAND --help says more about each.',
+    'twinkeel COMMAND --help says more about each; twinkeel --version names the release.',
   ].join('\n');
 }
 
 function help({ usage, about, options }: Command): string {
   const lines = Object.entries(options).map(([key, { value, short, about: what }]) => {
     const flag = `--${key}${value ? ` ${value}` : ''}${short ? `, -${short}` : ''}`;
-    return `  ${flag.padEnd(22)} ${what}`;
+    return `  ${flag.padEnd(28)} ${what}`;
   });
   return [usage, '', `  ${about}`, '', ...lines].join('\n');
 }

@@ -142,8 +142,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
     limited: limited.limited,
     bridged: framed.bridged.length,
   });
-  const { confidence } = separation;
-  return {
+  const unjudged = {
     corrections: {
       times: measured.times,
       quaternions,
@@ -157,17 +156,9 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
     ...(rig && { rig }),
     ...(rigAssessment && { rigAssessment }),
     shot: separation.shot,
-    confidence,
+    confidence: separation.confidence,
     gait: separation.gait,
     assessment,
-    ...judge({
-      assessment,
-      confidence,
-      intended,
-      ...(rig && { rig }),
-      ...(mask && { mask }),
-      ...(rigAssessment && { rigAssessment }),
-    }),
     warnings: [
       ...measured.warnings,
       ...rateWarning(track, options.frameRate),
@@ -178,6 +169,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
       ...aimWarning(intended, options.aim ?? []),
     ],
   };
+  return { ...unjudged, ...judge(unjudged) };
 }
 
 /** Values that types forbid but a script may pass. */
@@ -192,8 +184,8 @@ function checkChoices({ shot = 'auto', filter = 'structural', frameRate }: Corre
   if (wrong === undefined) return;
   throw new TwinkeelError('argument/invalid', {
     found: wrong,
-    expected: 'one of the documented choices',
-    remedy: 'correct the option; frame rates are { numerator, denominator }',
+    expected: `shots auto, travelling, pan, locked-off; filters structural, ${Object.keys(CLASSIC_FILTERS).join(', ')}; rates { numerator, denominator } above 0`,
+    remedy: 'correct the option',
   });
 }
 
@@ -250,7 +242,7 @@ function withinLimits(
       ...warnings,
       {
         code: 'limit/active',
-        message: `${((100 * limited) / n).toFixed(1)} % of the frames wanted more than the limit; some shake is left there`,
+        message: `${((100 * limited) / n).toFixed(1)} % of the frames wanted more than the limit; some shake is left there; a larger limit, less levelling or a further nearest subject gives room`,
       },
     ],
   };
@@ -262,7 +254,7 @@ function rateWarning(track: OrientationTrack, wanted: FrameRate | undefined): Wa
   return [
     {
       code: 'track/other-rate',
-      message: `the track is numbered at ${formatFrameRate(own)} frames per second, the wanted rate is ${formatFrameRate(wanted)}: it was resampled and its frames numbered anew from 0`,
+      message: `the track is numbered at ${formatFrameRate(own)} frames per second, the wanted rate is ${formatFrameRate(wanted)}: it was resampled and its frames numbered anew from 0; if the movie runs at ${formatFrameRate(own)}, leave the wanted rate out`,
     },
   ];
 }

@@ -125,7 +125,6 @@ export {
   imageRadius,
   type LensMapping,
 } from './rig/lens.js';
-export { measuredBob, typicalBob, type VerticalBob } from './rig/leverArm.js';
 export { detectMount, type MountGuess, turnMount } from './rig/mount.js';
 export {
   ignoredReadoutArcmin,
@@ -146,6 +145,7 @@ export {
   readRig,
   type StereoRig,
 } from './rig/stereoRig.js';
+export { measuredBob, typicalBob, type VerticalBob } from './rig/verticalBob.js';
 export {
   alignSigns,
   anglesOfQuaternions,

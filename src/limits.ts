@@ -24,7 +24,7 @@ export interface Limits {
   readonly uncovered?: 'never' | number;
 }
 
-/** Vertical disparity that is allowed where nothing is said, arcmin (our judgement: below it caution, above it a warning). */
+/** Vertical disparity that is allowed where nothing is said, arcmin (our judgement: between care above 5 and reshoot above 20 of the verdict). */
 const DEFAULT_DISPARITY = 15;
 
 /** The limits at every frame in radians; none when nothing is limited. */

@@ -1,6 +1,6 @@
 /**
- * Every threshold of the rotation and track code, each with its reason. A number that decides
- * between two branches of a formula lives here and nowhere else.
+ * Thresholds that several files share, or that decide between two branches of a rotation formula,
+ * each with its reason. One that only one file uses for its own purpose stands there.
  */
 
 /**

@@ -195,10 +195,25 @@ function offsetHint(
   return { value: frameTime(frameRate, frames), within: START_WITHIN };
 }
 
+/** Settings that mean nothing without another one. */
+const NEEDS: readonly (readonly [keyof ClipSettings, keyof ClipSettings])[] = [
+  ['trim', 'earlier'],
+  ['retime', 'earlier'],
+  ['uncovered', 'rig'],
+  ['logMapping', 'log'],
+  ['logOffset', 'log'],
+  ['logTimecode', 'log'],
+  ['clap', 'log'],
+];
+
 const SHOTS = ['auto', 'travelling', 'pan', 'locked-off'];
 const FILTERS = ['structural', ...Object.keys(CLASSIC_FILTERS)];
 
-function checkValues(settings: ClipSettings, nameOf: (key: keyof ClipSettings) => string): void {
+/** Refuses values that no clip can have. */
+export function checkValues(
+  settings: ClipSettings,
+  nameOf: (key: keyof ClipSettings) => string,
+): void {
   const { level, limit, uncovered, shot, filter, format } = settings;
   const refuse = (key: keyof ClipSettings, expected: string) => {
     throw new UsageError(`${nameOf(key)} ${settings[key]} is ${expected}`);
@@ -219,9 +234,9 @@ function checkValues(settings: ClipSettings, nameOf: (key: keyof ClipSettings) =
   if (format !== undefined && !OPEN_FORMAT_NAMES.includes(format as OpenFormatName)) {
     refuse('format', `none of ${OPEN_FORMAT_NAMES.join(', ')}`);
   }
-  for (const key of ['trim', 'retime'] as const) {
-    if (settings[key] !== undefined && settings.earlier === undefined) {
-      refuse(key, `of no use without ${nameOf('earlier')}`);
+  for (const [key, needed] of NEEDS) {
+    if (settings[key] !== undefined && settings[needed] === undefined) {
+      refuse(key, `of no use without ${nameOf(needed)}`);
     }
   }
   if (settings.trim !== undefined && settings.retime !== undefined) {

@@ -1,19 +1,25 @@
+import { join } from 'node:path';
 import { CAUTIONS } from '../comfort/cautions.js';
 import { resultPaths } from '../files/writeFiles.js';
 import { type ClipSettings, loadSettings, settingsFromOptions } from './clipSettings.js';
 import { correctClip } from './correctClip.js';
-import { eachFile, print, refuseTwins, spareInputs, stemOf } from './eachFile.js';
+import { eachFile, print } from './eachFile.js';
 import { isManifest } from './manifest.js';
-import type { ClipSummary } from './summary.js';
+import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
+import { type ClipSummary, complainOfFailed, summaryName } from './summary.js';
 import { countOf, type Options, requireOut, textOf, UsageError } from './usage.js';
 import { shootTable } from './words.js';
 
 /** `twinkeel correct`: the main job. */
 export async function correct(files: readonly string[], options: Options): Promise<number> {
   const settings = settingsFromOptions(options);
-  if (files.length === 1 && isManifest(files[0]!)) {
-    return correctManifest(files[0]!, settings, options);
+  const manifest = files.find(isManifest);
+  if (manifest !== undefined) {
+    if (files.length > 1) throw new UsageError(`${manifest} is a manifest; give it alone`);
+    return correctManifest(manifest, settings, options);
   }
+  const alone = ['jobs', 'shard', 'fresh', 'anywhere'].find((key) => options[key] !== undefined);
+  if (alone !== undefined) throw new UsageError(`--${alone} goes with a manifest only`);
   const folder = requireOut(options);
   const loaded = await loadSettings(settings);
   const refuseTwin = refuseTwins();
@@ -58,11 +64,11 @@ async function correctManifest(
       onClip: tellProgress,
     });
     if (options.json === true) print(JSON.stringify(summary));
-    else for (const line of [...shootTable(summary.clips), '', ...CAUTIONS]) print(line);
-    for (const clip of summary.clips) {
-      if (!clip.ok) process.stderr.write(`twinkeel: ${clip.message}\n`);
+    else {
+      const wrote = `wrote ${join(folder, summaryName(shard))} and the results of each clip`;
+      for (const line of [...shootTable(summary.clips), '', wrote, ...CAUTIONS]) print(line);
     }
-    return summary.clips.every(({ ok }) => ok) ? 0 : 1;
+    return complainOfFailed(summary.clips);
   } catch (error) {
     if (!(error instanceof Interrupted)) throw error;
     process.stderr.write('twinkeel: stopped; clips that were done are kept, run again to go on\n');

@@ -2,14 +2,14 @@ import type { CorrectionResult } from '../correct.js';
 import { resultPaths, writeResult } from '../files/writeFiles.js';
 import { orientationsOf } from '../handoff/poses.js';
 import { describeOrientation } from '../read/describe.js';
+import { describeShot } from '../report/clipWords.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { type ClipSettings, type LoadedSettings, namedFiles } from './clipSettings.js';
 import { correctFile } from './correctFile.js';
-import { spareInputs } from './eachFile.js';
+import { spareInputs } from './resultPlaces.js';
 import {
   describeLimits,
   describeRigFigures,
-  describeShot,
   describeTrack,
   describeVerdict,
   describeWarnings,

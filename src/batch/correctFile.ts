@@ -5,7 +5,7 @@ import { errorInFile, TwinkeelError, type Warning } from '../error.js';
 import { openRecording, type ReadFileOptions, readMotionLogFile } from '../files/openRecording.js';
 import { fileStamp } from '../files/readFile.js';
 import { orientLog } from '../inertial/orientLog.js';
-import { measuredBob } from '../rig/leverArm.js';
+import { measuredBob } from '../rig/verticalBob.js';
 import type { AlignClocksOptions } from '../sync/alignClocks.js';
 import { fuseTrack } from '../sync/fuseTrack.js';
 import type { MotionLog } from '../track/motionLog.js';

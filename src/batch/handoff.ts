@@ -11,8 +11,9 @@ import {
 } from '../handoff/targets.js';
 import { trimResult } from '../handoff/trim.js';
 import { parseFlip } from './clipSettings.js';
-import { clipNameOf, eachFile, refuseTwins, spareInputs } from './eachFile.js';
+import { eachFile } from './eachFile.js';
 import { parseFrameSpan } from './frameSpan.js';
+import { clipNameOf, refuseTwins, spareInputs } from './resultPlaces.js';
 import { numberOf, type Options, requireOut, textOf, UsageError, wordOf } from './usage.js';
 
 /** `twinkeel handoff`: results as other programs read them. */

@@ -1,15 +1,23 @@
 import { separate } from '../motion/separate.js';
+import { describeShot } from '../report/clipWords.js';
 import { resampleToFrames } from '../track/resample.js';
 import { loadSettings, settingsFromOptions } from './clipSettings.js';
 import { openClip } from './correctFile.js';
 import { eachFile } from './eachFile.js';
-import type { Options } from './usage.js';
-import { describeShot, describeTrack, describeWarnings } from './words.js';
+import { isManifest } from './manifest.js';
+import { type Options, UsageError } from './usage.js';
+import { describeTrack, describeWarnings } from './words.js';
 
 /** `twinkeel inspect`: what was understood; writes nothing. */
 export async function inspect(files: readonly string[], options: Options): Promise<number> {
   const { read, correct } = await loadSettings(settingsFromOptions(options));
   const { frameRate } = read;
+  const manifest = files.find(isManifest);
+  if (manifest !== undefined) {
+    throw new UsageError(
+      `${manifest} is a manifest; inspect its files, or run: twinkeel correct ${manifest} --out DIR`,
+    );
+  }
   return eachFile(files, options, async (file) => {
     const clip = await openClip(file, read);
     const { track } = frameRate ? resampleToFrames(clip.track, frameRate) : clip;

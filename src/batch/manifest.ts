@@ -3,7 +3,7 @@ import { errorInFile, TwinkeelError } from '../error.js';
 import { readAsText, readChunks, regularSize } from '../files/readFile.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText } from '../read/text.js';
-import { type ClipSettings, FILE_SETTINGS, SETTING_NAMES } from './clipSettings.js';
+import { type ClipSettings, checkValues, FILE_SETTINGS, SETTING_NAMES } from './clipSettings.js';
 import { realOf } from './realPath.js';
 
 /** The name that marks a manifest; its schema is docs/schema/shoot.schema.json. */
@@ -40,7 +40,10 @@ export function isManifest(path: string): boolean {
   // A pipe cannot be read a second time.
   if (regularSize(path) === undefined) return false;
   for (const chunk of readChunks(path)) {
-    return /"format"\s*:\s*"twinkeel-shoot"/.test(decodeText(chunk.subarray(0, 4096)));
+    // A misspelt format is told by readManifest, which names the entry.
+    return /"format"\s*:\s*"twinkeel-shoot"|"clips"\s*:\s*\[/.test(
+      decodeText(chunk.subarray(0, 4096)),
+    );
   }
   return false;
 }
@@ -53,7 +56,13 @@ export function isManifest(path: string): boolean {
  */
 export function readManifest(path: string, { anywhere = false }: ManifestOptions = {}): Shoot {
   try {
-    const value = record(parseJson(decodeText(readAsText(path, 'a manifest'))), 'the manifest');
+    const value = record(
+      parseJson(decodeText(readAsText(path, 'a manifest')), {
+        expected: 'a manifest in JSON',
+        remedy: 'look for a comma, quote or bracket too many or too few near that place',
+      }),
+      'the manifest',
+    );
     if (value.format !== FORMAT) throw invalid('format', shown(value.format), `"${FORMAT}"`);
     if (value.version !== VERSION) {
       throw invalid('version', shown(value.version), `${VERSION}, the version this release reads`);
@@ -72,12 +81,10 @@ export function readManifest(path: string, { anywhere = false }: ManifestOptions
       const written = text(entries.file, `${entry}.file`);
       const name = nameOf(entries, written, entry);
       const own = settingsOf(entries, entry, ['file', 'name'], locate);
-      return {
-        name,
-        written,
-        file: locate(written, `${entry}.file`),
-        settings: { ...defaults, ...own },
-      };
+      const settings = { ...defaults, ...own };
+      // A slip of the pen stops the run here and not when the clip's turn comes.
+      checkValues(settings, (key) => `"${key}" of ${entry}`);
+      return { name, written, file: locate(written, `${entry}.file`), settings };
     });
     refuseTwins(clips);
     return { path, clips };
@@ -103,6 +110,10 @@ function settingsOf(
       const entry = `${place}.${key}`;
       if ((FILE_SETTINGS as readonly string[]).includes(key)) {
         return [key, locate(text(value, entry), entry)];
+      }
+      if (key === 'rate' && typeof value === 'number') {
+        const remedy = 'write "60", or "60000/1001" for 59.94';
+        throw invalid(entry, shown(value), 'the rate in quotes', remedy);
       }
       const word = WORDS_FOR_NUMBERS[key];
       if (!NUMBERS.includes(key)) return [key, text(value, entry)];

@@ -1,6 +1,8 @@
+import { CAUTIONS } from '../comfort/cautions.js';
 import { writeFiles } from '../files/writeFiles.js';
-import { print, spareInputs } from './eachFile.js';
-import { mergeSummaries, readSummary, summaryText } from './summary.js';
+import { print } from './eachFile.js';
+import { spareInputs } from './resultPlaces.js';
+import { complainOfFailed, mergeSummaries, readSummary, summaryText } from './summary.js';
 import { type Options, textOf, UsageError } from './usage.js';
 import { shootTable } from './words.js';
 
@@ -13,6 +15,7 @@ export async function merge(files: readonly string[], options: Options): Promise
   spareInputs([path], files);
   writeFiles([{ path, content: summaryText(whole) }], { force: options.force === true });
   if (options.json === true) print(JSON.stringify(whole));
-  else for (const line of [...shootTable(whole.clips), '', `wrote ${path}`]) print(line);
-  return whole.clips.every(({ ok }) => ok) ? 0 : 1;
+  else
+    for (const line of [...shootTable(whole.clips), '', `wrote ${path}`, ...CAUTIONS]) print(line);
+  return complainOfFailed(whole.clips);
 }

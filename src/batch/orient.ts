@@ -6,7 +6,8 @@ import { orientLog } from '../inertial/orientLog.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { resampleToFrames } from '../track/resample.js';
 import { loadSettings, namedFiles, settingsFromOptions } from './clipSettings.js';
-import { eachFile, spareInputs, stemOf } from './eachFile.js';
+import { eachFile } from './eachFile.js';
+import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
 import { type Options, requireOut } from './usage.js';
 import { describeTrack, describeWarnings } from './words.js';
 
@@ -15,7 +16,9 @@ export async function orient(files: readonly string[], options: Options): Promis
   const settings = settingsFromOptions(options);
   const { read } = await loadSettings(settings);
   const folder = requireOut(options);
+  const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
+    refuseTwin(file, stemOf(file));
     const log = await readMotionLogFile(file, read);
     const { track, gyroBias, accelBias, quality } = orientLog(log);
     const written = read.frameRate ? resampleToFrames(track, read.frameRate).track : track;

@@ -4,15 +4,8 @@ import { readResultFile } from '../files/readResultFile.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { reportHtml } from '../report/html.js';
 import { type ClipData, clipDataOf } from '../report/pageData.js';
-import {
-  attempt,
-  clipNameOf,
-  conclude,
-  print,
-  type Report,
-  spareInputs,
-  tell,
-} from './eachFile.js';
+import { attempt, conclude, print, type Report, tell } from './eachFile.js';
+import { clipNameOf, spareInputs } from './resultPlaces.js';
 import { type Options, textOf, UsageError } from './usage.js';
 import { verdictTable } from './words.js';
 

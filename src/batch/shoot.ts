@@ -8,10 +8,10 @@ import { isTemporaryOfThisRun, resultPaths, writeFiles } from '../files/writeFil
 import { fileHash } from './clipHash.js';
 import { recordPath } from './clipRecord.js';
 import { namedFiles } from './clipSettings.js';
-import { spareInputs } from './eachFile.js';
 import { type ManifestOptions, readManifest, type Shoot, type ShootClip } from './manifest.js';
 import { release } from './release.js';
-import { type ClipSummary, type Summary, summaryOf, summaryText } from './summary.js';
+import { spareInputs } from './resultPlaces.js';
+import { type ClipSummary, type Summary, summaryName, summaryOf, summaryText } from './summary.js';
 import type { JobOutcome, ShootJob } from './worker.js';
 
 /** How to do a shoot. */
@@ -66,12 +66,7 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
   const mine = shoot.clips
     .map((clip, place) => ({ clip, place }))
     .filter(({ place }) => place % shard.count === shard.index - 1);
-  const summaryPath = join(
-    folder,
-    shard.count === 1
-      ? 'shoot.summary.json'
-      : `shoot.summary.${shard.index}-of-${shard.count}.json`,
-  );
+  const summaryPath = join(folder, summaryName(shard));
   spareShoot(shoot, folder, summaryPath);
   makeFolder(folder);
   const workers = Math.max(1, Math.min(options.jobs ?? availableParallelism(), mine.length));

@@ -80,7 +80,10 @@ export function summaryText(summary: Summary): string {
  */
 export function readSummary(path: string): Summary {
   try {
-    const value = parseJson(decodeText(readAsText(path, 'a summary'))) as Partial<Summary> | null;
+    const value = parseJson(decodeText(readAsText(path, 'a summary')), {
+      expected: 'a summary',
+      remedy: 'pass the summaries that "correct shoot.json --shard" wrote',
+    }) as Partial<Summary> | null;
     if (!isSummary(value)) {
       throw new TwinkeelError('read/json', {
         found: 'JSON of another kind',
@@ -178,4 +181,19 @@ export function mergeSummaries(shares: readonly Summary[]): Summary {
 
 function cannotMerge(found: string, expected: string, remedy: string): TwinkeelError {
   return new TwinkeelError('manifest/invalid', { found, expected, remedy });
+}
+
+/** The file name of the summary of a shoot, or of one of its shares. */
+export function summaryName(
+  shard: { readonly index: number; readonly count: number } = { index: 1, count: 1 },
+): string {
+  return shard.count === 1
+    ? 'shoot.summary.json'
+    : `shoot.summary.${shard.index}-of-${shard.count}.json`;
+}
+
+/** Says which clips failed and why, and gives the exit code. */
+export function complainOfFailed(clips: readonly ClipSummary[]): 0 | 1 {
+  for (const clip of clips) if (!clip.ok) process.stderr.write(`twinkeel: ${clip.message}\n`);
+  return clips.every(({ ok }) => ok) ? 0 : 1;
 }

@@ -1,8 +1,10 @@
 /** What the command says about clips, in words and tables for a person. */
+import { JUDGED_WITH_RIG } from '../comfort/verdict.js';
 import type { CorrectionResult } from '../correct.js';
 import type { Warning } from '../error.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { describeOrientation } from '../read/describe.js';
+import { UP_WORDS } from '../report/clipWords.js';
 import type { RigDescription } from '../rig/stereoRig.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { formatFrameRate } from '../track/frameRate.js';
@@ -22,23 +24,6 @@ export function describeTrack(track: OrientationTrack): string[] {
     `vertical: ${UP_WORDS[track.up]}${track.upDeviation === undefined ? '' : `, ± ${(track.upDeviation * DEGREES_PER_RADIAN).toFixed(1)}°`}`,
     `first row: the camera ${describeOrientation(quaternionAt(track.quaternions, 0))}`,
   ];
-}
-
-const UP_WORDS: Readonly<Record<OrientationTrack['up'], string>> = {
-  gravity: 'measured by the accelerometer',
-  stated: 'as the file states it',
-  estimated: 'estimated from how the camera is carried',
-  unknown: 'not known',
-};
-
-/** Kind of shot and gait in one line. */
-export function describeShot(
-  result: Pick<CorrectionResult, 'shot' | 'confidence' | 'gait'>,
-): string {
-  const steps = result.gait.walking
-    ? `walking at ${result.gait.stepFrequency.toFixed(2)} steps per second`
-    : 'no walking found';
-  return `${result.shot} shot (confidence ${Math.round(100 * result.confidence)} %), ${steps}`;
 }
 
 /** Before and after, as a table. */
@@ -141,13 +126,15 @@ export function describeRigFigures({
 export function describeVerdict({
   verdict,
   reasons,
-}: Pick<CorrectionResult, 'verdict' | 'reasons'>): string[] {
+  rig,
+}: Pick<CorrectionResult, 'verdict' | 'reasons' | 'rig'>): string[] {
   return [
     `verdict: ${verdict}${reasons.length === 0 ? '' : ', because of'}`,
     ...reasons.map(
       ({ figure, value, unit, threshold, source, nextTime }) =>
         `  ${figure}: ${value.toPrecision(3)} ${unit}, above ${threshold} ${unit} (${source}); next time: ${nextTime}`,
     ),
+    ...(rig ? [] : [`  not judged without a rig (--rig): ${JUDGED_WITH_RIG}`]),
   ];
 }
 

@@ -6,11 +6,11 @@ import {
   coveredHalfAngle,
   uncoveredShare,
 } from '../rig/coverage.js';
-import type { VerticalBob } from '../rig/leverArm.js';
-import { typicalBob } from '../rig/leverArm.js';
 import { ignoredReadoutArcmin } from '../rig/rollingShutter.js';
 import { worstDisparities } from '../rig/stereoCost.js';
 import type { StereoRig } from '../rig/stereoRig.js';
+import type { VerticalBob } from '../rig/verticalBob.js';
+import { typicalBob } from '../rig/verticalBob.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 
 /** What the correction costs the stereo pair, and what it cannot cure. */

@@ -10,7 +10,7 @@ export type VerdictName = 'deliver' | 'deliver with care' | 'reshoot';
 
 /** One thing that speaks against a clip. */
 export interface Reason {
-  /** What was judged, in words: "left and right turning above 60 °/s". */
+  /** What was judged, in words: "tremor (3–12 Hz), after correction". */
   readonly figure: string;
   /** The clip's own figure, in `unit`. */
   readonly value: number;
@@ -69,6 +69,9 @@ interface Criterion {
   readonly nextTime: string;
 }
 
+/** What nobody can judge without a description of the lenses. */
+export const JUDGED_WITH_RIG = 'black edges, vertical disparity, up and down';
+
 const JUDGEMENT = 'our judgement';
 const percent = (share: number) => 100 * share;
 
@@ -126,7 +129,7 @@ const CRITERIA: readonly Criterion[] = [
     nextTime: 'hold the rig with both hands, add weight, or tune the gimbal',
   },
   {
-    figure: 'nod at the pace of steps, after correction',
+    figure: 'step bob, after correction',
     unit: '°',
     value: ({ assessment }) => assessment.after.bobDeg,
     care: 0.15,
@@ -184,7 +187,8 @@ const CRITERIA: readonly Criterion[] = [
     care: 5,
     reshoot: 60,
     source: JUDGEMENT,
-    nextTime: 'move more evenly, or use a lens with more margin',
+    nextTime:
+      'move more evenly and hold the rig level; more distance, or a lens with more margin, gives room',
   },
   {
     figure: 'up and down that no rotation cures, at the nearest subject',

@@ -34,8 +34,8 @@ export interface WriteOptions {
  * @param files - paths and what shall stand there; folders are made where they do not exist
  * @throws TwinkeelError `file/exists` before anything is written, `file/unwritable`
  * @example
- * writeFiles([{ path: `${folder}/corrected/cactus.csv`, content: toCsvBytes(result) }]);
- * readCorrections(toCsvBytes(result)).times.length; // 721
+ * writeFiles([{ path: `${folder}/corrected/cactus.csv`, content: toCsv(result) }]);
+ * readCorrections(toCsv(result)).times.length; // 721
  */
 export function writeFiles(
   files: readonly { readonly path: string; readonly content: string | Uint8Array }[],

@@ -160,13 +160,10 @@ export function v360Angles(correction: Quaternion): {
 
 /** The filters to be turned: one for both eyes, or one each where the lenses are aligned apart. */
 function eyeChains({
-  corrections: { quaternions },
   left,
   right,
 }: CorrectionResult): { name: string; corrections: Float64Array }[] {
-  const alike = left.every((value, i) => value === right[i]);
-  const plain = alike && left.every((value, i) => value === quaternions[i]);
-  if (plain || alike) return [{ name: 'both', corrections: left }];
+  if (left.every((value, i) => value === right[i])) return [{ name: 'both', corrections: left }];
   return [
     { name: 'left', corrections: left },
     { name: 'right', corrections: right },
@@ -179,7 +176,7 @@ function filterGraph(result: CorrectionResult, options: FfmpegOptions): string {
   const interpolation = { line: 'line', cube: 'cube', lanczos: 'lanc' }[
     options.interpolation ?? 'cube'
   ];
-  const [names] = [eyeChains(result).map(({ name }) => name)];
+  const names = eyeChains(result).map(({ name }) => name);
   const projections = `${inputWords(input)}:${outputWords(output)}:interp=${interpolation}:reset_rot=1`;
   const swap = result.swapEyes ? [swapFilter(output.layout)] : [];
   if (names.length === 1) {

@@ -47,7 +47,7 @@ export function steadyScript(
   ]);
   const script = [
     '#!/bin/sh',
-    `# Steadies frames ${frames[0]} to ${frames[frames.length - 1]} of a movie in one resample, the same turn in both eyes.`,
+    `# Steadies frames ${frames[0]} to ${frames[frames.length - 1]} of a movie in one resample: one correction for both eyes, each after its own alignment.`,
     '#   sh steady.sh MOVIE OUT.mov',
     '# The options of the encoder may be given in ENCODE; those below keep the depth of the source.',
     '# Judge the outcome in a headset and stop at the first sign of discomfort; no medical advice.',

@@ -3,7 +3,7 @@ import { TwinkeelError } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText, encodeText } from '../read/text.js';
 import { normalizeQuaternions } from '../rotation/arrays.js';
-import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
+import { formatFrameRate } from '../track/frameRate.js';
 import { fromBase64, toBase64 } from './base64.js';
 import { framesOf, orientationsOf } from './poses.js';
 
@@ -109,7 +109,6 @@ export function readGltf(input: string | Uint8Array): GltfMotion {
   const [times, intended] = motion('intended');
   const [, measured] = motion('measured');
   const extras = scene.asset?.extras;
-  if (extras?.frameRate !== undefined) parseFrameRate(extras.frameRate);
   const first = extras?.firstFrame ?? 0;
   return { times, intended, measured, frames: Int32Array.from(times, (_, k) => first + k) };
 }

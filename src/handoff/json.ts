@@ -93,7 +93,10 @@ export function toJson(result: CorrectionResult): string {
  * readResult(toJson(result)).corrections.times.length; // 721
  */
 export function readResult(text: string): CorrectionResult {
-  const file = parseJson(text) as Partial<ResultFile> | null;
+  const file = parseJson(text, {
+    expected: 'a result',
+    remedy: 'pass the STEM.result.json that "twinkeel correct" wrote',
+  }) as Partial<ResultFile> | null;
   if (file?.format !== FORMAT || !Number.isInteger(file.version)) {
     throw notAResult('JSON of another kind', `a file with "format": "${FORMAT}"`);
   }
@@ -117,7 +120,7 @@ export function readResult(text: string): CorrectionResult {
     ...(file.upDeviation !== undefined && { upDeviation: file.upDeviation }),
     warnings: [],
   };
-  return {
+  const unjudged = {
     corrections: {
       times,
       quaternions,
@@ -134,17 +137,10 @@ export function readResult(text: string): CorrectionResult {
     confidence: file.confidence!,
     gait: file.gait!,
     assessment: file.assessment!,
-    // Judged anew, so that the verdict is that of this release and never stands without its reasons.
-    ...judge({
-      assessment: file.assessment!,
-      confidence: file.confidence!,
-      intended,
-      ...(rig && { rig }),
-      ...(file.mask && { mask: file.mask }),
-      ...(file.rigAssessment && { rigAssessment: file.rigAssessment }),
-    }),
     warnings: file.warnings ?? [],
   };
+  // Judged anew, so that the verdict is that of this release and never stands without its reasons.
+  return { ...unjudged, ...judge(unjudged) };
 }
 
 /** Checks everything that is not a list of numbers. */

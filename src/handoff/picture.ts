@@ -26,6 +26,6 @@ export function fisheyeField({ fieldDeg }: StereoPicture): number {
   throw new TwinkeelError('argument/invalid', {
     found: fieldDeg === undefined ? 'a fisheye without its field' : `a field of ${fieldDeg}°`,
     expected: 'the degrees that one eye’s picture spans from edge to edge, such as 190',
-    remedy: 'give the field of the lens',
+    remedy: 'give it as --field 190 (fieldDeg in programs); the rig description states it too',
   });
 }

@@ -96,7 +96,7 @@ const HOLDS: Readonly<Record<HandoffTarget, readonly string[]>> = {
   'st-maps': [
     'R = s across, G = t up from the bottom left corner of one eye’s picture, B = coverage (0: the lens saw nothing there, or the mask hides it)',
     '32-bit float; a value s is the point s · width; pixel (i, j) is its middle, (i + ½)/width',
-    'check.exr looked up through the first left map gives check-corrected.exr (half-equirect source)',
+    'check.exr looked up through the first left map gives check-corrected.exr (half-equirect source, no readout)',
   ],
 };
 

@@ -99,9 +99,10 @@ function filesOf(
   const picture = options.picture ?? SIDE_BY_SIDE;
   switch (target) {
     case 'csv':
-      return [{ name: `${stem}.csv`, content: toCsvBytes(result) }];
+      // Never STEM.csv or STEM.json: so the tracker's own file is usually called.
+      return [{ name: `${stem}.handoff.csv`, content: toCsvBytes(result) }];
     case 'json':
-      return [{ name: `${stem}.json`, content: toJson(result) }];
+      return [{ name: `${stem}.handoff.json`, content: toJson(result) }];
     case 'gltf':
       return [{ name: `${stem}.gltf`, content: toGltf(result) }];
     case 'glb':

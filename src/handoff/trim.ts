@@ -23,7 +23,8 @@ export function trimResult(result: CorrectionResult, from: number, to: number): 
     throw new TwinkeelError('argument/invalid', {
       found: `the frames ${from} to ${to}`,
       expected: `a part of the clip's frames ${frames[0]} to ${frames[frames.length - 1]}`,
-      remedy: 'correct the numbers; time codes count from the clip’s own first frame',
+      remedy:
+        'correct the numbers; time codes count from 00:00:00:00 unless --timecode names that of the first frame',
     });
   }
   const start = result.corrections.times[first]!;

@@ -35,11 +35,11 @@ export function findColumn(table: Table, reference: ColumnReference): number {
   }
   if (index < 0 || index >= table.columnCount) {
     throw new TwinkeelError('mapping/column', {
-      found: `no column ${typeof reference === 'number' ? reference : `"${reference}"`}`,
-      expected: table.header
-        ? `one of ${table.header.map((name) => `"${name}"`).join(', ')}`
-        : `a number from 1 to ${table.columnCount} (the file has no header)`,
-      remedy: 'correct the column in the mapping',
+      found: table.header
+        ? `the columns ${table.header.map((name) => `"${name}"`).join(', ')}`
+        : `${table.columnCount} columns without a header`,
+      expected: `the column ${typeof reference === 'number' ? reference : `"${reference}"`} that the mapping names`,
+      remedy: 'correct the column in the mapping, or check that the mapping belongs to this file',
     });
   }
   return index;

@@ -76,17 +76,22 @@ function samplesOf(value: unknown): unknown[] {
 }
 
 /** The value of a JSON text, or an error that says where it stops being one. */
-export function parseJson(text: string): unknown {
+export function parseJson(text: string, wanted = SAMPLES): unknown {
   try {
     return JSON.parse(text);
   } catch (error) {
     throw new TwinkeelError('read/json', {
       found: `text that is not JSON (${error instanceof Error ? error.message : String(error)})`,
-      expected: 'a list of samples or an object of columns',
-      remedy: 'export the file again',
+      ...wanted,
     });
   }
 }
+
+/** What a table in JSON should be, where another kind of file does not say it better. */
+const SAMPLES = {
+  expected: 'a list of samples or an object of columns',
+  remedy: 'export the file again',
+};
 
 function rowsFromColumns(value: unknown): unknown[] {
   const columns = Object.entries((value ?? {}) as Record<string, unknown>).filter(([, column]) =>

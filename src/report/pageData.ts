@@ -65,7 +65,7 @@ export function clipDataOf(name: string, result: CorrectionResult): ClipData {
 
 /**
  * Rotations in seven bytes each: the three smaller components in steps of 1/46340, and which one is
- * left out; that follows from the norm, with a positive sign. Off by at most about 0.003°.
+ * left out; that follows from the norm, with a positive sign. Off by at most 0.0043°.
  *
  * @param quaternions - unit, length 4n
  * @returns 3n 16-bit numbers, little endian, then n bytes with the index of the largest component

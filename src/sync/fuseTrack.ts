@@ -80,7 +80,7 @@ export function fuseTrack(
         ...track.warnings,
         {
           code: 'sync/fused',
-          message: `the log was lined up: it starts ${alignment.offset.toFixed(4)} s before the clip (± ${alignment.offsetDeviationMs.toFixed(2)} ms) and drifts by ${alignment.driftPpm.toFixed(0)} ppm; ${wild} wild frame${wild === 1 ? ' was' : 's were'} replaced`,
+          message: `the log was lined up: it starts ${alignment.offset.toFixed(4)} s before the clip (± ${alignment.offsetDeviationMs.toFixed(2)} ms), and its clock drifts by ${Math.round(alignment.driftPpm) + 0} ppm (positive: it counts more seconds than the clip)${wild === 0 ? '' : `; ${wild} wild frame${wild === 1 ? ' was' : 's were'} replaced`}`,
         },
       ],
     },

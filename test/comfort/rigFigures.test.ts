@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { assessRig, maskOf } from '../../src/comfort/rigFigures.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { bestMask, coveredHalfAngle, tiltLimit, uncoveredShare } from '../../src/rig/coverage.js';
-import { typicalBob } from '../../src/rig/leverArm.js';
+import { typicalBob } from '../../src/rig/verticalBob.js';
 import { stereoCost } from '../../src/rig/stereoCost.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
 import { createTrack } from '../../src/track/orientationTrack.js';

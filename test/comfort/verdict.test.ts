@@ -107,7 +107,7 @@ const CRITERIA: Readonly<
   slow: [12, 30, '°/s', '(0.1–0.5 Hz)', AND_OURS('Diels and Howarth 2013'), 'straighter'],
   steps: [3, 10, '°/s', '(0.5–3 Hz)', OURS, 'bent knees'],
   tremor: [1.5, 6, '°/s', '(3–12 Hz)', OURS, 'both hands'],
-  bob: [0.15, 0.8, '°', 'nod at the pace of steps', OURS, 'more room'],
+  bob: [0.15, 0.8, '°', 'step bob', OURS, 'more room'],
   horizon: [1, 5, '°', 'horizon off level', OURS, 'level the rig'],
   vertical: [1, 10, '°', 'doubt about the vertical', OURS, 'accelerometer'],
   disparity: [

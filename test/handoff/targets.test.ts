@@ -29,8 +29,8 @@ const made = (target: HandoffTarget, options: HandoffOptions = {}) =>
 const SMALL = { mapSize: [6, 4] } as const;
 
 const NAMES: Readonly<Record<HandoffTarget, readonly string[]>> = {
-  csv: ['walk.csv'],
-  json: ['walk.json'],
+  csv: ['walk.handoff.csv'],
+  json: ['walk.handoff.json'],
   gltf: ['walk.gltf'],
   glb: ['walk.glb'],
   usda: ['walk.usda'],

@@ -155,7 +155,7 @@ describe('a clip that cannot be used ends with 1, one sentence, and nothing writ
     const files = { 'walk.csv': 't,yaw,pitch,lean\n0,1,2,3\n1,1,2,3\n', 'how.txt': ANGLES };
     const { status, stderr, written } = run(files, ...MAPPED);
     expect(stderr).toBe(
-      'twinkeel: walk.csv: found no column "roll", expected one of "t", "yaw", "pitch", "lean"; correct the column in the mapping.\n',
+      'twinkeel: walk.csv: found the columns "t", "yaw", "pitch", "lean", expected the column "roll" that the mapping names; correct the column in the mapping, or check that the mapping belongs to this file.\n',
     );
     expect({ status, written }).toEqual({ status: 1, written: [] });
   });

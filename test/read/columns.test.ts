@@ -29,7 +29,10 @@ describe('findColumn', () => {
 
   test('another name is refused, listing those that exist', () => {
     expect(() => findColumn(withHeader, 'tilt')).toThrow(
-      complaint('mapping/column', 'found no column "tilt", expected one of "t", "nose up"'),
+      complaint(
+        'mapping/column',
+        'found the columns "t", "nose up", expected the column "tilt" that the mapping names',
+      ),
     );
   });
 
@@ -39,7 +42,7 @@ describe('findColumn', () => {
 
   test('names are refused where a file has no header, and numbers asked for', () => {
     expect(() => findColumn(bare, 't')).toThrow(
-      complaint('mapping/column', 'a number from 1 to 2 (the file has no header)'),
+      complaint('mapping/column', '2 columns without a header'),
     );
   });
 });

@@ -333,7 +333,10 @@ describe('what a mapping leaves open is refused', () => {
   test('a column that does not exist is refused by name', () => {
     const mapping = `${TIME}\n${QUATERNION.replace('"w"', '"q0"')}\n${axesLines(['right', 'up', 'back'], ['right', 'up', 'back'])}`;
     expect(() => readTrack(text, { mapping })).toThrow(
-      complaint('mapping/column', 'found no column "q0", expected one of "t", "x", "y", "z", "w"'),
+      complaint(
+        'mapping/column',
+        'found the columns "t", "x", "y", "z", "w", expected the column "q0" that the mapping names',
+      ),
     );
   });
 

@@ -56,7 +56,7 @@ describe('a fused track', () => {
     expect(warnings.at(-1)).toEqual({
       code: 'sync/fused',
       message: expect.stringMatching(
-        /^the log was lined up: it starts \d\.\d{4} s before the clip \(± 0\.\d\d ms\) and drifts by 0 ppm; \d+ wild frames were replaced$/,
+        /^the log was lined up: it starts \d\.\d{4} s before the clip \(± 0\.\d\d ms\), and its clock drifts by 0 ppm \(positive: it counts more seconds than the clip\); \d+ wild frames were replaced$/,
       ),
     });
   });

@@ -114,9 +114,9 @@ export function clipTable(
 }
 
 const SIGNS: Readonly<Record<Clip['verdict'], string>> = {
-  deliver: '●',
-  'deliver with care': '◐',
-  reshoot: '○',
+  deliver: '✓',
+  'deliver with care': '!',
+  reshoot: '✗',
 };
 
 /** The verdict with a sign that needs no colour. */

@@ -1,3 +1,5 @@
+import { JUDGED_WITH_RIG } from '../../comfort/verdict.js';
+import { describeShot, UP_WORDS } from '../clipWords.js';
 import { plotsOf } from './clipPlots.js';
 import { verdictBadge } from './clipTable.js';
 import { element } from './dom.js';
@@ -24,10 +26,7 @@ export function clipView(clip: Clip): { view: HTMLElement; redraw: () => void } 
   return { view, redraw };
 }
 
-function reasonList({ reasons }: Clip): HTMLElement {
-  if (reasons.length === 0) {
-    return element('p', {}, 'No figure passed a threshold. That is no proof of comfort.');
-  }
+function reasonList({ reasons, rig }: Clip): HTMLElement {
   const items = reasons.map(({ figure, value, unit, threshold, level, source, nextTime }) =>
     element(
       'li',
@@ -38,7 +37,14 @@ function reasonList({ reasons }: Clip): HTMLElement {
       `Next time: ${nextTime}.`,
     ),
   );
-  return element('ol', { class: 'reasons' }, ...items);
+  return element(
+    'div',
+    {},
+    items.length === 0
+      ? element('p', {}, 'No figure passed a threshold. That is no proof of comfort.')
+      : element('ol', { class: 'reasons' }, ...items),
+    ...(rig ? [] : [element('p', {}, `Not judged without a rig: ${JUDGED_WITH_RIG}.`)]),
+  );
 }
 
 function figureTable({ assessment, rigAssessment, rig }: Clip): HTMLElement {
@@ -59,7 +65,7 @@ function figureTable({ assessment, rigAssessment, rig }: Clip): HTMLElement {
     ['0.1–0.5 Hz, RMS', '°/s', before.bandRmsDegPerS.slow, after.bandRmsDegPerS.slow],
     ['0.5–3 Hz, RMS', '°/s', before.bandRmsDegPerS.steps, after.bandRmsDegPerS.steps],
     ['3–12 Hz, RMS', '°/s', before.bandRmsDegPerS.tremor, after.bandRmsDegPerS.tremor],
-    ['nod at the pace of steps', '°', before.bobDeg, after.bobDeg],
+    ['step bob', '°', before.bobDeg, after.bobDeg],
     ['horizon off level, RMS', '°', before.horizonRmsDeg, after.horizonRmsDeg],
     ['jerk, RMS', '°/s³', before.jerkRmsDegPerS3, after.jerkRmsDegPerS3],
     [
@@ -104,24 +110,15 @@ function figureTable({ assessment, rigAssessment, rig }: Clip): HTMLElement {
   );
 }
 
-function notes({ warnings, up, shot, confidence, gait }: Clip): HTMLElement[] {
-  const known: Readonly<Record<Clip['up'], string>> = {
-    gravity: 'measured by the accelerometer',
-    stated: 'as the file states it',
-    estimated: 'estimated from how the camera is carried',
-    unknown: 'not known',
-  };
-  const walking = gait.walking
-    ? `walking at ${gait.stepFrequency.toFixed(2)} steps per second`
-    : 'no walking';
+function notes(clip: Clip): HTMLElement[] {
   return [
     element('h3', {}, 'What was found in the data'),
     element(
       'ul',
       {},
-      element('li', {}, `${shot} shot (confidence ${Math.round(100 * confidence)} %), ${walking}`),
-      element('li', {}, `vertical: ${known[up]}`),
-      ...warnings.map((warning) => element('li', {}, warning)),
+      element('li', {}, describeShot(clip)),
+      element('li', {}, `vertical: ${UP_WORDS[clip.up]}`),
+      ...clip.warnings.map((warning) => element('li', {}, warning)),
     ),
   ];
 }

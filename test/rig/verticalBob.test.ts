@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
-import { measuredBob, typicalBob } from '../../src/rig/leverArm.js';
+import { measuredBob, typicalBob } from '../../src/rig/verticalBob.js';
 import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
 import { invertQuaternion, rotateVector } from '../../src/rotation/quaternion.js';
 

@@ -1,0 +1,136 @@
+// Runs in the page, before its own script: hands pictures to the test as brightness, and keeps what
+// the page draws at the moment it draws it.
+globalThis.looking = (() => {
+  const surface = document.createElement('canvas');
+
+  function handed(width, height, paint) {
+    surface.width = width;
+    surface.height = height;
+    const context = surface.getContext('2d', { willReadFrequently: true });
+    paint(context);
+    const { data } = context.getImageData(0, 0, width, height);
+    let binary = '';
+    for (let k = 0; k < data.length; k += 4) {
+      binary += String.fromCharCode(
+        Math.round(0.2126 * data[k] + 0.7152 * data[k + 1] + 0.0722 * data[k + 2]),
+      );
+    }
+    return { width, height, base64: btoa(binary) };
+  }
+
+  async function atPng(base64) {
+    const image = new Image();
+    image.src = `data:image/png;base64,${base64}`;
+    await image.decode();
+    return handed(image.width, image.height, (context) => context.drawImage(image, 0, 0));
+  }
+
+  /** The drawing buffer; holds a picture only in the task that drew it. */
+  function atCanvas() {
+    const canvas = document.querySelector('canvas[data-mode]');
+    const { width, height } = canvas;
+    const picture = handed(width, height, (context) => context.drawImage(canvas, 0, 0));
+    return { frame: Number(canvas.dataset.frame), ...picture };
+  }
+
+  const looking = { atPng, keeping: false, kept: [], wanted: undefined };
+
+  const request = HTMLVideoElement.prototype.requestVideoFrameCallback;
+  HTMLVideoElement.prototype.requestVideoFrameCallback = function (callback) {
+    return request.call(this, (now, metadata) => {
+      callback(now, metadata);
+      if (looking.keeping) looking.kept.push(atCanvas());
+    });
+  };
+
+  /** Wraps the emulated session's frames, so that the next one is kept. */
+  looking.watchHeadset = () => {
+    const requestFrame = XRSession.prototype.requestAnimationFrame;
+    XRSession.prototype.requestAnimationFrame = function (callback) {
+      return requestFrame.call(this, (now, frame) => {
+        callback(now, frame);
+        if (looking.wanted) {
+          looking.wanted(atCanvas());
+          looking.wanted = undefined;
+        }
+      });
+    };
+  };
+  looking.nextInHeadset = () =>
+    new Promise((resolve) => {
+      looking.wanted = resolve;
+    });
+
+  /** Moves the slider of the preview as a hand does. */
+  looking.drag = (frame) => {
+    const slider = document.querySelector('.timeline input');
+    slider.value = String(frame);
+    slider.dispatchEvent(new Event('input'));
+  };
+
+  /**
+   * Contrast of every text that can be seen, by the formula of WCAG 2.2 ("relative luminance" and
+   * "contrast ratio"), against the first painted ground behind it.
+   */
+  looking.contrasts = () => {
+    const rgba = (text) => {
+      surface.width = surface.height = 1;
+      const context = surface.getContext('2d', { willReadFrequently: true });
+      context.fillStyle = text;
+      context.fillRect(0, 0, 1, 1);
+      return context.getImageData(0, 0, 1, 1).data;
+    };
+    const luminance = ([r, g, b]) => {
+      const linear = (byte) => {
+        const value = byte / 255;
+        return value <= 0.04045 ? value / 12.92 : ((value + 0.055) / 1.055) ** 2.4;
+      };
+      return 0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b);
+    };
+    const ground = (node) => {
+      for (let at = node; at; at = at.parentElement) {
+        const paint = rgba(getComputedStyle(at).backgroundColor);
+        if (paint[3] === 255) return paint;
+      }
+      return rgba('white');
+    };
+    const found = [];
+    const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    for (let text = walker.nextNode(); text; text = walker.nextNode()) {
+      const parent = text.parentElement;
+      // WCAG asks nothing of controls that cannot be used.
+      if (!text.data.trim() || !parent.checkVisibility() || parent.closest(':disabled')) continue;
+      const [a, b] = [rgba(getComputedStyle(parent).color), ground(parent)].map(luminance);
+      const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+      found.push({ text: text.data.trim().slice(0, 40), ratio });
+    }
+    return found;
+  };
+
+  /** What kind of place has the focus. */
+  looking.where = () => {
+    const at = document.activeElement;
+    if (at.matches('.plot')) return 'plot';
+    return at.closest('.controls') ? 'controls' : (at.closest('th, td, canvas') ?? at).localName;
+  };
+
+  /** How many pixels of a plot hold each of the named colours of the style sheet, nearly: they
+   * lie more than 140 apart, and thin lines are blended. */
+  looking.inks = (canvas, names) => {
+    const { width, height } = canvas;
+    const { data } = canvas.getContext('2d').getImageData(0, 0, width, height);
+    const style = getComputedStyle(document.documentElement);
+    return names.map((name) => {
+      const hex = style.getPropertyValue(`--${name}`).trim();
+      const [r, g, b] = [1, 3, 5].map((at) => Number.parseInt(hex.slice(at, at + 2), 16));
+      let count = 0;
+      for (let k = 0; k < data.length; k += 4) {
+        const far = Math.abs(data[k] - r) + Math.abs(data[k + 1] - g) + Math.abs(data[k + 2] - b);
+        if (data[k + 3] > 200 && far < 90) count++;
+      }
+      return count;
+    });
+  };
+
+  return looking;
+})();
