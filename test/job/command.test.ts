@@ -447,7 +447,10 @@ describe('the verdict of correct', () => {
         expect(shown).toContain(word);
       }
     });
-    expect(lines[at + 1 + reasons.length]).toMatch(/^wrote /);
+    expect(lines[at + 1 + reasons.length]).toBe(
+      'not judged without a rig (--rig): black edges, vertical disparity, up and down',
+    );
+    expect(lines[at + 2 + reasons.length]).toMatch(/^wrote /);
     expect(stdout).not.toMatch(/safe/i);
   });
 

@@ -198,14 +198,14 @@ describe('what cannot be written', () => {
     const forced = runIn(folder, ...args, '--force');
     expect(forced).toMatchObject({ status: 0, stderr: '', touched: ['out/walk.usda.txt'] });
     expect(forced.written).toEqual(
-      ['walk.csv', 'walk.csv.txt', 'walk.usda'].map((n) => `out/${n}`),
+      ['walk.csv.txt', 'walk.handoff.csv', 'walk.usda'].map((n) => `out/${n}`),
     );
   });
 
   test('an output that is an input stays as it was, whatever --force says', () => {
     const folder = temporaryFolder();
-    writeFileSync(join(folder, 'walk.json'), RESULT);
-    const args = ['handoff', 'walk.json', '--to', 'csv,json', '--out', '.', '--force'];
+    writeFileSync(join(folder, 'walk.gltf'), RESULT);
+    const args = ['handoff', 'walk.gltf', '--to', 'csv,gltf', '--out', '.', '--force'];
     expectRefusal(
       runIn(folder, ...args),
       1,
@@ -218,7 +218,7 @@ describe('what cannot be written', () => {
     expect(stderr).toBe('');
     expect({ status, written }).toEqual({
       status: 0,
-      written: ['out', 'out/walk.csv', 'out/walk.csv.txt'],
+      written: ['out', 'out/walk.csv.txt', 'out/walk.handoff.csv'],
     });
   });
 
