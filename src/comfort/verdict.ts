@@ -45,7 +45,10 @@ export interface Judged {
   /** The window that hides edges, where any comes into view. */
   readonly mask?: CircularMask;
   /** The rig, for the angle of the delivered view; 180° when left out. */
-  readonly rig?: { readonly outputFieldDeg: number };
+  readonly rig?: {
+    /** How wide the view is, degrees. */
+    readonly outputFieldDeg: number;
+  };
   /** How sure the kind of shot is, 0 to 1. */
   readonly confidence: number;
   /** How the vertical of the corrected path is known. */
