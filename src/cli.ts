@@ -280,6 +280,12 @@ const COMMANDS: Readonly<Record<string, Command>> = {
 };
 
 const [name, ...rest] = process.argv.slice(2);
+process.stdout.on('error', (error: NodeJS.ErrnoException) => {
+  // Whoever read it has seen enough (| head), or the disk behind it is full.
+  if (error.code === 'EPIPE') process.exit(0);
+  process.stderr.write(`twinkeel: the answer cannot be written (${error.code})\n`);
+  process.exit(1);
+});
 process.exitCode = await main(name, rest);
 
 async function main(name: string | undefined, rest: string[]): Promise<number> {

@@ -100,7 +100,7 @@ export class TwinkeelError extends Error {
     const { expected, found, remedy, ...place } = parts;
     const where = describePlace(place);
     const end = remedy.includes('\n') ? '' : '.';
-    super(`${where}found ${found}, expected ${expected}; ${remedy}${end}`);
+    super(harmless(`${where}found ${found}, expected ${expected}; ${remedy}${end}`));
     this.code = code;
     this.expected = expected;
     this.found = found;
@@ -130,6 +130,14 @@ export function errorInFile(error: unknown, file: string): unknown {
   if (!isTwinkeelError(error) || error.place.file !== undefined) return error;
   const { expected, found, remedy, place } = error;
   return new TwinkeelError(error.code, { ...place, file, expected, found, remedy });
+}
+
+/** Control characters as text: what stands in a file must not command the terminal that shows it. */
+function harmless(message: string): string {
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: these are what it is about
+  return message.replace(/[\u0000-\u0009\u000b-\u001f\u007f-\u009f]/g, (character) => {
+    return `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;
+  });
 }
 
 function describePlace(place: Place): string {

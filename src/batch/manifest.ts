@@ -6,6 +6,8 @@ import { decodeText } from '../read/text.js';
 import { type ClipSettings, checkValues, FILE_SETTINGS, SETTING_NAMES } from './clipSettings.js';
 import { realOf } from './realPath.js';
 
+import { UsageError } from './usage.js';
+
 /** The name that marks a manifest; its schema is docs/schema/shoot.schema.json. */
 const FORMAT = 'twinkeel-shoot';
 const VERSION = 1;
@@ -83,13 +85,23 @@ export function readManifest(path: string, { anywhere = false }: ManifestOptions
       const own = settingsOf(entries, entry, ['file', 'name'], locate);
       const settings = { ...defaults, ...own };
       // A slip of the pen stops the run here and not when the clip's turn comes.
-      checkValues(settings, (key) => `"${key}" of ${entry}`);
+      checkSettings(settings, entry);
       return { name, written, file: locate(written, `${entry}.file`), settings };
     });
     refuseTwins(clips);
     return { path, clips };
   } catch (error) {
     throw errorInFile(error, path);
+  }
+}
+
+/** The checks of a command line's values, as errors of the manifest. */
+function checkSettings(settings: ClipSettings, entry: string): void {
+  try {
+    checkValues(settings, (key) => `"${key}"`);
+  } catch (error) {
+    if (!(error instanceof UsageError)) throw error;
+    throw invalid(entry, error.message, 'settings that a clip can have');
   }
 }
 

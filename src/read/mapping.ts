@@ -225,7 +225,14 @@ export function parseMapping(text: string): Mapping {
 
 /** A sentence without what follows a `#` outside quotes. */
 function withoutRemark(line: string): string {
-  return /^((?:[^"#]|"[^"]*")*)/.exec(line)?.[1] ?? '';
+  // One step at a time: a repeated group fails on lines of millions of characters.
+  let from = 0;
+  for (const [quoted] of line.matchAll(/"[^"]*"|#|"/g)) {
+    const at = line.indexOf(quoted, from);
+    if (quoted.length === 1) return line.slice(0, at);
+    from = at + quoted.length;
+  }
+  return line;
 }
 
 function parseLayout(words: string, line: number): TableLayout {
@@ -381,7 +388,7 @@ function onLine(error: unknown, line: number): unknown {
 function misunderstood(line: number, sentence: string, expected: string): TwinkeelError {
   return new TwinkeelError('mapping/syntax', {
     line,
-    found: `"${sentence}" in the mapping`,
+    found: `"${sentence.length > 100 ? `${sentence.slice(0, 100)}…` : sentence}" in the mapping`,
     expected: 'a sentence that describes the file',
     remedy: `write it like\n  ${expected}`,
   });

@@ -256,7 +256,11 @@ function refuseUnknown(
 }
 
 function shown(value: unknown): string {
-  return (JSON.stringify(value) ?? 'nothing').slice(0, 60);
+  try {
+    return (JSON.stringify(value) ?? 'nothing').slice(0, 60);
+  } catch {
+    return 'lists or objects that nest too deep';
+  }
 }
 
 function invalid(name: string, found: string, expected: string): TwinkeelError {

@@ -1,0 +1,80 @@
+import { spawnSync } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterAll } from 'vitest';
+import { trackToCsv } from '../../src/handoff/csv.js';
+import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
+import { frameTimes } from '../../src/track/frameRate.js';
+import { createTrack } from '../../src/track/orientationTrack.js';
+import { temporaryFolder } from '../temporaryFolder.js';
+
+export const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
+
+/** A walk past the moonflowers, 25 frames per second; every number is another one. */
+export function walkCsv(seconds: number, number = 0): string {
+  const times = frameTimes({ numerator: 25, denominator: 1 }, 25 * seconds + 1);
+  const look = (t: number) =>
+    quaternionFromHeadingTiltRoll(
+      0.1 * t + number,
+      (0.02 + number / 1000) * Math.sin(12 * t),
+      0.02 * Math.cos(6 * t),
+    );
+  const quaternions = Float64Array.from([...times].flatMap((t) => [...look(t)]));
+  return trackToCsv(createTrack({ times, quaternions }));
+}
+
+/** A manifest as text. */
+export const manifestOf = (clips: readonly object[], defaults: object = {}): string =>
+  JSON.stringify({ format: 'twinkeel-shoot', version: 1, defaults, clips });
+
+/** A new folder that several tests share: removed when those around it are over. */
+export function sharedFolder(): string {
+  const folder = mkdtempSync(join(tmpdir(), 'greenhouse-'));
+  afterAll(() => rmSync(folder, { recursive: true, force: true }));
+  return folder;
+}
+
+/** A folder with `shoot.json` and its clips `take-0.csv`, `take-1.csv` and so on, 6 s each. */
+export function shootFolder(
+  count: number,
+  {
+    defaults = { rate: '25' },
+    folder = temporaryFolder(),
+  }: { defaults?: object; folder?: string } = {},
+): string {
+  const clips = Array.from({ length: count }, (_, k) => ({ file: `take-${k}.csv` }));
+  clips.forEach(({ file }, k) => {
+    writeFileSync(join(folder, file), walkCsv(6, k));
+  });
+  writeFileSync(join(folder, 'shoot.json'), manifestOf(clips, defaults));
+  return folder;
+}
+
+/** Runs the command in a folder; one that takes a minute hangs. */
+export function twinkeel(folder: string, ...args: readonly string[]) {
+  const { status, stdout, stderr } = spawnSync(process.execPath, [CLI, ...args], {
+    cwd: folder,
+    encoding: 'utf8',
+    timeout: 60_000,
+  });
+  return { status, stdout, stderr };
+}
+
+/** Name and fingerprint of every file of a folder. */
+export function prints(folder: string): Record<string, string> {
+  const names = readdirSync(folder).sort();
+  return Object.fromEntries(
+    names.map((name) => [
+      name,
+      createHash('sha256')
+        .update(readFileSync(join(folder, name)))
+        .digest('hex'),
+    ]),
+  );
+}
+
+export const jsonOf = (...path: readonly string[]) =>
+  JSON.parse(readFileSync(join(...path), 'utf8'));
