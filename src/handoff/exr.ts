@@ -94,8 +94,10 @@ export function readExr(bytes: Uint8Array): StMap {
   if (bytes.length < size || view.getInt32(0, true) !== MAGIC)
     throw notOurs('another kind of file');
   const dataWindow = indexOf(bytes, 'dataWindow\0box2i\0') + 'dataWindow\0box2i\0'.length + 4;
+  if (dataWindow + 16 > bytes.length) throw notOurs('a file that is cut off');
   const width = view.getInt32(dataWindow + 8, true) + 1;
   const height = view.getInt32(dataWindow + 12, true) + 1;
+  if (width < 1 || height < 1) throw notOurs(`an image of ${width} x ${height} pixels`);
   const expected = exrHeader(width, height);
   const lineBytes = 8 + 12 * width;
   const first = expected.length + 8 * height;
@@ -107,6 +109,9 @@ export function readExr(bytes: Uint8Array): StMap {
       return view.getFloat32(first + row * lineBytes + 8 + 4 * (c * width + (i % width)), true);
     }),
   ) as [Float32Array, Float32Array, Float32Array];
+  if ([s, t, coverage].some((plane) => plane.some(Number.isNaN))) {
+    throw notOurs('a pixel that is no number');
+  }
   return { widthPx: width, heightPx: height, s, t, coverage };
 }
 

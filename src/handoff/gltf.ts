@@ -90,28 +90,48 @@ export interface GltfMotion {
  */
 export function readGltf(input: string | Uint8Array): GltfMotion {
   const { scene, keys } = typeof input === 'string' ? fromText(input) : fromBinary(input);
-  const node = (name: string) => scene.nodes?.findIndex((each) => each.name === name) ?? -1;
-  const animation = scene.animations?.[0];
+  const node = (name: string) => entries(scene.nodes).findIndex((each) => each?.name === name);
+  const animation = entries(scene.animations)[0];
   const floats = (index: number): Float64Array => {
-    const accessor = scene.accessors?.[index];
-    const view = scene.bufferViews?.[accessor?.bufferView ?? -1];
-    const length = (accessor?.count ?? 0) * (accessor?.type === 'VEC4' ? 4 : 1);
-    if (!view || keys.length < view.byteOffset + 4 * length) throw notOurs('keys that are cut off');
-    const data = new DataView(keys.buffer, keys.byteOffset + view.byteOffset, 4 * length);
-    return Float64Array.from({ length }, (_, k) => data.getFloat32(4 * k, true));
+    const accessor = entries(scene.accessors)[index];
+    const offset = entries(scene.bufferViews)[accessor?.bufferView ?? -1]?.byteOffset;
+    const count = accessor?.count;
+    if (!isCount(offset) || !isCount(count)) throw notOurs('keys without a place or a number');
+    const length = count * (accessor?.type === 'VEC4' ? 4 : 1);
+    if (keys.length < offset + 4 * length) throw notOurs('keys that are cut off');
+    const data = new DataView(keys.buffer, keys.byteOffset + offset, 4 * length);
+    const values = Float64Array.from({ length }, (_, k) => data.getFloat32(4 * k, true));
+    if (!values.every(Number.isFinite)) throw notOurs('a key that is no finite number');
+    return values;
   };
   const motion = (name: string): [Float64Array, Float64Array] => {
-    const channel = animation?.channels?.find(({ target }) => target.node === node(name));
-    const sampler = animation?.samplers?.[channel?.sampler ?? -1];
+    const wanted = node(name);
+    const channel = entries(animation?.channels).find((each) => each?.target?.node === wanted);
+    const sampler = entries(animation?.samplers)[channel?.sampler ?? -1];
     if (!sampler) throw notOurs(`no animated node "${name}"`);
     return [floats(sampler.input), normalizeQuaternions(floats(sampler.output))];
   };
   const [times, intended] = motion('intended');
   const [, measured] = motion('measured');
+  const n = times.length;
+  if (n === 0 || intended.length !== 4 * n || measured.length !== 4 * n) {
+    throw notOurs('motions of different length');
+  }
   const extras = scene.asset?.extras;
   const first = extras?.firstFrame ?? 0;
+  // Frame numbers are kept in 32 bits.
+  if (typeof first !== 'number' || (first | 0) !== first || ((first + n) | 0) !== first + n) {
+    throw notOurs('a first frame that is no whole number of 32 bits');
+  }
   return { times, intended, measured, frames: Int32Array.from(times, (_, k) => first + k) };
 }
+
+/** The entries of what should be a list; none where it is none. */
+const entries = <T>(list: readonly T[] | undefined): readonly (T | null | undefined)[] =>
+  Array.isArray(list) ? list : [];
+
+const isCount = (value: unknown): value is number =>
+  Number.isSafeInteger(value) && (value as number) >= 0;
 
 /** The parts of a glTF document that we write. */
 interface Scene {
@@ -223,7 +243,8 @@ function buildScene(result: CorrectionResult): {
 
 function fromText(text: string): { scene: Scene; keys: Uint8Array } {
   const scene = (parseJson(text) ?? {}) as Scene;
-  const data = /^data:[^,]*;base64,(.*)$/.exec(scene.buffers?.[0]?.uri ?? '')?.[1];
+  const uri = entries(scene.buffers)[0]?.uri;
+  const data = typeof uri === 'string' ? /^data:[^,]*;base64,(.*)$/.exec(uri)?.[1] : undefined;
   if (data === undefined) throw notOurs('a scene without keys of its own');
   try {
     return { scene, keys: fromBase64(data) };

@@ -2,9 +2,11 @@ import { judge } from '../comfort/verdict.js';
 import { type CorrectionResult, eyesOf } from '../correct.js';
 import { TwinkeelError, type Warning } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
-import { readRig } from '../rig/stereoRig.js';
+import { rigFromValue } from '../rig/stereoRig.js';
+import { UNIT_NORM } from '../tolerances.js';
 import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
 import type { OrientationTrack, UpSource } from '../track/orientationTrack.js';
+import { checkTimes } from '../track/times.js';
 
 /** The name that marks our result files. */
 const FORMAT = 'twinkeel-result';
@@ -106,13 +108,14 @@ export function readResult(text: string): CorrectionResult {
   checkWords(file);
   const times = numbers(file.times, 'times');
   const n = times.length;
-  const quaternions = numbers(file.corrections, 'corrections', 4 * n);
-  const frames = file.frames && Int32Array.from(numbers(file.frames, 'frames', n));
+  checkTimes(times, (frame) => ({ frame }));
+  const quaternions = unitQuaternions(file.corrections, 'corrections', n);
+  const frames = file.frames === undefined ? undefined : frameNumbers(file.frames, n);
   const frameRate = file.frameRate === undefined ? undefined : parseFrameRate(file.frameRate);
-  const rig = file.rig && readRig(JSON.stringify(file.rig)).rig;
+  const rig = file.rig && rigFromValue(file.rig).rig;
   const intended: OrientationTrack = {
     times,
-    quaternions: numbers(file.intended, 'intended', 4 * n),
+    quaternions: unitQuaternions(file.intended, 'intended', n),
     ...(frames && { frames }),
     ...(frameRate && { frameRate }),
     ...(file.startNs !== undefined && { startNs: BigInt(file.startNs) }),
@@ -143,35 +146,100 @@ export function readResult(text: string): CorrectionResult {
   return { ...unjudged, ...judge(unjudged) };
 }
 
+type Kind = 'number' | 'boolean' | 'word';
+
+/** What must stand in an object of the file; an entry that may be left out ends in `?`. */
+interface Shape {
+  readonly [name: string]: Kind | Shape;
+}
+
+const figures = <Name extends string>(...names: readonly Name[]) =>
+  Object.fromEntries(names.map((name) => [name, 'number'])) as Record<Name, 'number'>;
+
+const PER_AXIS = figures('heading', 'tilt', 'roll');
+const MOTION: Shape = {
+  ...{ rateRmsDegPerS: PER_AXIS, rate95DegPerS: PER_AXIS },
+  bandRmsDegPerS: figures('slow', 'steps', 'tremor'),
+  ...figures('shareAbove30', 'shareAbove60', 'jerkRmsDegPerS3', 'weightedRmsDegPerS'),
+  ...figures('bobDeg', 'horizonRmsDeg'),
+};
+const RESULT: Shape = {
+  confidence: 'number',
+  'upDeviation?': 'number',
+  swapEyes: 'boolean',
+  gait: { walking: 'boolean', ...figures('stepFrequency', 'score') },
+  assessment: {
+    ...{ before: MOTION, after: MOTION },
+    ...figures('largestCorrectionDeg', 'typicalCorrectionDeg', 'limitedShare', 'bridgedShare'),
+  },
+  'mask?': { centre: figures('0', '1', '2'), ...figures('opaqueFrom', 'clearUpTo') },
+  'rigAssessment?': {
+    ...figures('worstDisparityArcmin', 'disparity95Arcmin', 'uncoveredShare'),
+    ...figures('largestSwingDeg', 'ignoredReadoutArcmin'),
+    'verticalBob?': { ...figures('amplitudeCm', 'visibleDeg'), source: 'word' },
+  },
+};
+
+/** Whether a value is of a kind, or has all entries of a shape: a figure that is missing would be judged as none. */
+function fits(value: unknown, wanted: Kind | Shape): boolean {
+  if (wanted === 'number') return Number.isFinite(value);
+  if (wanted === 'boolean') return typeof value === 'boolean';
+  if (wanted === 'word') return typeof value === 'string';
+  if (value === null || typeof value !== 'object') return false;
+  return Object.entries(wanted).every(([name, kind]) => {
+    const inner = (value as Record<string, unknown>)[name.replace('?', '')];
+    return (inner === undefined && name.endsWith('?')) || fits(inner, kind);
+  });
+}
+
 /** Checks everything that is not a list of numbers. */
 function checkWords(file: Partial<ResultFile>): void {
-  const finite = (values: unknown): boolean =>
-    typeof values === 'object' && values !== null
-      ? Object.values(values).length > 0 && Object.values(values).every(finite)
-      : typeof values === 'boolean' || Number.isFinite(values);
   const holds: Readonly<Record<string, boolean>> = {
     up: ['gravity', 'stated', 'estimated', 'unknown'].includes(file.up ?? ''),
     shot: ['travelling', 'pan', 'locked-off'].includes(file.shot ?? ''),
-    confidence: Number.isFinite(file.confidence),
-    gait: typeof file.gait === 'object' && finite(file.gait),
-    swapEyes: typeof file.swapEyes === 'boolean',
-    assessment: typeof file.assessment === 'object' && finite(file.assessment),
-    upDeviation: file.upDeviation === undefined || Number.isFinite(file.upDeviation),
-    mask: file.mask === undefined || (typeof file.mask === 'object' && finite(file.mask)),
-    rigAssessment:
-      file.rigAssessment === undefined ||
-      (typeof file.rigAssessment === 'object' && finite(withoutSource(file.rigAssessment))),
-    startNs: file.startNs === undefined || /^-?\d{1,19}$/.test(file.startNs),
+    ...Object.fromEntries(
+      Object.entries(RESULT).map(([name, kind]) => [
+        name.replace('?', ''),
+        fits(file, { [name]: kind }),
+      ]),
+    ),
+    frameRate: file.frameRate === undefined || typeof file.frameRate === 'string',
+    startNs:
+      file.startNs === undefined ||
+      (typeof file.startNs === 'string' && /^-?\d{1,19}$/.test(file.startNs)),
+    warnings:
+      file.warnings === undefined ||
+      (Array.isArray(file.warnings) &&
+        file.warnings.every((each) => fits(each, { code: 'word', message: 'word' }))),
   };
   const wrong = Object.keys(holds).find((name) => !holds[name]);
   if (wrong !== undefined) throw notAResult(`no proper "${wrong}"`, 'a complete result');
 }
 
-/** The figures of a rig without the word that says where its bob comes from. */
-function withoutSource({ verticalBob, ...figures }: NonNullable<ResultFile['rigAssessment']>) {
-  if (!verticalBob) return figures;
-  const { amplitudeCm, visibleDeg } = verticalBob;
-  return { ...figures, amplitudeCm, visibleDeg };
+/** Rotations, n of them; anything but unit quaternions would shear the picture. */
+function unitQuaternions(
+  values: readonly number[] | undefined,
+  name: string,
+  n: number,
+): Float64Array {
+  const quaternions = numbers(values, name, 4 * n);
+  for (let k = 0; k < n; k++) {
+    const norm = Math.hypot(...quaternions.subarray(4 * k, 4 * k + 4));
+    if (Math.abs(norm - 1) <= UNIT_NORM) continue;
+    const found = `a quaternion of norm ${norm.toPrecision(6)} at frame ${k} of "${name}"`;
+    throw notAResult(found, `unit quaternions (norm within ${UNIT_NORM} of 1)`);
+  }
+  return quaternions;
+}
+
+/** Frame numbers, n of them: whole, increasing and within 32 bits, in which they are kept. */
+function frameNumbers(values: readonly number[], n: number): Int32Array {
+  const found = numbers(values, 'frames', n);
+  const frames = Int32Array.from(found);
+  if (frames.every((frame, k) => frame === found[k] && (k === 0 || frame > frames[k - 1]!))) {
+    return frames;
+  }
+  throw notAResult('frame numbers that are not whole or do not increase', 'frames in their order');
 }
 
 function numbers(

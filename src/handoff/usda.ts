@@ -110,15 +110,15 @@ export interface UsdaMotion {
  * readUsda(toUsda(result)).timeCodesPerSecond; // 60
  */
 export function readUsda(text: string): UsdaMotion {
-  const rate = /^\s*timeCodesPerSecond = (\S+)$/m.exec(text)?.[1];
+  const rate = Number(/^\s*timeCodesPerSecond = (\S+)$/m.exec(text)?.[1]);
   const intended = readSamples(text, 'intended');
   const measured = readSamples(text, 'measured');
-  if (rate === undefined || intended.frames.length !== measured.frames.length) {
+  if (!(rate > 0 && Number.isFinite(rate)) || intended.frames.length !== measured.frames.length) {
     throw notOurs('a layer without a rate or with motions of different length');
   }
   return {
     frames: intended.frames,
-    timeCodesPerSecond: Number(rate),
+    timeCodesPerSecond: rate,
     intended: intended.quaternions,
     measured: measured.quaternions,
   };

@@ -71,7 +71,7 @@ export function readTimes(table: Table, source: TimeSource): RowTimes {
     case 'stamp':
       return source.secondsPerUnit === 1e-9
         ? readNanoseconds(table, findColumn(table, source.column))
-        : readStamps(readNumbers(table, source.column), source.secondsPerUnit);
+        : readStamps(table, findColumn(table, source.column), source.secondsPerUnit);
     case 'frames': {
       const frames =
         source.column === undefined
@@ -139,11 +139,20 @@ function timesOfFrames(frames: Int32Array, rate: FrameRate): RowTimes {
   };
 }
 
-function readStamps(stamps: Float64Array, secondsPerUnit: number): RowTimes {
-  const times = stamps.slice();
+function readStamps(table: Table, column: number, secondsPerUnit: number): RowTimes {
+  // The columns belong to the table.
+  const times = table.numbers(column).slice();
   if (secondsPerUnit !== 1) for (let k = 0; k < times.length; k++) times[k]! *= secondsPerUnit;
-  return { times, startNs: BigInt(Math.round(times[0]! * 1e9)) };
+  const startNs = Math.round(times[0]! * 1e9);
+  if (!(Math.abs(startNs) < LARGEST_START_NS)) {
+    const name = columnName(table.header, column);
+    throw badCell(table.lineOf(0), name, table.texts(column)[0]!, 'a time below 1e10 s');
+  }
+  return { times, startNs: BigInt(startNs) };
 }
+
+/** Nanoseconds have up to 19 digits, here as in files of ours. */
+const LARGEST_START_NS = 1e19;
 
 function readNanoseconds(table: Table, column: number): RowTimes {
   const texts = table.texts(column);

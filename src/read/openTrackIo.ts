@@ -92,9 +92,9 @@ function rotationOf(sample: Sample, k: number, signs: AngleSigns): Quaternion {
     throw missing(k, 'transforms', 'at least one transform');
   }
   return (transforms as NonNullable<Sample['transforms']>).reduce<Quaternion>(
-    (sum, { rotation }, index) => {
+    (sum, transform, index) => {
       const angle = (name: 'pan' | 'tilt' | 'roll') => {
-        const value = rotation?.[name];
+        const value = transform?.rotation?.[name];
         if (typeof value !== 'number' || !Number.isFinite(value)) {
           throw missing(k, `transforms.${index}.rotation.${name}`, 'degrees');
         }
@@ -127,6 +127,9 @@ function timesOf(samples: readonly Sample[]): {
       return BigInt(seconds) * 1_000_000_000n + BigInt(nanoseconds);
     });
     const startNs = stamps[0]!;
+    if (startNs >= LARGEST_START_NS || startNs <= -LARGEST_START_NS) {
+      throw missing(0, 'timing.sampleTimestamp.seconds', 'a time below 1e10 s');
+    }
     return { startNs, times: Float64Array.from(stamps, (ns) => Number(ns - startNs) / 1e9) };
   }
   if (first?.timecode) {
@@ -139,10 +142,17 @@ function timesOf(samples: readonly Sample[]): {
   }
   const rate = rateOf(first?.sampleRate, 'sampleRate');
   return framed(
-    Int32Array.from(samples, ({ timing }, k) => whole(timing?.sequenceNumber, k, 'sequenceNumber')),
+    Int32Array.from(samples, ({ timing }, k) => {
+      const frame = whole(timing?.sequenceNumber, k, 'sequenceNumber');
+      if ((frame | 0) === frame) return frame;
+      throw missing(k, 'timing.sequenceNumber', `a frame number below ${2 ** 31}`);
+    }),
     rate,
   );
 }
+
+/** Nanoseconds have up to 19 digits, as in result files. */
+const LARGEST_START_NS = 10n ** 19n;
 
 function framed(frames: Int32Array, frameRate: FrameRate) {
   const times = Float64Array.from(frames, (frame) => frameTime(frameRate, frame - frames[0]!));
@@ -162,7 +172,9 @@ function frameOf(
 }
 
 function rateOf(fraction: Fraction | undefined, name: string): FrameRate {
-  if (!fraction) throw missing(0, `timing.${name}`, 'a fraction num/denom');
+  if (typeof fraction?.num !== 'number' || typeof fraction.denom !== 'number') {
+    throw missing(0, `timing.${name}`, 'a fraction num/denom');
+  }
   return parseFrameRate(`${fraction.num}/${fraction.denom}`);
 }
 

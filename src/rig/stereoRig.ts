@@ -97,6 +97,11 @@ export function readRig(text: string): RigDescription {
       'a JSON object',
     );
   }
+  return rigFromValue(value);
+}
+
+/** The rig in a value that was JSON: see {@link readRig}. */
+export function rigFromValue(value: unknown): RigDescription {
   const entries = record(value, 'the rig');
   const assumed: string[] = [];
   refuseUnknown(entries, Object.keys(DEFAULT_RIG), '');
