@@ -60,7 +60,7 @@ export default async function runJob(job: ShootJob): Promise<JobOutcome> {
     writeFiles([{ path: recordPath(folder, name), content }], { force: true });
     return { kept: false, summary };
   } catch (error) {
-    return { kept: false, summary: { name, file, ok: false, ...complaintOf(error, file) } };
+    return { kept: false, summary: { name, file, ok: false, ...complaintOf(error, clip) } };
   }
 }
 
@@ -76,10 +76,13 @@ function requireRegular(file: string): void {
 }
 
 /** The code and the sentence of an error; what is not ours would be a defect, and says so. */
-function complaintOf(error: unknown, file: string): { code: string; message: string } {
+function complaintOf(error: unknown, clip: ShootClip): { code: string; message: string } {
+  const file = clip.written;
   if (isTwinkeelError(error)) {
-    const { place } = error;
-    const named = place.file === undefined ? `${file}: ${error.message}` : error.message;
+    const { message, place } = error;
+    // As the manifest writes it: the same sentence wherever the shoot is mounted.
+    const named =
+      place.file === undefined ? `${file}: ${message}` : message.replace(clip.file, () => file);
     return { code: error.code, message: named };
   }
   if (error instanceof UsageError) {

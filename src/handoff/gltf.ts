@@ -91,10 +91,10 @@ export interface GltfMotion {
 export function readGltf(input: string | Uint8Array): GltfMotion {
   const { scene, keys } = typeof input === 'string' ? fromText(input) : fromBinary(input);
   const node = (name: string) => entries(scene.nodes).findIndex((each) => each?.name === name);
-  const animation = entries(scene.animations)[0];
+  const animation = entry(scene.animations, 0);
   const floats = (index: number): Float64Array => {
-    const accessor = entries(scene.accessors)[index];
-    const offset = entries(scene.bufferViews)[accessor?.bufferView ?? -1]?.byteOffset;
+    const accessor = entry(scene.accessors, index);
+    const offset = entry(scene.bufferViews, accessor?.bufferView)?.byteOffset;
     const count = accessor?.count;
     if (!isCount(offset) || !isCount(count)) throw notOurs('keys without a place or a number');
     const length = count * (accessor?.type === 'VEC4' ? 4 : 1);
@@ -107,7 +107,7 @@ export function readGltf(input: string | Uint8Array): GltfMotion {
   const motion = (name: string): [Float64Array, Float64Array] => {
     const wanted = node(name);
     const channel = entries(animation?.channels).find((each) => each?.target?.node === wanted);
-    const sampler = entries(animation?.samplers)[channel?.sampler ?? -1];
+    const sampler = entry(animation?.samplers, channel?.sampler);
     if (!sampler) throw notOurs(`no animated node "${name}"`);
     return [floats(sampler.input), normalizeQuaternions(floats(sampler.output))];
   };
@@ -129,6 +129,10 @@ export function readGltf(input: string | Uint8Array): GltfMotion {
 /** The entries of what should be a list; none where it is none. */
 const entries = <T>(list: readonly T[] | undefined): readonly (T | null | undefined)[] =>
   Array.isArray(list) ? list : [];
+
+/** One of them, by what should be its number. */
+const entry = <T>(list: readonly T[] | undefined, index: unknown): T | null | undefined =>
+  isCount(index) ? entries(list)[index] : undefined;
 
 const isCount = (value: unknown): value is number =>
   Number.isSafeInteger(value) && (value as number) >= 0;
@@ -243,7 +247,7 @@ function buildScene(result: CorrectionResult): {
 
 function fromText(text: string): { scene: Scene; keys: Uint8Array } {
   const scene = (parseJson(text) ?? {}) as Scene;
-  const uri = entries(scene.buffers)[0]?.uri;
+  const uri = entry(scene.buffers, 0)?.uri;
   const data = typeof uri === 'string' ? /^data:[^,]*;base64,(.*)$/.exec(uri)?.[1] : undefined;
   if (data === undefined) throw notOurs('a scene without keys of its own');
   try {

@@ -155,7 +155,7 @@ describe('one bad clip fails alone, with one sentence and exit code 1', () => {
     const sentences = stderr.trimEnd().split('\n');
     expect(sentences).toHaveLength(kinds.length);
     kinds.forEach(([name, [, found]], k) => {
-      const sentence = /^twinkeel: \S*\/(\w+)\.csv.*: found .+, expected .+; .+\.$/;
+      const sentence = /^twinkeel: (\w+)\.csv.*: found .+, expected .+; .+\.$/;
       expect(sentence.exec(sentences[k]!)?.[1]).toBe(name);
       expect(sentences[k]).toContain(found);
     });
