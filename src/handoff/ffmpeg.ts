@@ -119,7 +119,8 @@ export function toFfmpeg(result: CorrectionResult, options: FfmpegOptions): Ffmp
   return runs;
 }
 
-/** Beyond this the search through the list outweighs everything else (measured: 12 000 take 16 s). */
+/** Beyond this the search through the list outweighs everything else (ffmpeg 5.1, tiny
+ * pictures: 3000 commands take 1.5 s of processor time, 12 000 take 36 s). */
 const FRAMES_PER_RUN = 3000;
 
 /** Enough for a thousandth of a pixel: 10⁻⁵ degrees are 0.0002 px at 4096 px over 180°. */
