@@ -48,8 +48,15 @@ export interface ClipSettings {
 
 /** The settings that name files. */
 export const FILE_SETTINGS = [
-  ...(['mapping', 'aim', 'markers', 'log', 'logMapping', 'rig', 'earlier', 'retime'] as const),
-];
+  'mapping',
+  'aim',
+  'markers',
+  'log',
+  'logMapping',
+  'rig',
+  'earlier',
+  'retime',
+] as const;
 
 /** What `correct()` takes, and what else a clip needs, once every named file has been read. */
 export interface LoadedSettings {

@@ -5,7 +5,6 @@ import { parseJson } from '../read/jsonTable.js';
 import { decodeText } from '../read/text.js';
 import { type ClipSettings, checkValues, FILE_SETTINGS, SETTING_NAMES } from './clipSettings.js';
 import { realOf } from './realPath.js';
-
 import { UsageError } from './usage.js';
 
 /** The name that marks a manifest; its schema is docs/schema/shoot.schema.json. */

@@ -113,3 +113,16 @@ export function frameAt(clip: Pick<Clip, 'frameRate' | 'times'>, seconds: number
   const frame = Math.round((seconds * numerator) / denominator);
   return Math.min(Math.max(frame, 0), clip.times.length - 1);
 }
+
+/**
+ * Whole frames that passed between two moments, ms, and the moment up to which they count: what is
+ * left of a frame counts next time, or a clip would play too slowly on a screen of its own rate.
+ */
+export function framesPassed(
+  { frameRate: { numerator, denominator } }: Pick<Clip, 'frameRate'>,
+  since: number,
+  now: number,
+): { readonly frames: number; readonly until: number } {
+  const frames = Math.max(0, Math.floor(((now - since) * numerator) / (1000 * denominator)));
+  return { frames, until: since + (1000 * frames * denominator) / numerator };
+}

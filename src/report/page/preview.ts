@@ -1,7 +1,7 @@
 import * as THREE from 'three';
 import { button, element } from './dom.js';
 import { maskShade } from './maskShade.js';
-import { type Clip, frameAt, mountTurn, pictureOrientations } from './motion.js';
+import { type Clip, frameAt, framesPassed, mountTurn, pictureOrientations } from './motion.js';
 import { LEFT_LAYER, type MovieDomes, type MovieLayout, movieDomes } from './movie.js';
 import { greenhouse } from './room.js';
 
@@ -272,11 +272,10 @@ export class Preview {
 
   private tick(now: number): void {
     if (this.playing && !this.movie && this.clip) {
-      const { numerator, denominator } = this.clip.frameRate;
-      const frames = ((now - this.lastTick) / 1000) * (numerator / denominator);
-      if (frames >= 1) {
-        this.lastTick = now;
-        const next = this.frame + Math.floor(frames);
+      const { frames, until } = framesPassed(this.clip, this.lastTick, now);
+      this.lastTick = until;
+      if (frames > 0) {
+        const next = this.frame + frames;
         this.land(next < this.clip.times.length ? next : 0);
       }
     }
