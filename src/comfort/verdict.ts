@@ -100,7 +100,7 @@ const CRITERIA: readonly Criterion[] = [
     care: 10,
     reshoot: 40,
     source:
-      'Lo and So 2001: 30 °/s about any axis made viewers ill within 20 minutes; the shares are our judgement',
+      'Lo and So 2001: 30 °/s about any axis raised nausea within 20 minutes; the shares are our judgement',
     nextTime: 'turn more slowly and less often; let the viewer turn the head instead',
   },
   {
