@@ -76,18 +76,34 @@ const HALF_AMPLITUDE_OF_DEGREE_2 = 0.638;
  * @see Whittaker, "On a new method of graduation", Proc. Edinburgh Math. Soc. 41, 1923; Eilers,
  *   "A perfect smoother", Analytical Chemistry 75(14), 2003
  */
-export const splineFilter: SignalFilter = (signal, sampleRate, cutoff) => {
+export const splineFilter: SignalFilter = (signal, sampleRate, cutoff) =>
+  splineWithCutoffs(signal, sampleRate, new Float64Array(signal.length).fill(cutoff));
+
+/**
+ * The same spline with a cut-off of its own at each sample, Hz: the weight λ of each third difference
+ * is the one that leaves half the amplitude at the cut-off between its two middle samples.
+ *
+ * @param cutoffs - Hz, length n; should change slowly against its own period
+ */
+export function splineWithCutoffs(
+  signal: Float64Array,
+  sampleRate: number,
+  cutoffs: Float64Array,
+): Float64Array {
   const n = signal.length;
   if (n < 4) return signal.slice();
-  const penalty = 1 / (2 * Math.sin((Math.PI * cutoff) / sampleRate)) ** 6;
   const matrix = newBandedMatrix(n, 3);
   for (let k = 0; k < n; k++) addOuterProduct(matrix, k, [1], 1);
-  for (let k = 0; k + 3 < n; k++) addOuterProduct(matrix, k, THIRD_DIFFERENCE, penalty);
+  for (let k = 0; k + 3 < n; k++) {
+    const cutoff = Math.sqrt(cutoffs[k + 1]! * cutoffs[k + 2]!);
+    const penalty = 1 / (2 * Math.sin((Math.PI * cutoff) / sampleRate)) ** 6;
+    addOuterProduct(matrix, k, THIRD_DIFFERENCE, penalty);
+  }
   factorBanded(matrix);
   const out = signal.slice();
   solveFactored(matrix, out);
   return out;
-};
+}
 
 const THIRD_DIFFERENCE = [-1, 3, -3, 1];
 

@@ -3,13 +3,17 @@ import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
 import {
   alignSigns,
   composeQuaternions,
+  headingTiltRollFromQuaternions,
   invertQuaternions,
   normalizeQuaternions,
   quaternionAt,
   quaternionsFromRotationVectors,
   rotationVectorsFromQuaternions,
 } from '../rotation/arrays.js';
-import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
+import {
+  headingTiltRollFromQuaternion,
+  quaternionFromHeadingTiltRoll,
+} from '../rotation/headingTiltRoll.js';
 
 /**
  * Heading, tilt and roll as three signals, radians, length n each: unwrapped, so that a turn of
@@ -104,6 +108,29 @@ export function unrollPath(quaternions: Float64Array): ReferencePath {
     coordinates.roll[k] = coordinates.roll[k - 1]! + dRoll;
   }
   return { quaternions, coordinates, jacobians };
+}
+
+/** Heading, tilt and roll themselves, unwrapped: for a camera that never looks steeply. */
+export function anglesOf(quaternions: Float64Array): Coordinates {
+  const angles = headingTiltRollFromQuaternions(quaternions);
+  return { heading: unwrapped(angles.heading), tilt: angles.tilt, roll: unwrapped(angles.roll) };
+}
+
+/** The orientations with the given angles, the inverse of {@link anglesOf}. */
+export function orientationsOfAngles({ heading, tilt, roll }: Coordinates): Float64Array {
+  const out = new Float64Array(4 * heading.length);
+  for (let k = 0; k < heading.length; k++) {
+    out.set(quaternionFromHeadingTiltRoll(heading[k]!, tilt[k]!, roll[k]!), 4 * k);
+  }
+  return alignSigns(out);
+}
+
+function unwrapped(angles: Float64Array): Float64Array {
+  let turns = 0;
+  return angles.map((angle, k) => {
+    if (k > 0) turns -= Math.round((angle - angles[k - 1]!) / (2 * Math.PI));
+    return angle + 2 * Math.PI * turns;
+  });
 }
 
 /** Coordinates of a track near the path: the path's own plus the small rotation off it. */

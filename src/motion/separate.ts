@@ -3,19 +3,23 @@ import { RADIANS_PER_DEGREE } from '../math.js';
 import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
 import { evenTimes, isEvenlySpaced, medianInterval } from '../track/times.js';
+import { calmPath } from './calmPath.js';
 import { CLASSIC_FILTERS, type ClassicFilterName } from './classicFilters.js';
 import { type Gait, trackStepFrequency } from './gait.js';
 import { type Marker, markSamples } from './markers.js';
 import {
+  anglesOf,
   type Coordinates,
   coordinatesAlong,
   gaussianMeanPath,
   mapCoordinates,
   orientationsAt,
+  orientationsOfAngles,
   type ReferencePath,
   unrollPath,
 } from './pathCoordinates.js';
 import { nameShot, type ShotGuess, type ShotKind } from './shot.js';
+import { cutoffsOf } from './stayingMoves.js';
 import { type StructuralSeparation, separateStructurally } from './structuralSeparation.js';
 import { decimate, decimationFactor, undecimate } from './workingRate.js';
 
@@ -28,6 +32,12 @@ export interface SeparateOptions {
   readonly shot?: 'auto' | ShotKind;
   /** How the intended path is found; `structural` when left out. */
   readonly filter?: FilterName;
+  /**
+   * How long the shortest move takes that the operator means, seconds from 0.5 to 60; what is faster
+   * is the body's and goes, except where a move stays. Longer is calmer. 2 when left out
+   * (structural filter only).
+   */
+  readonly shortestMove?: number;
   /** What the operator says about stretches of the clip (structural filter only). */
   readonly markers?: readonly Marker[];
   /** Called with the share of the work that is done, 0 to 1. */
@@ -73,6 +83,8 @@ export interface Separation {
   readonly warnings: readonly Warning[];
 }
 
+/** Seconds of the shortest move where nothing is said: nobody pans faster (common practice, no source). */
+export const SHORTEST_MOVE = 2;
 /** Shorter clips are refused, s (common practice, no source). */
 const SHORTEST_CLIP = 3;
 /** Shorter clips are separated with a warning, s (common practice: 10 s). */
@@ -132,22 +144,22 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
   progress(0);
 
   let path = unrollPath(gaussianMeanPath(quaternions, REFERENCE_DEVIATION * sampleRate));
+  const steep = isSteep(path);
   const unrolled = () =>
-    mapCoordinates(coordinatesAlong(path, quaternions), (signal) =>
+    mapCoordinates(steep ? coordinatesAlong(path, quaternions) : anglesOf(quaternions), (signal) =>
       decimate(signal, sampleRate, factor),
     );
   let coordinates = unrolled();
   const gait = trackStepFrequency(coordinates, workingRate);
   progress(0.2);
   const solve = () => split(coordinates, workingRate, gait, options);
-  const oriented = (solution: Solution) =>
-    orientationsAt(
-      path,
-      mapCoordinates(solution.intended, (signal) => undecimate(signal, factor, n)),
-    );
+  const oriented = (solution: Solution) => {
+    const angles = mapCoordinates(solution.intended, (signal) => undecimate(signal, factor, n));
+    return steep ? orientationsAt(path, angles) : orientationsOfAngles(angles);
+  };
   let solution = solve();
   let intended = oriented(solution);
-  if (isSteep(path)) {
+  if (steep) {
     progress(0.6);
     path = unrollPath(intended);
     coordinates = unrolled();
@@ -187,18 +199,37 @@ function split(
   coordinates: Coordinates,
   sampleRate: number,
   gait: Gait,
-  { shot, filter = 'structural', markers = [] }: SeparateOptions,
+  { shot, filter = 'structural', markers = [], shortestMove = SHORTEST_MOVE }: SeparateOptions,
 ): Solution {
+  const marks =
+    markers.length > 0 ? markSamples(markers, coordinates.tilt.length, sampleRate) : undefined;
   const structure = separateStructurally(coordinates, sampleRate, gait, {
     standing: shot === 'pan',
-    ...(markers.length > 0 && {
-      marks: markSamples(markers, coordinates.tilt.length, sampleRate),
-    }),
+    ...(marks && { marks }),
   });
   if (shot === 'locked-off') {
     return { intended: mapCoordinates(structure.intended, heldStill), structure };
   }
-  if (filter === 'structural') return { intended: structure.intended, structure };
+  if (filter === 'structural') {
+    const intended = calmPath({
+      measured: coordinates,
+      modelled: structure.intended,
+      cutoffs: mapCoordinates(coordinates, (signal, axis) =>
+        cutoffsOf(
+          signal,
+          structure.moves[axis],
+          sampleRate,
+          shortestMove,
+          // A move says nothing about the roll.
+          axis === 'roll' ? marks?.map((mark) => Math.min(mark, 0)) : marks,
+        ),
+      ),
+      sampleRate,
+      shortestMove,
+      ...(marks && { held: Float64Array.from(marks, (mark) => (mark < 0 ? 1 : 0)) }),
+    });
+    return { intended, structure };
+  }
   const step = structure.walking
     ? gait.frequency.reduce((least, f) => Math.min(least, f), Number.POSITIVE_INFINITY)
     : TYPICAL_STEP;

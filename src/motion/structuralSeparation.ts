@@ -9,7 +9,7 @@ import { baseModel, beyondBody, DEGREE2, swayOscillator } from './bodyModel.js';
 import type { Gait } from './gait.js';
 import { chooseGait } from './gaitModel.js';
 import { lookingAbout, lookingAboutTogether } from './lookingAbout.js';
-import { runsWhere } from './moves.js';
+import { type Move, runsWhere } from './moves.js';
 import { type Coordinates, mapCoordinates } from './pathCoordinates.js';
 
 /** Intended path and body of one axis, radians. */
@@ -18,6 +18,7 @@ interface AxisSeparation {
   readonly sway: Float64Array;
   readonly bob: Float64Array;
   readonly conduct: AxisConduct;
+  readonly moves: readonly Move[];
 }
 
 /** Intended path and body of all axes, radians at the working rate. */
@@ -27,6 +28,7 @@ export interface StructuralSeparation {
   readonly bob: Coordinates;
   readonly conduct: Readonly<Record<keyof Coordinates, AxisConduct>>;
   readonly walking: boolean;
+  readonly moves: Readonly<Record<keyof Coordinates, readonly Move[]>>;
 }
 
 /**
@@ -81,6 +83,11 @@ export function separateStructurally(
       roll: separations.roll.conduct,
     },
     walking: model !== undefined,
+    moves: {
+      heading: separations.heading.moves,
+      tilt: separations.tilt.moves,
+      roll: separations.roll.moves,
+    },
   };
 }
 
@@ -154,6 +161,7 @@ function separateAxis(
         sway: parts.oscillations[0]!,
         bob: steps,
         conduct: chosen.conduct,
+        moves: chosen.moves,
       };
     }
     looking = unlessHeld(looking.map((weight, k) => Math.max(weight, excess[k]!)));

@@ -24,15 +24,36 @@ export function decimate(signal: Float64Array, sampleRate: number, factor: numbe
   );
 }
 
-/** A smooth signal back at the original rate, by a cubic spline; beyond its last knot it goes on straight. */
+/**
+ * A smooth signal back at the original rate, by a cubic spline. Beyond each end it goes on along the
+ * parabola through its last three values, so that the spline bends there as the signal does.
+ */
 export function undecimate(signal: Float64Array, factor: number, length: number): Float64Array {
   if (factor === 1) return signal;
   const n = signal.length;
-  const knots = Float64Array.from(signal, (_, k) => k * factor);
-  const spline = cubicSpline(knots, signal);
-  const slope = n > 1 ? (signal[n - 1]! - signal[n - 2]!) / factor : 0;
-  const end = (n - 1) * factor;
-  return Float64Array.from({ length }, (_, k) =>
-    k <= end ? spline(k) : signal[n - 1]! + slope * (k - end),
-  );
+  const reach = n < 3 ? 1 : EXTRA_KNOTS;
+  const extended = new Float64Array(n + 2 * reach);
+  extended.set(signal, reach);
+  for (let k = 1; k <= reach; k++) {
+    extended[reach - k] = parabolaBeyond(signal[0]!, signal[1], signal[2], k);
+    extended[reach + n - 1 + k] = parabolaBeyond(signal[n - 1]!, signal[n - 2], signal[n - 3], k);
+  }
+  const knots = Float64Array.from(extended, (_, k) => (k - reach) * factor);
+  const spline = cubicSpline(knots, extended);
+  return Float64Array.from({ length }, (_, k) => spline(k));
+}
+
+/** Knots added at each end; the bend that a natural spline lacks at its end decays by 0.27 per knot. */
+const EXTRA_KNOTS = 12;
+
+/** The value k steps beyond the end of a sequence, along the parabola through its last three values. */
+function parabolaBeyond(
+  last: number,
+  before: number = last,
+  beforeThat: number = 2 * before - last,
+  k: number,
+): number {
+  const slope = last - before;
+  const bend = last - 2 * before + beforeThat;
+  return last + k * slope + ((k * (k + 1)) / 2) * bend;
 }
