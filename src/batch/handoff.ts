@@ -1,7 +1,7 @@
 import { join } from 'node:path';
 import { readResultFile } from '../files/readResultFile.js';
 import { writeFiles } from '../files/writeFiles.js';
-import type { StereoPicture } from '../handoff/picture.js';
+import type { StereoPicture } from '../rig/picture.js';
 import { framesOf } from '../handoff/poses.js';
 import {
   HANDOFF_TARGETS,

@@ -67,6 +67,11 @@ export const DEFAULT_RIG: StereoRig = {
   nearestSubjectM: 1,
 };
 
+/** Whether the eyes have fixed rotations of their own. */
+export function isAligned({ alignment }: StereoRig): boolean {
+  return [alignment.left, alignment.right].some(([x, y, z]) => x !== 0 || y !== 0 || z !== 0);
+}
+
 /** A rig, and which of its entries were assumed. */
 export interface RigDescription {
   /** The whole rig, with what was assumed. */
