@@ -1,5 +1,7 @@
 import type { CorrectionResult } from '../correct.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
+import type { StereoPicture } from '../rig/picture.js';
+import { isAligned } from '../rig/stereoRig.js';
 import { anglesOfQuaternions, quaternionAt } from '../rotation/arrays.js';
 import {
   invertQuaternion,
@@ -7,7 +9,6 @@ import {
   rotateVector,
   type Vector3,
 } from '../rotation/quaternion.js';
-import { isAligned } from '../rig/stereoRig.js';
 import { formatFrameRate } from '../track/frameRate.js';
 import { v360Angles } from './ffmpeg.js';
 import { framesOf, type Motion, orientationsOf } from './poses.js';
@@ -128,10 +129,42 @@ function picturesOf(
   target: HandoffTarget,
   options: HandoffOptions,
 ): string[] {
-  if (target !== 'ffmpeg' && target !== 'st-maps') return [];
-  const picture = sourcePicture(result, options.picture);
-  const other = otherPicture(result, picture);
-  return [describeSource(result, picture), ...(other === undefined ? [] : [`mind: ${other}`])];
+  const picture = pictureFor(result, target, options);
+  const note = pictureNote(result, target, options);
+  return [
+    ...(picture ? [describeSource(result, picture)] : []),
+    ...(note === undefined ? [] : [`mind: ${note}`]),
+  ];
+}
+
+/** The pictures that a target reads; ST maps draw a fisheye as the rig's lens does. */
+function pictureFor(
+  result: CorrectionResult,
+  target: HandoffTarget,
+  { picture = {} }: HandoffOptions,
+): StereoPicture | undefined {
+  if (target === 'ffmpeg') return sourcePicture(result, picture);
+  const { fieldDeg: _, ...said } = picture;
+  return target === 'st-maps' ? sourcePicture(result, said) : undefined;
+}
+
+/**
+ * What changes when pictures are handed over that the result was not corrected for.
+ *
+ * @param result - of {@link correct}
+ * @param target - as what it is handed over
+ * @param options - those of {@link handOff}
+ * @returns one sentence; undefined where they are the same, or the target reads none
+ * @example
+ * pictureNote(result, 'ffmpeg', { picture: { projection: 'half-equirect' } }); // undefined
+ */
+export function pictureNote(
+  result: CorrectionResult,
+  target: HandoffTarget,
+  options: HandoffOptions = {},
+): string | undefined {
+  const picture = pictureFor(result, target, options);
+  return picture && otherPicture(result, picture);
 }
 
 /** How the two eyes stand in the file; alignments that it does not hold are given here. */

@@ -40,7 +40,9 @@ function heldBy(result: CorrectionResult, rig: StereoRig, half: number): Held {
   const black = [...left.uncovered, ...right.uncovered].reduce((a, b) => Math.max(a, b), 0);
   const own = result.mask;
   const hidden =
-    !mask || (own !== undefined && angleBetween(own.centre, mask.centre) + own.opaqueFrom <= mask.opaqueFrom + 1e-9);
+    !mask ||
+    (own !== undefined &&
+      angleBetween(own.centre, mask.centre) + own.opaqueFrom <= mask.opaqueFrom + 1e-9);
   return { half, room: half - halfView(rig) - Math.max(...askew), black, hidden };
 }
 

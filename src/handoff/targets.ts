@@ -1,6 +1,7 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import type { AngleSigns } from '../read/openTrackIo.js';
+import type { StereoPicture } from '../rig/picture.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { toCsvBytes } from './csv.js';
 import { toExr } from './exr.js';
@@ -9,7 +10,6 @@ import { steadyScript } from './ffmpegScript.js';
 import { toGlb, toGltf } from './gltf.js';
 import { toJson } from './json.js';
 import { toOpenTrackIo } from './openTrackIo.js';
-import type { StereoPicture } from '../rig/picture.js';
 import { framesOf, type Motion } from './poses.js';
 import { describeHandoff } from './sidecar.js';
 import { sourcePicture } from './sourcePicture.js';

@@ -111,7 +111,11 @@ function sidewaysTurn(roll: number, swing: number): number {
 }
 
 /** How far of its way a correction has come to a bound: 1 on it, more beyond. */
-export function fractionOfBound(e: Float64Array, k: number, { parts, centre, most }: Bound): number {
+export function fractionOfBound(
+  e: Float64Array,
+  k: number,
+  { parts, centre, most }: Bound,
+): number {
   let square = 0;
   let along = 0;
   let offSquare = 0;

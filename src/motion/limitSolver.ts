@@ -252,7 +252,8 @@ function slackOf(
   let slack = radius * radius;
   for (let j = 0; j < parts.length; j++) {
     const i = 3 * k + parts[j]!;
-    const value = (step === undefined ? e[i]! : e[i]! + length * step[i]!) - (centre ? centre[j]![k]! : 0);
+    const value =
+      (step === undefined ? e[i]! : e[i]! + length * step[i]!) - (centre ? centre[j]![k]! : 0);
     slack -= value * value;
   }
   return slack;

@@ -125,8 +125,7 @@ function eyeCoverage({ whole, rows }: EyeRotations, rig: StereoRig, half: number
     if (most <= half - view) continue;
     const turns = rows.map((row) => quaternionAt(row, k));
     // With the middle of the view outside the rim there is no going round it; then the worst row tells.
-    const share =
-      most < half ? rolledShare(turns, rim, view) : uncoveredShare(most, half, view);
+    const share = most < half ? rolledShare(turns, rim, view) : uncoveredShare(most, half, view);
     uncovered[k] = Math.max(uncovered[k]!, share);
   }
   return { swings, uncovered };
@@ -169,11 +168,7 @@ function lagrangeWeights(row: number): number[] {
  * its own row puts it in the view, by angle ρ from the middle and direction ψ about it; black is
  * ∫ max(0, cos ρ − cos V) dψ of 2π (1 − cos V).
  */
-function rolledShare(
-  rows: readonly Quaternion[],
-  rim: readonly RimPoint[],
-  view: number,
-): number {
+function rolledShare(rows: readonly Quaternion[], rim: readonly RimPoint[], view: number): number {
   const aligned = rows.map((q) => {
     const dot = q.reduce((sum, part, i) => sum + part * rows[0]![i]!, 0);
     return dot < 0 ? q.map((part) => -part) : q;

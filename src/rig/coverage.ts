@@ -47,13 +47,14 @@ function inscribedHalfAngle(lens: StereoRig['lens'], boundaryDeg: readonly numbe
     imageRadius(lens.mapping, Math.min((half * Math.PI) / 180, limit)),
   );
   const n = radii.length;
-  const [cosine, sine] = [Math.cos((2 * Math.PI) / n), Math.sin((2 * Math.PI) / n)];
+  const between = (2 * Math.PI) / n;
   const nearest = radii.map((near, k) => {
     const next = radii[(k + 1) % n]!;
     const [a, b] = [Math.min(near, next), Math.max(near, next)];
     // From an acute corner the foot of the perpendicular lies on the line, from another outside.
-    if (b * cosine >= a) return a;
-    return (a * b * sine) / Math.sqrt(a * a + b * b - 2 * a * b * cosine);
+    if (b * Math.cos(between) >= a) return a;
+    const line = Math.hypot(b - a, 2 * Math.sqrt(a * b) * Math.sin(between / 2));
+    return (a * b * Math.sin(between)) / line;
   });
   return angleOfRadius(lens.mapping, Math.min(...nearest), limit);
 }

@@ -34,7 +34,7 @@ describe('how far the optical axis may turn', () => {
     [190, 160, 15],
     [170, 180, -5],
   ])('a lens of %d° under a view of %d° leaves %d°', (field, view, limit) => {
-    expect(tiltLimit(rigOf(field, view)) / deg).toBeCloseTo(limit, 12);
+    expect(tiltLimit(rigOf(field, view), 'fisheye') / deg).toBeCloseTo(limit, 12);
   });
 
   test('up to the limit nothing is uncovered, and beyond it something is', () => {
@@ -150,7 +150,7 @@ describe('the turn for a share', () => {
 describe('an image that is no circle', () => {
   const withBoundary = (boundaryDeg: readonly number[]) => {
     const { lens } = DEFAULT_RIG;
-    return coveredHalfAngle({ ...DEFAULT_RIG, lens: { ...lens, boundaryDeg } }) / deg;
+    return coveredHalfAngle({ ...DEFAULT_RIG, lens: { ...lens, boundaryDeg } }, 'fisheye') / deg;
   };
 
   test.each([8, 16, 36, 90, 360])('a circle given by %d samples loses little', (n) => {
