@@ -6,6 +6,10 @@ import {
   rotateVector,
   type Vector3,
 } from '../rotation/quaternion.js';
+import {
+  quaternionFromRotationVector,
+  rotationVectorFromQuaternion,
+} from '../rotation/rotationVector.js';
 import { angularRate } from '../track/angularRate.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
@@ -62,8 +66,7 @@ export function rowCorrections(
  * cuts the corners that the steps of a walk make, worst in the rows halfway between frames.
  *
  * Only the samples around the asked times take part. Before the first and after the last frame the
- * camera is taken to turn on for one frame as it did in the stretch next to it, and then to stand: a
- * rate that a curve through three frames would make up can be of any size there.
+ * camera is taken to turn on for two frames, and then to stand; its rate there is bounded.
  *
  * @param times - s, rising
  * @returns unit quaternions x, y, z, w; length 4 · times
@@ -93,19 +96,36 @@ export function betweenFrames(measured: OrientationTrack, times: Float64Array): 
   return interpolateTrack(around, times, 'squad');
 }
 
-/** Two samples that go on from sample b as the camera turned from a to b, in steps of as much time. */
+/**
+ * Two samples beyond an end of the clip, in steps of as much time: the rate goes on changing as it
+ * did between the last two stretches, but grows no larger than either.
+ *
+ * @param next - index of the neighbour of the end's sample
+ * @param end - index of the end's sample, the first or the last
+ */
 function turnedOn(
   { times, quaternions }: OrientationTrack,
-  a: number,
-  b: number,
+  next: number,
+  end: number,
 ): { times: number[]; quaternions: Quaternion[] } {
-  const [before, q] = [quaternionAt(quaternions, a), quaternionAt(quaternions, b)];
-  const step = multiplyQuaternions(invertQuaternion(before), q);
-  const next = multiplyQuaternions(q, step);
-  const interval = times[b]! - times[a]!;
+  const q = (k: number) => quaternionAt(quaternions, k);
+  const turn = (from: number, to: number) =>
+    rotationVectorFromQuaternion(multiplyQuaternions(invertQuaternion(q(from)), q(to)));
+  const interval = times[end]! - times[next]!;
+  const last = turn(next, end);
+  const further = 2 * next - end;
+  const before =
+    further >= 0 && further < times.length
+      ? turn(further, next).map((x) => (x * interval) / (times[next]! - times[further]!))
+      : last;
+  const wanted = last.map((x, i) => 2 * x - before[i]!);
+  const most = Math.max(Math.hypot(...last), Math.hypot(...before));
+  const scale = Math.min(1, most / Math.max(Math.hypot(...wanted), Number.MIN_VALUE));
+  const step = quaternionFromRotationVector(wanted.map((x) => scale * x) as unknown as Vector3);
+  const first = multiplyQuaternions(q(end), step);
   return {
-    times: [times[b]! + interval, times[b]! + 2 * interval],
-    quaternions: [next, multiplyQuaternions(next, step)],
+    times: [times[end]! + interval, times[end]! + 2 * interval],
+    quaternions: [first, multiplyQuaternions(first, step)],
   };
 }
 
