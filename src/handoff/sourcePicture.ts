@@ -86,7 +86,8 @@ export function otherPicture(result: CorrectionResult, picture: StereoPicture): 
       : undefined;
   }
   const [own, here] = [coveredHalfAngle(rig, result.picture), halfOf(rig, picture)];
-  if (!other && here >= own) return undefined;
+  // Half a field in degrees and in rad may differ by rounding.
+  if (!other && here >= own - 1e-9) return undefined;
   const [before, now] = [own, here].map((half) => heldBy(result, rig, half)) as [Held, Held];
   const mask = now.hidden
     ? ''
