@@ -22,8 +22,8 @@ export interface StereoRig {
     /** How angles become distances in the picture. */
     readonly mapping: LensMapping;
     /**
-     * Half angles of an image that is no circle, degrees, at evenly spaced directions from the
-     * picture's right counter-clockwise; replaces the field for coverage.
+     * Half angles of an image that is no circle but convex, degrees, at evenly spaced directions from
+     * the picture's right counter-clockwise; within the field they replace it for coverage.
      */
     readonly boundaryDeg?: readonly number[];
   };
