@@ -137,6 +137,12 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         about: 'sentences that say how to read the log',
       },
       rig: { type: 'string', value: 'FILE', about: 'description of the two lenses (JSON)' },
+      picture: {
+        type: 'string',
+        value: 'KIND',
+        about:
+          'what will be resampled: half-equirect (default) holds 180°, fisheye all that the lens sees',
+      },
       uncovered: {
         type: 'string',
         value: 'SHARE',
@@ -155,7 +161,8 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       earlier: {
         type: 'string',
         value: 'FILE',
-        about: 'corrections already in the tracked footage (STEM.corrections.csv)',
+        about:
+          'corrections already in the tracked footage (STEM.result.json or STEM.corrections.csv)',
       },
       trim: {
         type: 'string',
@@ -215,7 +222,8 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       picture: {
         type: 'string',
         value: 'KIND',
-        about: 'half-equirect (default) or fisheye, for ffmpeg and st-maps',
+        about:
+          'half-equirect or fisheye, for ffmpeg and st-maps; default: what the result was corrected for',
       },
       layout: {
         type: 'string',
@@ -225,7 +233,8 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       field: {
         type: 'string',
         value: 'DEG',
-        about: 'field of the fisheye picture from edge to edge, for ffmpeg',
+        about:
+          'field of the fisheye picture from edge to edge, for ffmpeg; default: that of the rig’s lens',
       },
       'movie-starts': {
         type: 'string',

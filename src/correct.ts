@@ -1,16 +1,18 @@
 import { type Assessment, assess } from './comfort/figures.js';
-import { assessRig, maskOf, type RigAssessment } from './comfort/rigFigures.js';
+import { assessRig, type RigAssessment } from './comfort/rigFigures.js';
 import { judge, type Reason, type VerdictName } from './comfort/verdict.js';
 import { TwinkeelError, type Warning } from './error.js';
-import { type Limits, limitOfFrames } from './limits.js';
+import { type Limits, limitOfFrames, type SeenThrough } from './limits.js';
 import { DEGREES_PER_RADIAN } from './math.js';
 import { type AimKey, aimPath } from './motion/aim.js';
 import { CLASSIC_FILTERS } from './motion/classicFilters.js';
 import { levelPath, levelWorld } from './motion/horizon.js';
 import { limitPath } from './motion/limit.js';
 import { type SeparateOptions, type Separation, separate } from './motion/separate.js';
+import { clipCoverage } from './rig/clipCoverage.js';
 import type { CircularMask } from './rig/coverage.js';
 import { detectMount, turnMount } from './rig/mount.js';
+import { DEFAULT_PICTURE, PROJECTIONS, type Projection } from './rig/picture.js';
 import type { StereoRig } from './rig/stereoRig.js';
 import {
   alignSigns,
@@ -47,6 +49,11 @@ export interface CorrectOptions extends SeparateOptions {
   /** The two lenses; without it neither coverage nor stereo comfort is minded. */
   readonly rig?: StereoRig;
   /**
+   * The picture of each eye that will be resampled: what it holds bounds the correction where a rig
+   * is given. Default: half-equirect.
+   */
+  readonly picture?: Projection;
+  /**
    * Corrections already in the footage that was tracked, in the order they were applied. The result
    * replaces them all: it corrects the original footage, on whose frames it lies.
    */
@@ -72,6 +79,8 @@ export interface CorrectionResult {
   readonly mask?: CircularMask;
   /** The rig that was described, if any. */
   readonly rig?: StereoRig;
+  /** The picture that limits, figures and mask are for, and that is handed over when nothing is said. */
+  readonly picture: Projection;
   /** Cost to the stereo pair, where a rig was described. */
   readonly rigAssessment?: RigAssessment;
   /** Kind of shot, as given or recognised. */
@@ -129,15 +138,17 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
 
   let path = levelPath(separation.intended.quaternions, level);
   if (options.aim?.length) path = aimPath(withQuaternions(measured, path), options.aim);
-  const limited = withinLimits(measured, path, options.limits, options.rig);
+  const { rig, picture = DEFAULT_PICTURE } = options;
+  const through = rig && { rig, picture, inverted: mount.inverted };
+  const limited = withinLimits(measured, path, options.limits, through);
 
   const intended = withQuaternions(measured, limited.quaternions);
   const inverse = invertQuaternions(intended.quaternions);
   const inView = composeQuaternions(inverse, measured.quaternions);
   const quaternions = alignSigns(composeQuaternions(inverse, levelled.quaternions));
-  const { rig } = options;
-  const mask = rig && maskOf(inView, rig);
-  const rigAssessment = rig && assessRig(inView, measured, rig, separation.gait);
+  const coverage = rig && clipCoverage({ corrections: { quaternions }, intended }, rig, picture);
+  const rigAssessment =
+    rig && coverage && assessRig(inView, measured, coverage, rig, separation.gait);
   const assessment = assess(measured, intended, inView, separation.gait.stepFrequency, {
     limited: limited.limited,
     bridged: framed.bridged.length,
@@ -152,8 +163,9 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
     intended,
     ...eyesOf(quaternions, rig?.alignment),
     swapEyes: mount.inverted,
-    ...(mask && { mask }),
+    ...(coverage?.mask && { mask: coverage.mask }),
     ...(rig && { rig }),
+    picture,
     ...(rigAssessment && { rigAssessment }),
     shot: separation.shot,
     confidence: separation.confidence,
@@ -173,18 +185,25 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
 }
 
 /** Values that types forbid but a script may pass. */
-function checkChoices({ shot = 'auto', filter = 'structural', frameRate }: CorrectOptions): void {
+function checkChoices({
+  shot = 'auto',
+  filter = 'structural',
+  frameRate,
+  picture = DEFAULT_PICTURE,
+}: CorrectOptions): void {
   const wrong = !['auto', 'travelling', 'pan', 'locked-off'].includes(shot)
     ? `the shot "${shot}"`
     : filter !== 'structural' && !Object.hasOwn(CLASSIC_FILTERS, filter)
       ? `the filter "${filter}"`
       : frameRate && !(frameRate.numerator > 0 && frameRate.denominator > 0)
         ? `the frame rate ${JSON.stringify(frameRate)}`
-        : undefined;
+        : !PROJECTIONS.includes(picture)
+          ? `the picture "${picture}"`
+          : undefined;
   if (wrong === undefined) return;
   throw new TwinkeelError('argument/invalid', {
     found: wrong,
-    expected: `shots auto, travelling, pan, locked-off; filters structural, ${Object.keys(CLASSIC_FILTERS).join(', ')}; rates { numerator, denominator } above 0`,
+    expected: `shots auto, travelling, pan, locked-off; filters structural, ${Object.keys(CLASSIC_FILTERS).join(', ')}; rates { numerator, denominator } above 0; pictures ${PROJECTIONS.join(', ')}`,
     remedy: 'correct the option',
   });
 }
@@ -227,9 +246,9 @@ function withinLimits(
   measured: OrientationTrack,
   path: Float64Array,
   limits: Limits = {},
-  rig: StereoRig | undefined,
+  through: SeenThrough | undefined,
 ): { quaternions: Float64Array; limited: number; warnings: readonly Warning[] } {
-  const { limit, warnings } = limitOfFrames(limits, measured, rig);
+  const { limit, warnings } = limitOfFrames(limits, measured, through);
   if (!limit) return { quaternions: path, limited: 0, warnings };
   const n = measured.times.length;
   const sampleRate = (n - 1) / measured.times[n - 1]!;

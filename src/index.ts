@@ -49,9 +49,8 @@ export { steadyScript } from './handoff/ffmpegScript.js';
 export { type GltfMotion, readGltf, toGlb, toGltf } from './handoff/gltf.js';
 export { readResult, toJson } from './handoff/json.js';
 export { type OpenTrackIoOptions, toOpenTrackIo } from './handoff/openTrackIo.js';
-export type { EyeLayout, Projection, StereoPicture } from './handoff/picture.js';
 export { framesOf, type Motion, orientationsOf } from './handoff/poses.js';
-export { describeHandoff } from './handoff/sidecar.js';
+export { describeHandoff, pictureNote } from './handoff/sidecar.js';
 export {
   checkPicture,
   type EyeSource,
@@ -110,6 +109,12 @@ export { type ReadTrackOptions, readTrack } from './read/readTrack.js';
 export type { TableLayout } from './read/table.js';
 export { alignLenses, type LensAlignment } from './rig/alignment.js';
 export {
+  type ClipCoverage,
+  clipCoverage,
+  type EyeCoverage,
+  type Viewed,
+} from './rig/clipCoverage.js';
+export {
   bestMask,
   type CircularMask,
   centredMask,
@@ -126,6 +131,7 @@ export {
   type LensMapping,
 } from './rig/lens.js';
 export { detectMount, type MountGuess, turnMount } from './rig/mount.js';
+export type { EyeLayout, Projection, StereoPicture } from './rig/picture.js';
 export {
   ignoredReadoutArcmin,
   rowCorrections,

@@ -1,11 +1,19 @@
 import { TwinkeelError, type Warning } from './error.js';
 import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from './math.js';
-import type { CorrectionLimit } from './motion/correctionLimit.js';
-import { coveredHalfAngle, tiltForShare, tiltLimit } from './rig/coverage.js';
-import { furthestRowMs } from './rig/rollingShutter.js';
+import type { CorrectionLimit, SwingLimit } from './motion/correctionLimit.js';
+import { angleBetween, coveredHalfAngle, halfView, tiltForShare } from './rig/coverage.js';
+import { HALF_TURN } from './rig/mount.js';
+import type { Projection } from './rig/picture.js';
+import { orientationsOfRows } from './rig/rollingShutter.js';
 import { baselineTurnLimit } from './rig/stereoCost.js';
 import type { StereoRig } from './rig/stereoRig.js';
-import { angularRate } from './track/angularRate.js';
+import { composeQuaternions, invertQuaternions, quaternionAt } from './rotation/arrays.js';
+import {
+  invertQuaternion,
+  type Quaternion,
+  rotateVector,
+  type Vector3,
+} from './rotation/quaternion.js';
 import type { OrientationTrack } from './track/orientationTrack.js';
 
 /** What the correction may do, degrees; what is left out is free. */
@@ -27,11 +35,19 @@ export interface Limits {
 /** Vertical disparity that is allowed where nothing is said, arcmin (our judgement: between care above 5 and reshoot above 20 of the verdict). */
 const DEFAULT_DISPARITY = 15;
 
+/** The lenses that a clip was filmed through, and the pictures that will be resampled. */
+export interface SeenThrough {
+  readonly rig: StereoRig;
+  readonly picture: Projection;
+  /** Whether the camera hangs upside down, and `measured` is that of the picture turned upright. */
+  readonly inverted: boolean;
+}
+
 /** The limits at every frame in radians; none when nothing is limited. */
 export function limitOfFrames(
   limits: Limits,
   measured: OrientationTrack,
-  rig: StereoRig | undefined,
+  through: SeenThrough | undefined,
 ): { limit?: CorrectionLimit; warnings: readonly Warning[] } {
   const n = measured.times.length;
   const { totalDeg, headingDeg, tiltDeg, rollDeg } = limits;
@@ -52,7 +68,7 @@ export function limitOfFrames(
       ? totalDeg.map((value) => value * RADIANS_PER_DEGREE)
       : degrees(totalDeg);
   const anyAxis = headingDeg ?? tiltDeg ?? rollDeg;
-  const ofRig = rig ? rigLimits(limits, measured, rig) : { warnings: [] };
+  const ofRig = through ? rigLimits(limits, measured, through) : { warnings: [] };
   const { swing, baseline, warnings } = ofRig;
   if (totalDeg === undefined && anyAxis === undefined && !swing && baseline === undefined) {
     return { warnings };
@@ -70,42 +86,107 @@ export function limitOfFrames(
   };
 }
 
-/** What the lenses cover and the eyes bear, rad. */
+/** What the pictures cover and the eyes bear, rad. */
 function rigLimits(
   limits: Limits,
   measured: OrientationTrack,
-  rig: StereoRig,
-): { swing?: Float64Array; baseline?: number; warnings: readonly Warning[] } {
+  { rig, picture, inverted }: SeenThrough,
+): { swing?: readonly SwingLimit[]; baseline?: number; warnings: readonly Warning[] } {
   const baseline = baselineTurnLimit(
     limits.verticalDisparityArcmin ?? DEFAULT_DISPARITY,
     rig.interaxialMm,
     rig.nearestSubjectM,
   );
-  const { uncovered = 'never' } = limits;
-  const free =
-    uncovered === 'never'
-      ? tiltLimit(rig)
-      : tiltForShare(uncovered, coveredHalfAngle(rig), (rig.outputFieldDeg * Math.PI) / 360);
   const finite = baseline < Number.POSITIVE_INFINITY ? { baseline } : {};
-  if (free < LEAST_SWING) {
-    return {
-      ...finite,
-      warnings: [
-        {
-          code: 'rig/no-margin',
-          message: `the lenses cover ${(2 * coveredHalfAngle(rig) * DEGREES_PER_RADIAN).toFixed(0)}° and the view takes ${rig.outputFieldDeg}°: any turn brings an edge into view, so coverage limits nothing and a mask hides the edges`,
-        },
-      ],
-    };
+  const uncovered = limits.uncovered ?? 'never';
+  if (uncovered === 1) return { ...finite, warnings: [] };
+  const free = freeSwing(uncovered, coveredHalfAngle(rig, picture), rig);
+  const axes = EYES.map((eye) => eyeAxis(rig.alignment[eye], inverted));
+  const askew = Math.max(...axes.map(offMiddle));
+  if (free < askew + LEAST_SWING) {
+    return { ...finite, warnings: [noMargin(rig, picture, askew)] };
   }
-  // Until the row that is read furthest from the frame's time the camera turns on.
-  const furthestMs = furthestRowMs(rig);
-  const rates = angularRate(measured, 'camera');
-  const swing = Float64Array.from({ length: measured.times.length }, (_, k) => {
-    const rate = Math.hypot(rates[3 * k]!, rates[3 * k + 1]!);
-    return Math.max(LEAST_SWING, free - (rate * furthestMs) / 1000);
+  const half = coveredHalfAngle(rig, picture);
+  const swing = EYES.map((eye, side): SwingLimit => {
+    const axis = axes[side]!;
+    const reserves = turnsWhileRead(measured, rig, eye, axis);
+    const most = reserves.map((reserve) =>
+      Math.max(
+        offMiddle(axis) + LEAST_SWING,
+        reserve === 0 ? free : freeSwing(uncovered, half - reserve, rig),
+      ),
+    );
+    return { axis, most };
   });
-  return { ...finite, swing, warnings: [] };
+  return { ...finite, swing: sameForBoth(swing) ? [swing[0]!] : swing, warnings: [] };
+}
+
+const EYES = ['left', 'right'] as const;
+
+/** How far an axis may swing when the picture holds `half` about it, rad. */
+function freeSwing(uncovered: 'never' | number, half: number, rig: StereoRig): number {
+  const view = halfView(rig);
+  return uncovered === 'never' ? half - view : tiltForShare(uncovered, half, view);
+}
+
+/** The optical axis of an eye in the axes of the upright rig, in which corrections are limited. */
+function eyeAxis(alignment: Quaternion, inverted: boolean): Vector3 {
+  const axis = rotateVector(alignment, [0, 0, -1]);
+  return inverted ? rotateVector(invertQuaternion(HALF_TURN), axis) : axis;
+}
+
+const offMiddle = ([x, y, z]: Vector3) => Math.atan2(Math.hypot(x, y), -z);
+
+/** Lenses that look the same way and are read at the same time need one bound, not two. */
+function sameForBoth([left, right]: readonly SwingLimit[]): boolean {
+  return (
+    left!.axis.every((part, i) => part === right!.axis[i]) &&
+    left!.most.every((value, k) => value === right!.most[k])
+  );
+}
+
+/**
+ * How far an eye's axis turns between the frame's time and the row that is read furthest from it,
+ * rad: kept in reserve, since the view stands still while the rows are read.
+ */
+function turnsWhileRead(
+  measured: OrientationTrack,
+  rig: StereoRig,
+  eye: 'left' | 'right',
+  axis: Vector3,
+): Float64Array {
+  const turns = new Float64Array(measured.times.length);
+  const toCamera = invertQuaternions(measured.quaternions);
+  for (const row of orientationsOfRows(measured, rig, eye)) {
+    const seen = composeQuaternions(toCamera, row);
+    for (let k = 0; k < turns.length; k++) {
+      const turned = rotateVector(quaternionAt(seen, k), axis);
+      turns[k] = Math.max(turns[k]!, angleBetween(axis, turned));
+    }
+  }
+  return turns;
+}
+
+function noMargin(rig: StereoRig, picture: Projection, askew: number): Warning {
+  const across = (half: number) => `${(2 * half * DEGREES_PER_RADIAN).toFixed(0)}°`;
+  const [held, seen] = [coveredHalfAngle(rig, picture), coveredHalfAngle(rig, 'fisheye')];
+  const room = seen - halfView(rig) - askew;
+  const who =
+    held < seen
+      ? `the half-equirect pictures hold ${across(held)} of the ${across(seen)} that the lenses cover`
+      : `the lenses cover ${across(held)}`;
+  const off =
+    askew > LEAST_SWING
+      ? `, an eye looks ${(askew * DEGREES_PER_RADIAN).toFixed(1)}° off the middle`
+      : '';
+  const fisheye =
+    held < seen && room > 0
+      ? `; resampled from the fisheye there would be ${(room * DEGREES_PER_RADIAN).toFixed(1)}° of room (--picture fisheye)`
+      : '';
+  return {
+    code: 'rig/no-margin',
+    message: `${who} and the view takes ${rig.outputFieldDeg}°${off}: any turn brings an edge into view, so coverage limits nothing and a mask hides the edges${fisheye}`,
+  };
 }
 
 /** A limit below this would hold every shake, rad: 0.1° (our judgement). */

@@ -17,7 +17,7 @@ import {
   VERMILION,
 } from './svg.js';
 
-const LENS = coveredHalfAngle(DEFAULT_RIG);
+const LENS = coveredHalfAngle(DEFAULT_RIG, 'fisheye');
 const VIEW = (DEFAULT_RIG.outputFieldDeg * RADIANS_PER_DEGREE) / 2;
 /** Pixels per degree from the middle of the view, the same in every direction. */
 const PER_DEGREE = 0.9;
@@ -98,7 +98,7 @@ function panel(middle: Point, tiltDeg: number, words: string): string[] {
 
 export function coverageFigure(): string {
   const { lens, outputFieldDeg } = DEFAULT_RIG;
-  const free = Math.round(tiltLimit(DEFAULT_RIG) * DEGREES_PER_RADIAN);
+  const free = Math.round(tiltLimit(DEFAULT_RIG, 'fisheye') * DEGREES_PER_RADIAN);
   const far = 3 * free;
   const shareFar = 100 * uncoveredShare(far * RADIANS_PER_DEGREE, LENS, VIEW);
   return figure(

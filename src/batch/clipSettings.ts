@@ -4,6 +4,7 @@ import type { ReadFileOptions } from '../files/openRecording.js';
 import { readBytes } from '../files/readFile.js';
 import { readAimFile, readMarkersFile, readRetimingFile } from '../files/readKeys.js';
 import { readCorrections } from '../handoff/csv.js';
+import { readResult } from '../handoff/json.js';
 import { CLASSIC_FILTERS } from '../motion/classicFilters.js';
 import type { FilterName } from '../motion/separate.js';
 import type { ShotKind } from '../motion/shot.js';
@@ -11,8 +12,9 @@ import { parseMapping } from '../read/mapping.js';
 import { OPEN_FORMAT_NAMES, type OpenFormatName } from '../read/openFormats.js';
 import type { AngleSigns } from '../read/openTrackIo.js';
 import { decodeText } from '../read/text.js';
+import { PROJECTIONS, type Projection } from '../rig/picture.js';
 import { type RigDescription, readRig } from '../rig/stereoRig.js';
-import type { EarlierCorrections } from '../track/corrections.js';
+import type { Corrections, EarlierCorrections } from '../track/corrections.js';
 import { type FrameRate, frameTime, parseFrameRate } from '../track/frameRate.js';
 import { type Retiming, trimmed } from '../track/retiming.js';
 import { parseTimecode } from '../track/timecode.js';
@@ -32,6 +34,7 @@ export interface ClipSettings {
   readonly aim?: string;
   readonly limit?: number | 'none';
   readonly uncovered?: number | 'never';
+  readonly picture?: string;
   readonly filter?: string;
   readonly markers?: string;
   readonly log?: string;
@@ -94,6 +97,7 @@ const SETTINGS: Readonly<Record<keyof ClipSettings, { said: string; read: Reader
   aim: { said: 'aim', read: textOf },
   limit: { said: 'limit', read: wordOrNumber('none', LIMIT_WORDS) },
   uncovered: { said: 'uncovered', read: wordOrNumber('never', UNCOVERED_WORDS) },
+  picture: { said: 'picture', read: textOf },
   filter: { said: 'filter', read: textOf },
   markers: { said: 'markers', read: textOf },
   log: { said: 'log', read: textOf },
@@ -129,16 +133,21 @@ export async function loadSettings(
 ): Promise<LoadedSettings> {
   checkValues(settings, nameOf);
   const { limit, uncovered, level, levelAt, filter } = settings;
-  const { mapping, format } = settings;
+  const { format, picture } = settings;
+  const mapping =
+    settings.mapping === undefined ? undefined : inFile(settings.mapping, parseMapping);
   const frameRate = settings.rate === undefined ? undefined : parseFrameRate(settings.rate);
+  // A mapping that counts frames says the clip's rate as well as an option does.
+  const time = mapping?.time;
+  const clipRate = frameRate ?? (time && 'rate' in time ? time.rate : undefined);
   const rig = settings.rig === undefined ? undefined : inFile(settings.rig, readRig);
-  const earlier = await readEarlier(settings, frameRate, nameOf);
-  const offset = offsetHint(settings, frameRate, nameOf);
+  const earlier = await readEarlier(settings, clipRate, nameOf);
+  const offset = offsetHint(settings, clipRate, nameOf);
   const logMapping =
     settings.logMapping === undefined ? undefined : inFile(settings.logMapping, parseMapping);
   return {
     read: {
-      ...(mapping !== undefined && { mapping: inFile(mapping, parseMapping) }),
+      ...(mapping && { mapping }),
       ...(format !== undefined && { format: format as OpenFormatName }),
       ...(frameRate && { frameRate }),
       signs: parseFlip(settings.flip),
@@ -149,6 +158,7 @@ export async function loadSettings(
       ...(level !== undefined && { level }),
       ...(levelAt !== undefined && { levelAt }),
       ...(rig && { rig: rig.rig }),
+      ...(picture !== undefined && { picture: picture as Projection }),
       limits: {
         ...(limit === 'none' && {
           verticalDisparityArcmin: Number.POSITIVE_INFINITY,
@@ -221,7 +231,7 @@ export function checkValues(
   settings: ClipSettings,
   nameOf: (key: keyof ClipSettings) => string,
 ): void {
-  const { level, limit, uncovered, shot, filter, format } = settings;
+  const { level, limit, uncovered, picture, shot, filter, format } = settings;
   const refuse = (key: keyof ClipSettings, expected: string) => {
     throw new UsageError(`${nameOf(key)} ${settings[key]} is ${expected}`);
   };
@@ -233,6 +243,9 @@ export function checkValues(
   }
   if (uncovered !== undefined && uncovered !== 'never' && !(uncovered >= 0 && uncovered <= 1)) {
     refuse('uncovered', UNCOVERED_WORDS);
+  }
+  if (picture !== undefined && !PROJECTIONS.includes(picture as Projection)) {
+    refuse('picture', `none of ${PROJECTIONS.join(', ')}`);
   }
   if (shot !== undefined && !SHOTS.includes(shot)) refuse('shot', `none of ${SHOTS.join(', ')}`);
   if (filter !== undefined && !FILTERS.includes(filter)) {
@@ -261,15 +274,22 @@ export function parseFlip(words: string | undefined): AngleSigns {
 
 async function readEarlier(
   { earlier, retime, trim, timecode }: ClipSettings,
-  frameRate: FrameRate | undefined,
+  clipRate: FrameRate | undefined,
   nameOf: (key: keyof ClipSettings) => string,
 ): Promise<EarlierCorrections | undefined> {
   if (earlier === undefined) return undefined;
-  const corrections = { ...inFile(earlier, readCorrections), ...(frameRate && { frameRate }) };
+  const read = inFile(earlier, correctionsOfText);
+  // A result knows the rate of the original; a table of corrections is taken at the clip's.
+  const frameRate = read.frameRate ?? clipRate;
+  const corrections = { ...read, ...(frameRate && { frameRate }) };
   let retiming: Retiming | undefined;
   if (retime !== undefined) retiming = await readRetimingFile(retime);
   if (trim !== undefined) {
-    if (!frameRate) throw new UsageError(`${nameOf('trim')} needs ${nameOf('rate')}`);
+    if (!frameRate) {
+      throw new UsageError(
+        `${nameOf('trim')} needs ${nameOf('rate')}, a mapping that counts frames, or a STEM.result.json as ${nameOf('earlier')}`,
+      );
+    }
     const first = corrections.frames?.[0] ?? 0;
     const { from, to } = parseFrameSpan(trim, { rate: frameRate, first, timecode });
     // An end left out is that of the corrections.
@@ -280,6 +300,11 @@ async function readEarlier(
     );
   }
   return { ...corrections, ...(retiming && { retiming }) };
+}
+
+/** Corrections from a table of them, or from a result, which begins with a brace. */
+function correctionsOfText(text: string): Corrections {
+  return /^\s*\{/.test(text) ? readResult(text).corrections : readCorrections(text);
 }
 
 function inFile<T>(path: string, read: (text: string) => T): T {

@@ -1,8 +1,8 @@
 import { join } from 'node:path';
 import { readResultFile } from '../files/readResultFile.js';
 import { writeFiles } from '../files/writeFiles.js';
-import type { StereoPicture } from '../handoff/picture.js';
 import { framesOf } from '../handoff/poses.js';
+import { pictureNote } from '../handoff/sidecar.js';
 import {
   HANDOFF_TARGETS,
   type HandoffOptions,
@@ -10,6 +10,7 @@ import {
   handOff,
 } from '../handoff/targets.js';
 import { trimResult } from '../handoff/trim.js';
+import { PROJECTIONS, type StereoPicture } from '../rig/picture.js';
 import { parseFlip } from './clipSettings.js';
 import { eachFile } from './eachFile.js';
 import { parseFrameSpan } from './frameSpan.js';
@@ -42,7 +43,13 @@ export async function handoff(files: readonly string[], options: Options): Promi
     const paths = written.map(({ path }) => path);
     spareInputs(paths, files);
     writeFiles(written, { force: options.force === true });
-    return { lines: paths.map((path) => `wrote ${path}`), data: { paths } };
+    const notes = [
+      ...new Set(targets.flatMap((target) => pictureNote(result, target, first) ?? [])),
+    ];
+    return {
+      lines: [...notes.map((note) => `note: ${note}`), ...paths.map((path) => `wrote ${path}`)],
+      data: { paths, ...(notes.length > 0 && { notes }) },
+    };
   });
 }
 
@@ -82,12 +89,14 @@ function handoffOptionsOf(options: Options): HandoffOptions {
   };
 }
 
-/** The movie's pictures, as the options say. */
-function pictureOf(options: Options): StereoPicture {
+/** The movie's pictures, as far as the options say; the rest is the result's. */
+function pictureOf(options: Options): Partial<StereoPicture> {
+  const projection = wordOf(options, 'picture', PROJECTIONS);
+  const layout = wordOf(options, 'layout', ['side-by-side', 'top-bottom'] as const);
   const fieldDeg = numberOf(options, 'field');
   return {
-    projection: wordOf(options, 'picture', ['half-equirect', 'fisheye']) ?? 'half-equirect',
-    layout: wordOf(options, 'layout', ['side-by-side', 'top-bottom']) ?? 'side-by-side',
+    ...(projection && { projection }),
+    ...(layout && { layout }),
     ...(fieldDeg !== undefined && { fieldDeg }),
   };
 }

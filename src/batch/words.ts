@@ -5,6 +5,8 @@ import type { Warning } from '../error.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { describeOrientation } from '../read/describe.js';
 import { UP_WORDS } from '../report/clipWords.js';
+import { coveredHalfAngle } from '../rig/coverage.js';
+import type { Projection } from '../rig/picture.js';
 import type { RigDescription } from '../rig/stereoRig.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { formatFrameRate } from '../track/frameRate.js';
@@ -62,6 +64,8 @@ export function figuresTable({ assessment }: Pick<CorrectionResult, 'assessment'
 export function describeLimits(
   rig: RigDescription | undefined,
   limit: number | 'none' | undefined,
+  picture: Projection,
+  pictureSaid: boolean,
 ): string[] {
   const angle = limit === undefined || limit === 'none' ? undefined : `${limit}°`;
   if (!rig) {
@@ -79,8 +83,10 @@ export function describeLimits(
     ...prefixed('rightReadout.', rig.rig.rightReadout),
   };
   const assumed = rig.assumed.map((name) => `${name} ${JSON.stringify(values[name])}`);
+  const held = (2 * coveredHalfAngle(rig.rig, picture) * DEGREES_PER_RADIAN).toFixed(1);
   return [
     `limit: ${bounds}`,
+    `picture to be resampled: ${picture}${pictureSaid ? '' : ', assumed'}; each eye’s holds ${held}°`,
     ...(assumed.length === 0 ? [] : [`assumed of the rig: ${assumed.join(', ')}`]),
   ];
 }
@@ -95,13 +101,14 @@ export function describeRigFigures({
   rigAssessment,
   mask,
   swapEyes,
-}: Pick<CorrectionResult, 'rig' | 'rigAssessment' | 'mask' | 'swapEyes'>): string[] {
+  picture,
+}: Pick<CorrectionResult, 'rig' | 'rigAssessment' | 'mask' | 'swapEyes' | 'picture'>): string[] {
   const lines = swapEyes ? ['eyes: exchange left and right'] : [];
   if (!rig || !rigAssessment) return lines;
   const { worstDisparityArcmin, uncoveredShare, largestSwingDeg, verticalBob } = rigAssessment;
   lines.push(
     `vertical disparity at ${rig.nearestSubjectM} m: at worst ${worstDisparityArcmin.toFixed(1)} arcmin (care above 5, reshoot above 20)`,
-    `optical axis turned by up to ${largestSwingDeg.toFixed(2)}°, black in the worst frame: ${(100 * uncoveredShare).toFixed(2)} % of the view`,
+    `optical axis turned by up to ${largestSwingDeg.toFixed(2)}°, black in the worst frame: ${(100 * uncoveredShare).toFixed(2)} % of the view (the worse eye, ${picture} pictures)`,
   );
   if (mask) {
     const half = (mask.opaqueFrom * DEGREES_PER_RADIAN).toFixed(1);

@@ -1,11 +1,5 @@
 import { DEGREES_PER_RADIAN } from '../math.js';
-import {
-  axisTilts,
-  bestMask,
-  type CircularMask,
-  coveredHalfAngle,
-  uncoveredShare,
-} from '../rig/coverage.js';
+import type { ClipCoverage } from '../rig/clipCoverage.js';
 import { ignoredReadoutArcmin } from '../rig/rollingShutter.js';
 import { worstDisparities } from '../rig/stereoCost.js';
 import type { StereoRig } from '../rig/stereoRig.js';
@@ -19,9 +13,9 @@ export interface RigAssessment {
   readonly worstDisparityArcmin: number;
   /** The worst of a frame that 95 % of the frames stay below, arcmin. */
   readonly disparity95Arcmin: number;
-  /** Largest share of the view that is black in any frame, 0 to 1. */
+  /** Largest share of the view that is black in any frame of either eye, without a mask, 0 to 1. */
   readonly uncoveredShare: number;
-  /** Largest turn of the optical axis, degrees. */
+  /** Largest angle of either eye's own optical axis off the middle of the view, degrees. */
   readonly largestSwingDeg: number;
   /** Largest error if the rolling of the shutter is ignored, arcmin. */
   readonly ignoredReadoutArcmin: number;
@@ -29,36 +23,40 @@ export interface RigAssessment {
   readonly verticalBob?: VerticalBob;
 }
 
-/** Width of a mask's soft edge, rad: 2° (our judgement). */
-const FEATHER = 2 / DEGREES_PER_RADIAN;
-
 /**
  * @param corrections - K from the upright picture to the view, length 4n
  * @param measured - C of the upright picture
+ * @param coverage - what both eyes' pictures leave of the view
  */
 export function assessRig(
   corrections: Float64Array,
   measured: OrientationTrack,
+  coverage: ClipCoverage,
   rig: StereoRig,
   gait: { readonly walking: boolean; readonly stepFrequency: number },
 ): RigAssessment {
   const disparities = worstDisparities(corrections, rig.interaxialMm, rig.nearestSubjectM).sort();
-  const swing = axisTilts(corrections).reduce((max, tilt) => Math.max(max, tilt), 0);
-  const view = (rig.outputFieldDeg / 2) * (Math.PI / 180);
   return {
     worstDisparityArcmin: disparities[disparities.length - 1]!,
     disparity95Arcmin: disparities[Math.floor(0.95 * (disparities.length - 1))]!,
-    uncoveredShare: uncoveredShare(swing, coveredHalfAngle(rig), view),
-    largestSwingDeg: swing * DEGREES_PER_RADIAN,
+    ...edgesOf(coverage),
     ignoredReadoutArcmin: ignoredReadoutArcmin(measured, rig).reduce((a, b) => Math.max(a, b), 0),
     ...(gait.walking && { verticalBob: typicalBob(gait.stepFrequency, rig.nearestSubjectM) }),
   };
 }
 
-/** The window that hides every edge of the clip, or undefined where no edge comes into view. */
-export function maskOf(corrections: Float64Array, rig: StereoRig): CircularMask | undefined {
-  const lens = coveredHalfAngle(rig);
-  const view = (rig.outputFieldDeg / 2) * (Math.PI / 180);
-  const largest = axisTilts(corrections).reduce((max, tilt) => Math.max(max, tilt), 0);
-  return largest <= lens - view ? undefined : bestMask(corrections, lens, FEATHER);
+/** The worse eye in the worst frame. */
+export function edgesOf({
+  left,
+  right,
+}: ClipCoverage): Pick<RigAssessment, 'uncoveredShare' | 'largestSwingDeg'> {
+  const worst = (figure: 'uncovered' | 'swings') =>
+    [left, right].reduce(
+      (most, eye) => eye[figure].reduce((max, value) => Math.max(max, value), most),
+      0,
+    );
+  return {
+    uncoveredShare: worst('uncovered'),
+    largestSwingDeg: worst('swings') * DEGREES_PER_RADIAN,
+  };
 }

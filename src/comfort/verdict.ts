@@ -1,5 +1,5 @@
 import { DEGREES_PER_RADIAN } from '../math.js';
-import type { CircularMask } from '../rig/coverage.js';
+import { angleBetween, type CircularMask } from '../rig/coverage.js';
 import type { UpSource } from '../track/orientationTrack.js';
 import { CAUTIONS } from './cautions.js';
 import type { Assessment } from './figures.js';
@@ -176,8 +176,14 @@ const CRITERIA: readonly Criterion[] = [
   {
     figure: 'view hidden by the mask: degrees missing of its half field',
     unit: '°',
+    // A window beside the middle hides most on the other side.
     value: ({ mask, rig }) =>
-      mask && Math.max(0, (rig?.outputFieldDeg ?? 180) / 2 - mask.opaqueFrom * DEGREES_PER_RADIAN),
+      mask &&
+      Math.max(
+        0,
+        (rig?.outputFieldDeg ?? 180) / 2 -
+          (mask.opaqueFrom - angleBetween(mask.centre, [0, 0, -1])) * DEGREES_PER_RADIAN,
+      ),
     care: 5,
     reshoot: 30,
     source: JUDGEMENT,

@@ -1,10 +1,10 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { clamp, DEGREES_PER_RADIAN } from '../math.js';
+import { fisheyeField, type StereoPicture } from '../rig/picture.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import type { Quaternion } from '../rotation/quaternion.js';
 import { framesPerSecond } from '../track/frameRate.js';
-import { fisheyeField, type StereoPicture } from './picture.js';
 import { framesOf } from './poses.js';
 
 /** What ffmpeg shall read and make. */

@@ -2,6 +2,7 @@ import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText, encodeText } from '../read/text.js';
+import { isAligned } from '../rig/stereoRig.js';
 import { normalizeQuaternions } from '../rotation/arrays.js';
 import { formatFrameRate } from '../track/frameRate.js';
 import { fromBase64, toBase64 } from './base64.js';
@@ -19,7 +20,8 @@ const FIELD_OF_VIEW = Math.PI / 2;
 /**
  * A glTF 2.0 scene with two animated nodes in one world: `intended`, which carries the corrected
  * view (a camera for each eye where the interaxial is known), and `measured`, which turns as the
- * real camera did and carries one that looks where it looked. Footage projected on a half-sphere
+ * real camera did and carries one that looks where it looked, or one for each lens where the rig
+ * aligns them apart. Footage projected on a half-sphere
  * below `measured` and looked at from `intended` is steadied; frame k lies at time k.
  *
  * Axes and units are glTF's own and ours alike: right-handed, y up, cameras look along −z, metres,
@@ -174,15 +176,9 @@ function buildScene(result: CorrectionResult): {
   write(input, 0);
   write(orientationsOf(result, 'intended'), 4 * n);
   write(orientationsOf(result, 'measured'), 20 * n);
-  const half = result.rig && result.rig.interaxialMm / 2000;
-  const eyes =
-    half === undefined
-      ? [{ name: 'view', camera: 0 }]
-      : [
-          { name: 'left', camera: 0, translation: [-half, 0, 0] },
-          { name: 'right', camera: 0, translation: [half, 0, 0] },
-        ];
-  const children = eyes.map((_, k) => 2 + k);
+  const eyes = camerasOf(result.rig);
+  const children = eyes.intended.map((_, k) => 2 + k);
+  const lenses = eyes.measured.map((_, k) => 2 + eyes.intended.length + k);
   const orientation = (bufferView: number) => ({
     bufferView,
     componentType: FLOAT,
@@ -203,8 +199,13 @@ function buildScene(result: CorrectionResult): {
       },
       scene: 0,
       scenes: [{ nodes: [0, 1] }],
-      // Without a camera of its own the second node would count as empty.
-      nodes: [{ name: 'intended', children }, { name: 'measured', camera: 0 }, ...eyes],
+      nodes: [
+        { name: 'intended', children },
+        // Without a camera of its own or below it the second node would count as empty.
+        { name: 'measured', ...(lenses.length > 0 ? { children: lenses } : { camera: 0 }) },
+        ...eyes.intended,
+        ...eyes.measured,
+      ],
       cameras: [
         {
           type: 'perspective',
@@ -242,6 +243,32 @@ function buildScene(result: CorrectionResult): {
         { buffer: 0, byteOffset: 20 * n, byteLength: 16 * n },
       ],
     },
+  };
+}
+
+/**
+ * Cameras of the corrected view, which looks straight ahead with both eyes, and of the real lenses,
+ * each turned by its own alignment A: one that stands below `measured` looks along C A.
+ */
+function camerasOf(rig: CorrectionResult['rig']): {
+  intended: Record<string, unknown>[];
+  measured: Record<string, unknown>[];
+} {
+  if (!rig) return { intended: [{ name: 'view', camera: 0 }], measured: [] };
+  const eyes = [
+    { eye: 'left', x: -rig.interaxialMm / 2000 },
+    { eye: 'right', x: rig.interaxialMm / 2000 },
+  ] as const;
+  return {
+    intended: eyes.map(({ eye, x }) => ({ name: eye, camera: 0, translation: [x, 0, 0] })),
+    measured: isAligned(rig)
+      ? eyes.map(({ eye, x }) => ({
+          name: `${eye} lens`,
+          camera: 0,
+          translation: [x, 0, 0],
+          rotation: rig.alignment[eye],
+        }))
+      : [],
   };
 }
 

@@ -2,6 +2,7 @@ import { judge } from '../comfort/verdict.js';
 import { type CorrectionResult, eyesOf } from '../correct.js';
 import { TwinkeelError, type Warning } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
+import { PROJECTIONS } from '../rig/picture.js';
 import { rigFromValue } from '../rig/stereoRig.js';
 import { UNIT_NORM } from '../tolerances.js';
 import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
@@ -28,6 +29,7 @@ interface ResultFile {
   readonly swapEyes: boolean;
   readonly mask?: CorrectionResult['mask'];
   readonly rig?: CorrectionResult['rig'];
+  readonly picture: CorrectionResult['picture'];
   readonly rigAssessment?: CorrectionResult['rigAssessment'];
   readonly assessment: CorrectionResult['assessment'];
   readonly verdict: CorrectionResult['verdict'];
@@ -70,6 +72,7 @@ export function toJson(result: CorrectionResult): string {
     swapEyes: result.swapEyes,
     ...(result.mask && { mask: result.mask }),
     ...(result.rig && { rig: result.rig }),
+    picture: result.picture,
     ...(result.rigAssessment && { rigAssessment: result.rigAssessment }),
     assessment: result.assessment,
     verdict: result.verdict,
@@ -135,6 +138,7 @@ export function readResult(text: string): CorrectionResult {
     swapEyes: file.swapEyes!,
     ...(file.mask && { mask: file.mask }),
     ...(rig && { rig }),
+    picture: file.picture!,
     ...(file.rigAssessment && { rigAssessment: file.rigAssessment }),
     shot: file.shot!,
     confidence: file.confidence!,
@@ -196,6 +200,7 @@ function fits(value: unknown, wanted: Kind | Shape): boolean {
 function checkWords(file: Partial<ResultFile>): void {
   const holds: Readonly<Record<string, boolean>> = {
     up: ['gravity', 'stated', 'estimated', 'unknown'].includes(file.up ?? ''),
+    picture: (PROJECTIONS as readonly (string | undefined)[]).includes(file.picture),
     shot: ['travelling', 'pan', 'locked-off'].includes(file.shot ?? ''),
     ...Object.fromEntries(
       Object.entries(RESULT).map(([name, kind]) => [

@@ -1,5 +1,7 @@
 import type { CorrectionResult } from '../correct.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
+import type { StereoPicture } from '../rig/picture.js';
+import { isAligned } from '../rig/stereoRig.js';
 import { anglesOfQuaternions, quaternionAt } from '../rotation/arrays.js';
 import {
   invertQuaternion,
@@ -10,6 +12,7 @@ import {
 import { formatFrameRate } from '../track/frameRate.js';
 import { v360Angles } from './ffmpeg.js';
 import { framesOf, type Motion, orientationsOf } from './poses.js';
+import { describeSource, otherPicture, sourcePicture } from './sourcePicture.js';
 import type { HandoffOptions, HandoffTarget } from './targets.js';
 
 /**
@@ -39,8 +42,9 @@ export function describeHandoff(
     '',
     ...HOLDS[target].map((line) => `- ${line}`),
     ...sensesOf(target, options).map((line) => `- ${line}`),
+    ...picturesOf(result, target, options).map((line) => `- ${line}`),
     `- time: frames ${frames[0]} to ${frames[frames.length - 1]}, ${rate}; seconds count from frame ${frames[0]}`,
-    '- the same correction goes to both eyes, each after its own fixed alignment where the rig states one',
+    `- ${eyesIn(result, target)}`,
     ...(result.swapEyes
       ? [
           '- the camera hung upside down: the correction turns the picture, and left and right must be exchanged',
@@ -66,17 +70,17 @@ const HOLDS: Readonly<Record<HandoffTarget, readonly string[]>> = {
   json: [OUR_AXES, `${TRIPLE}; K and S are in the file, C = S K`, 'quaternions x, y, z, w'],
   gltf: [
     `${OUR_AXES}, as in glTF 2.0`,
-    'node "intended" turns by S and carries the cameras, node "measured" turns by C',
+    'node "intended" turns by S and carries the view’s cameras, node "measured" turns by C and carries the lenses’',
     'rotation keys x, y, z, w as 32-bit floats, LINEAR, one per frame; positions are not known and stay zero',
   ],
   glb: [
     `${OUR_AXES}, as in glTF 2.0`,
-    'node "intended" turns by S and carries the cameras, node "measured" turns by C',
+    'node "intended" turns by S and carries the view’s cameras, node "measured" turns by C and carries the lenses’',
     'rotation keys x, y, z, w as 32-bit floats, LINEAR, one per frame; positions are not known and stay zero',
   ],
   usda: [
     OUR_AXES,
-    'Xform "intended" turns by S and carries cameras left and right (stereoRole), Xform "measured" turns by C',
+    'Xform "intended" turns by S and carries cameras left and right (stereoRole), Xform "measured" turns by C and carries those of the lenses',
     'quaternions are written w, x, y, z; time code = frame number',
   ],
   opentrackio: [
@@ -117,6 +121,71 @@ function sensesOf(target: HandoffTarget, { motion = 'intended', signs }: Handoff
     `motion: ${MOTIONS[motion]}`,
     `signs: ${hand}${turned.length > 0 ? `, but ${turned.join(', ')} turned round` : ''}; if a known turn to the left comes out to the right, hand over again with other signs (--flip pan,tilt,roll)`,
   ];
+}
+
+/** What is resampled, where pictures are. */
+function picturesOf(
+  result: CorrectionResult,
+  target: HandoffTarget,
+  options: HandoffOptions,
+): string[] {
+  const picture = pictureFor(result, target, options);
+  const note = pictureNote(result, target, options);
+  return [
+    ...(picture ? [describeSource(result, picture)] : []),
+    ...(note === undefined ? [] : [`mind: ${note}`]),
+  ];
+}
+
+/** The pictures that a target reads; ST maps draw a fisheye as the rig's lens does. */
+function pictureFor(
+  result: CorrectionResult,
+  target: HandoffTarget,
+  { picture = {} }: HandoffOptions,
+): StereoPicture | undefined {
+  if (target === 'ffmpeg') return sourcePicture(result, picture);
+  const { fieldDeg: _, ...said } = picture;
+  return target === 'st-maps' ? sourcePicture(result, said) : undefined;
+}
+
+/**
+ * What changes when pictures are handed over that the result was not corrected for.
+ *
+ * @param result - of {@link correct}
+ * @param target - as what it is handed over
+ * @param options - those of {@link handOff}
+ * @returns one sentence; undefined where they are the same, or the target reads none
+ * @example
+ * pictureNote(result, 'ffmpeg', { picture: { projection: 'half-equirect' } }); // undefined
+ */
+export function pictureNote(
+  result: CorrectionResult,
+  target: HandoffTarget,
+  options: HandoffOptions = {},
+): string | undefined {
+  const picture = pictureFor(result, target, options);
+  return picture && otherPicture(result, picture);
+}
+
+/** How the two eyes stand in the file; alignments that it does not hold are given here. */
+function eyesIn({ rig }: CorrectionResult, target: HandoffTarget): string {
+  const common = 'the same correction goes to both eyes';
+  if (!rig || !isAligned(rig)) return common;
+  const { left, right } = rig.alignment;
+  const given = `left A = (${fixed(left)}), right A = (${fixed(right)}) as x, y, z, w, from the eye’s own axes to the rig’s`;
+  switch (target) {
+    case 'ffmpeg':
+    case 'st-maps':
+      return `${common}, each after its own fixed alignment, which is in the numbers: ${given}`;
+    case 'gltf':
+    case 'glb':
+    case 'usda':
+      return `${common}, each after its own fixed alignment, by which the cameras below "measured" are turned: ${given}`;
+    case 'json':
+      return `${common}, each after its own fixed alignment, which the file holds under "rig": ${given}`;
+    default:
+      return `${common}; this file holds the rig’s motion and not the eyes’ own fixed alignments, which come first: for an eye take K A instead of K, C A instead of C; ${given}`;
+  }
 }
 
 function workedNumber(

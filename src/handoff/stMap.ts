@@ -4,7 +4,7 @@ import { clamp } from '../math.js';
 import type { CircularMask } from '../rig/coverage.js';
 import { coveredHalfAngle } from '../rig/coverage.js';
 import { type ImageCircle, imageRadius } from '../rig/lens.js';
-import { rowCorrections, rowOfDirection } from '../rig/rollingShutter.js';
+import { furthestRowMs, rowCorrections, rowOfDirection } from '../rig/rollingShutter.js';
 import type { StereoRig } from '../rig/stereoRig.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import {
@@ -97,7 +97,7 @@ export function toStMap(result: CorrectionResult, k: number, options: StMapOptio
   }
   const seenBy = lookUp(result, k, eye, rig);
   const place = source.projection === 'fisheye' ? fisheyePlace(rig!, source) : equirectPlace;
-  const reach = rig ? coveredHalfAngle(rig) : Math.PI / 2;
+  const reach = rig ? coveredHalfAngle(rig, source.projection) : Math.PI / 2;
   const upwards = (options.origin ?? 'bottom-left') === 'bottom-left';
   const [s, t, coverage] = [0, 1, 2].map(() => new Float32Array(widthPx * heightPx)) as [
     Float32Array,
@@ -133,7 +133,7 @@ function lookUp(
   rig: StereoRig | undefined,
 ): (view: Vector3) => Vector3 {
   // A single frame says nothing of how the camera turned on while its rows were read.
-  if (!rig || rig.readoutMs === 0 || result.corrections.times.length < 2) {
+  if (!rig || furthestRowMs(rig) === 0 || result.corrections.times.length < 2) {
     const inverse = invertQuaternion(quaternionAt(result[eye], k));
     return (view) => rotateVector(inverse, view);
   }
@@ -155,15 +155,15 @@ function lookUp(
   };
 }
 
-/** Bands per frame; between their middles the rotation goes in a straight line. */
+/** Bands per frame; between their middles, and from the outermost to the edges, the rotation goes in a straight line. */
 const ROW_BANDS = 32;
 /** Each round multiplies the error by (rate × readout)/field: three suffice below 100 °/s. */
 const ROW_STEPS = 4;
 
 /** The rotation of a row, by the mean of its neighbours' quaternions weighted by distance. */
 function between(bands: readonly Quaternion[], row: number): Quaternion {
-  const place = clamp(row * bands.length - 0.5, 0, bands.length - 1);
-  const k = Math.min(Math.floor(place), bands.length - 2);
+  const place = clamp(row, 0, 1) * bands.length - 0.5;
+  const k = clamp(Math.floor(place), 0, bands.length - 2);
   const share = place - k;
   const [a, b] = [bands[k]!, bands[k + 1]!];
   const sum = a.map((value, i) => (1 - share) * value + share * b[i]!);

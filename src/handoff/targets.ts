@@ -1,6 +1,7 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import type { AngleSigns } from '../read/openTrackIo.js';
+import type { StereoPicture } from '../rig/picture.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { toCsvBytes } from './csv.js';
 import { toExr } from './exr.js';
@@ -9,9 +10,9 @@ import { steadyScript } from './ffmpegScript.js';
 import { toGlb, toGltf } from './gltf.js';
 import { toJson } from './json.js';
 import { toOpenTrackIo } from './openTrackIo.js';
-import type { StereoPicture } from './picture.js';
 import { framesOf, type Motion } from './poses.js';
 import { describeHandoff } from './sidecar.js';
+import { sourcePicture } from './sourcePicture.js';
 import { checkPicture, type EyeSource, toStMap } from './stMap.js';
 import { toTum } from './tum.js';
 import { toUsda } from './usda.js';
@@ -30,8 +31,11 @@ export interface HandoffOptions {
   readonly motion?: Motion;
   /** Turns angles of OpenTrackIO samples round. */
   readonly signs?: AngleSigns;
-  /** The movie's pictures, for ffmpeg and ST maps; default: half-equirect, side by side. */
-  readonly picture?: StereoPicture;
+  /**
+   * The movie's pictures, for ffmpeg and ST maps; default: those the result was corrected for, side by
+   * side, a fisheye with the field of the rig's lens.
+   */
+  readonly picture?: Partial<StereoPicture>;
   /** Number of the movie's first frame, for ffmpeg; default: the result's first. */
   readonly firstFrame?: number;
   /** Frames to draw ST maps of, by number; default: the first, the middle and the last. */
@@ -62,8 +66,6 @@ export const HANDOFF_TARGETS = [
 
 /** One of {@link HANDOFF_TARGETS}. */
 export type HandoffTarget = (typeof HANDOFF_TARGETS)[number];
-
-const SIDE_BY_SIDE: StereoPicture = { projection: 'half-equirect', layout: 'side-by-side' };
 
 /**
  * The files of a target, and beside them a text that says in words what the numbers mean, with one
@@ -96,7 +98,7 @@ function filesOf(
   stem: string,
   options: HandoffOptions,
 ): HandoffFile[] {
-  const picture = options.picture ?? SIDE_BY_SIDE;
+  const picture = sourcePicture(result, options.picture);
   switch (target) {
     case 'csv':
       // Never STEM.csv or STEM.json: so the tracker's own file is usually called.

@@ -1,5 +1,7 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
+import { isAligned } from '../rig/stereoRig.js';
+import type { Quaternion } from '../rotation/quaternion.js';
 import { framesPerSecond } from '../track/frameRate.js';
 import { framesOf, orientationsOf } from './poses.js';
 
@@ -9,8 +11,8 @@ const FOCAL_LENGTH_MM = APERTURE_MM / 2;
 
 /**
  * An OpenUSD layer in text form: `/walk/intended` carries the corrected view with a left and a
- * right camera (`stereoRole`), `/walk/measured` turns as the real camera did. One time code per
- * frame: time code = frame number.
+ * right camera (`stereoRole`), `/walk/measured` turns as the real camera did and carries a camera for
+ * each lens where the rig aligns them apart. One time code per frame: time code = frame number.
  *
  * y up, metres, cameras look along −z. Quaternions are written (w, x, y, z), as the format wants.
  *
@@ -58,23 +60,43 @@ export function toUsda(result: CorrectionResult): string {
       ...camera('right', half),
     ]),
     '',
-    ...node('measured', orientationsOf(result, 'measured'), []),
+    ...node('measured', orientationsOf(result, 'measured'), lensesOf(result.rig)),
     '}',
     '',
   ].join('\n');
 }
 
-function camera(role: 'left' | 'right', x: number): string[] {
+/** The real lenses, each turned by its own alignment A, where the rig aligns them apart. */
+function lensesOf(rig: CorrectionResult['rig']): string[] {
+  if (!rig || !isAligned(rig)) return [];
+  const half = rig.interaxialMm / 2000;
+  return [
+    ...camera('left', -half, { name: 'leftLens', turn: rig.alignment.left }),
+    ...camera('right', half, { name: 'rightLens', turn: rig.alignment.right }),
+  ];
+}
+
+function camera(
+  role: 'left' | 'right',
+  x: number,
+  lens?: { readonly name: string; readonly turn: Quaternion },
+): string[] {
+  const orient = () => {
+    const [qx, qy, qz, qw] = lens!.turn;
+    return [`            quatd xformOp:orient = (${qw}, ${qx}, ${qy}, ${qz})`];
+  };
+  const order = ['translate', ...(lens ? ['orient'] : [])].map((op) => `"xformOp:${op}"`);
   return [
     '',
-    `        def Camera "${role}"`,
+    `        def Camera "${lens?.name ?? role}"`,
     '        {',
     `            float focalLength = ${FOCAL_LENGTH_MM}`,
     `            float horizontalAperture = ${APERTURE_MM}`,
     `            float verticalAperture = ${APERTURE_MM}`,
     `            uniform token stereoRole = "${role}"`,
     `            double3 xformOp:translate = (${x}, 0, 0)`,
-    '            uniform token[] xformOpOrder = ["xformOp:translate"]',
+    ...(lens ? orient() : []),
+    `            uniform token[] xformOpOrder = [${order.join(', ')}]`,
     '        }',
   ];
 }

@@ -31,7 +31,8 @@ const CLEARANCE = 1e-9;
 /**
  * The path nearest to the wanted one whose correction never exceeds the limit, and which leaves
  * the wanted path as smoothly as it can: S = C Exp(e), minimising
- * Σ|e − E|² + λ Σ|Δ³(e − E)|² subject to |e| ≤ limit and |eᵢ| ≤ axis limit.
+ * Σ|e − E|² + λ Σ|Δ³(e − E)|² subject to |e| ≤ limit, |eᵢ| ≤ axis limit, and the optical axes and
+ * the line between the lenses turned no further than theirs.
  *
  * @param measured - C, camera→world, length 4n
  * @param wanted - S, camera→world, length 4n
@@ -71,9 +72,9 @@ function limitWith(
   solve: (e: Float64Array, inside: CorrectionLimit) => Float64Array,
 ): LimitedPath {
   const e = rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(measured), wanted));
-  checkBounds(boundsOf(limit));
+  checkBounds(boundsOf(limit, e));
   const inside = withinBy(limit, CLEARANCE);
-  const limited = neededShare(e, boundsOf(inside)).reduce(
+  const limited = neededShare(e, boundsOf(inside, e)).reduce(
     (count, share) => count + (share < 1 ? 1 : 0),
     0,
   );
@@ -86,7 +87,7 @@ function limitWith(
 
 /** The correction scaled by a smooth share that keeps it within the limit. */
 function shrunk(e: Float64Array, limit: CorrectionLimit, sampleRate: number): Float64Array {
-  const need = neededShare(e, boundsOf(limit));
+  const need = neededShare(e, boundsOf(limit, e));
   const half = Math.max(1, Math.round(FADE * sampleRate));
   const kernel = normalisedKernel(hannWindow(2 * half + 1));
   const share = convolveCentred(slidingMinimum(need, half), kernel, 'hold');

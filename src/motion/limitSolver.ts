@@ -33,7 +33,7 @@ export function nearestWithinLimit(
   limit: CorrectionLimit,
   sampleRate: number,
 ): Float64Array {
-  const bounds = boundsOf(limit);
+  const bounds = boundsOf(limit, wanted);
   const out = wanted.slice();
   const n = wanted.length / 3;
   const penalty = 1 / (2 * Math.sin(Math.PI * Math.min(SMOOTHNESS / sampleRate, 0.25))) ** 6;
@@ -41,7 +41,11 @@ export function nearestWithinLimit(
     const solution = solveStretch(
       wanted.subarray(3 * from, 3 * to),
       start.subarray(3 * from, 3 * to),
-      bounds.map(({ parts, most }) => ({ parts, most: most.subarray(from, to) })),
+      bounds.map(({ parts, centre, most }) => ({
+        parts,
+        ...(centre && { centre: centre.map((list) => list.subarray(from, to)) }),
+        most: most.subarray(from, to),
+      })),
       penalty,
       { start: from > 0, end: to < n },
     );
@@ -164,18 +168,23 @@ function newtonStep(
   const { band } = hessian;
   band.set(quadratic.band);
   const gradient = quadraticGradient.slice();
-  for (const { parts, most } of bounds) {
+  const off = [0, 0, 0];
+  for (const bound of bounds) {
+    const { parts, centre, most } = bound;
     for (let k = 0; k < most.length; k++) {
-      const slack = slackOf(e, undefined, 0, k, parts, most[k]!);
+      const slack = slackOf(e, undefined, 0, k, bound);
       if (slack === Number.POSITIVE_INFINITY) continue;
       const g = (2 * mu) / slack;
       const h = (4 * mu) / (slack * slack);
-      for (const a of parts) {
-        const i = 3 * k + a;
-        gradient[i]! += g * e[i]!;
-        for (const b of parts) {
-          if (b > a) continue;
-          band[i * stride + a - b]! += h * e[i]! * e[3 * k + b]! + (a === b ? g : 0);
+      for (let j = 0; j < parts.length; j++) {
+        off[j] = e[3 * k + parts[j]!]! - (centre ? centre[j]![k]! : 0);
+      }
+      // Parts stand in rising order: the second index runs up to the first.
+      for (let j = 0; j < parts.length; j++) {
+        const i = 3 * k + parts[j]!;
+        gradient[i]! += g * off[j]!;
+        for (let l = 0; l <= j; l++) {
+          band[i * stride + parts[j]! - parts[l]!]! += h * off[j]! * off[l]! + (j === l ? g : 0);
         }
       }
     }
@@ -215,9 +224,9 @@ function barrier(
   let sum = 0;
   // Logarithms cost more than all the rest: take one of several slacks multiplied.
   let product = 1;
-  for (const { parts, most } of bounds) {
-    for (let k = 0; k < most.length; k++) {
-      const slack = slackOf(e, step, length, k, parts, most[k]!);
+  for (const bound of bounds) {
+    for (let k = 0; k < bound.most.length; k++) {
+      const slack = slackOf(e, step, length, k, bound);
       if (slack === Number.POSITIVE_INFINITY) continue;
       if (!(slack > 0)) return Number.POSITIVE_INFINITY;
       product *= slack;
@@ -230,20 +239,21 @@ function barrier(
   return sum - Math.log(product);
 }
 
-/** Squared bound less the squared length of the bounded components of e + length · step. */
+/** Squared bound less the squared distance of the bounded components of e + length · step. */
 function slackOf(
   e: Float64Array,
   step: Float64Array | undefined,
   length: number,
   k: number,
-  parts: readonly (0 | 1 | 2)[],
-  most: number,
+  { parts, centre, most }: Bound,
 ): number {
-  if (most === Number.POSITIVE_INFINITY) return most;
-  let slack = most * most;
+  const radius = most[k]!;
+  if (radius === Number.POSITIVE_INFINITY) return radius;
+  let slack = radius * radius;
   for (let j = 0; j < parts.length; j++) {
     const i = 3 * k + parts[j]!;
-    const value = step === undefined ? e[i]! : e[i]! + length * step[i]!;
+    const value =
+      (step === undefined ? e[i]! : e[i]! + length * step[i]!) - (centre ? centre[j]![k]! : 0);
     slack -= value * value;
   }
   return slack;

@@ -10,6 +10,7 @@ export interface ClipData {
   readonly assessment: CorrectionResult['assessment'];
   readonly rigAssessment?: CorrectionResult['rigAssessment'];
   readonly rig?: CorrectionResult['rig'];
+  readonly picture: CorrectionResult['picture'];
   readonly mask?: CorrectionResult['mask'];
   readonly shot: CorrectionResult['shot'];
   readonly confidence: number;
@@ -45,6 +46,7 @@ export function clipDataOf(name: string, result: CorrectionResult): ClipData {
     assessment: result.assessment,
     ...(rigAssessment && { rigAssessment }),
     ...(rig && { rig }),
+    picture: result.picture,
     ...(mask && { mask }),
     shot: result.shot,
     confidence: result.confidence,

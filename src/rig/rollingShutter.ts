@@ -6,6 +6,10 @@ import {
   rotateVector,
   type Vector3,
 } from '../rotation/quaternion.js';
+import {
+  quaternionFromRotationVector,
+  rotationVectorFromQuaternion,
+} from '../rotation/rotationVector.js';
 import { angularRate } from '../track/angularRate.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
@@ -44,7 +48,7 @@ export function rowCorrections(
   );
   // Interpolation wants rising times; rows read from the bottom come in falling order.
   const order = Array.from(times.keys()).sort((a, b) => times[a]! - times[b]!);
-  const at = interpolateTrack(
+  const at = betweenFrames(
     measured,
     Float64Array.from(order, (band) => times[band]!),
   );
@@ -55,6 +59,123 @@ export function rowCorrections(
     out.set(multiplyQuaternions(multiplyQuaternions(inverse, quaternionAt(at, k)), own), 4 * band);
   });
   return out;
+}
+
+/**
+ * C between the frames of a clip, by the spherical quadrangle: a straight line from frame to frame
+ * cuts the corners that the steps of a walk make, worst in the rows halfway between frames.
+ *
+ * Only the samples around the asked times take part. Before the first and after the last frame the
+ * camera is taken to turn on for two frames, and then to stand; its rate there is bounded.
+ *
+ * @param times - s, rising
+ * @returns unit quaternions x, y, z, w; length 4 · times
+ */
+export function betweenFrames(measured: OrientationTrack, times: Float64Array): Float64Array {
+  const own = measured.times;
+  const last = own.length - 1;
+  if (last < 1) {
+    const held = quaternionAt(measured.quaternions, 0);
+    return Float64Array.from([...times].flatMap(() => [...held]));
+  }
+  const from = Math.max(0, lastBefore(own, times[0]!) - 2);
+  const to = Math.min(last, lastBefore(own, times[times.length - 1]!) + 3);
+  const none = { times: [], quaternions: [] };
+  const before = from === 0 ? turnedOn(measured, 1, 0) : none;
+  const after = to === last ? turnedOn(measured, last - 1, last) : none;
+  const inside = measured.quaternions.subarray(4 * from, 4 * to + 4);
+  const around = {
+    times: joined([...before.times].reverse(), own.subarray(from, to + 1), after.times),
+    quaternions: joined(
+      [...before.quaternions].reverse().flat(),
+      inside,
+      [...after.quaternions].flat(),
+    ),
+    ...{ up: measured.up, warnings: [] },
+  };
+  return interpolateTrack(around, times, 'squad');
+}
+
+/**
+ * Two samples beyond an end of the clip, in steps of as much time: the rate goes on changing as it
+ * did between the last two stretches, but grows no larger than either.
+ *
+ * @param next - index of the neighbour of the end's sample
+ * @param end - index of the end's sample, the first or the last
+ */
+function turnedOn(
+  { times, quaternions }: OrientationTrack,
+  next: number,
+  end: number,
+): { times: number[]; quaternions: Quaternion[] } {
+  const q = (k: number) => quaternionAt(quaternions, k);
+  const turn = (from: number, to: number) =>
+    rotationVectorFromQuaternion(multiplyQuaternions(invertQuaternion(q(from)), q(to)));
+  const interval = times[end]! - times[next]!;
+  const last = turn(next, end);
+  const further = 2 * next - end;
+  const before =
+    further >= 0 && further < times.length
+      ? turn(further, next).map((x) => (x * interval) / (times[next]! - times[further]!))
+      : last;
+  const wanted = last.map((x, i) => 2 * x - before[i]!);
+  const most = Math.max(Math.hypot(...last), Math.hypot(...before));
+  const scale = Math.min(1, most / Math.max(Math.hypot(...wanted), Number.MIN_VALUE));
+  const step = quaternionFromRotationVector(wanted.map((x) => scale * x) as unknown as Vector3);
+  const first = multiplyQuaternions(q(end), step);
+  return {
+    times: [times[end]! + interval, times[end]! + 2 * interval],
+    quaternions: [first, multiplyQuaternions(first, step)],
+  };
+}
+
+function joined(...parts: readonly ArrayLike<number>[]): Float64Array {
+  const out = new Float64Array(parts.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.length;
+  }
+  return out;
+}
+
+/** Index of the last sample at or before a time; the first where there is none. */
+function lastBefore(times: Float64Array, time: number): number {
+  let [low, high] = [0, times.length];
+  while (high - low > 1) {
+    const middle = (low + high) >> 1;
+    if (times[middle]! <= time) low = middle;
+    else high = middle;
+  }
+  return low;
+}
+
+/** The rows, from the top edge 0 to the bottom edge 1, by which a whole readout is described. */
+export const DESCRIBED_ROWS: readonly number[] = [0, 0.25, 0.5, 0.75, 1];
+
+/**
+ * Where the camera pointed while each of {@link DESCRIBED_ROWS} of an eye was read, at every frame.
+ *
+ * @param measured - C over the clip; n frames
+ * @param rig - states the readout
+ * @param eye - whose rows
+ * @returns C of each of those rows, length 4n each; nothing where all rows are read at the frame's
+ *   own time
+ */
+export function orientationsOfRows(
+  measured: OrientationTrack,
+  rig: StereoRig,
+  eye: 'left' | 'right',
+): Float64Array[] {
+  if (furthestRowMs(rig) === 0 || measured.times.length < 2) return [];
+  const readout = eye === 'left' ? rig.leftReadout : rig.rightReadout;
+  return DESCRIBED_ROWS.map((row) => {
+    const delay = rowDelay(row, readout, rig.readoutMs);
+    return betweenFrames(
+      measured,
+      measured.times.map((time) => time + delay),
+    );
+  });
 }
 
 /** Seconds after the frame's time at which a row is read; `row` 0 at the top, 1 at the bottom. */
@@ -96,7 +217,7 @@ export function sourceDirection(
   let seen: Vector3 = view;
   for (let step = 0; step <= FIXED_POINT_STEPS; step++) {
     const time = measured.times[frame]! + rowDelay(row, readout, rig.readoutMs);
-    const c = quaternionAt(interpolateTrack(measured, Float64Array.of(time)), 0);
+    const c = quaternionAt(betweenFrames(measured, Float64Array.of(time)), 0);
     seen = rotateVector(toEye, rotateVector(invertQuaternion(c), world));
     row = rowOfDirection(seen, rig);
   }

@@ -53,8 +53,11 @@ export function stereoCost(
 /**
  * Vertical disparity of a point at a distance: the difference of its elevations above the plane
  * through both eyes, exact, as the angle α (Helmholtz elevation) and as the great-circle distance η
- * that a viewer's eyes must bridge. Never the difference of rows of an equirectangular picture,
- * which is not zero for a perfect rig.
+ * that a viewer's eyes must bridge, cos β · α with β the angle of the point's direction off the plane
+ * square to the baseline. Each eye sees the point under a β of its own; this is that of the middle
+ * between the eyes, from which the nearer eye's differs by up to b/(2d − b) of η and the other's by
+ * less: 3.3 % at 64 mm and 1 m. Never the difference of rows of an equirectangular picture, which is
+ * not zero for a perfect rig.
  *
  * @param correction - K, common to both eyes
  * @param interaxialMm - distance of the lenses, mm
@@ -73,7 +76,7 @@ export function verticalDisparity(
 ): {
   /** Difference of the elevations, left less right, arcmin. */
   readonly elevationArcmin: number;
-  /** What the viewer's eyes must bridge, left less right, arcmin. */
+  /** What the viewer's eyes must bridge, seen from the middle between them, left less right, arcmin. */
   readonly greatCircleArcmin: number;
 } {
   const [, up, back] = baselineOf(correction);

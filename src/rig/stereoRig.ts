@@ -22,8 +22,8 @@ export interface StereoRig {
     /** How angles become distances in the picture. */
     readonly mapping: LensMapping;
     /**
-     * Half angles of an image that is no circle, degrees, at evenly spaced directions from the
-     * picture's right counter-clockwise; replaces the field for coverage.
+     * Half angles of an image that is no circle but convex, degrees, at evenly spaced directions from
+     * the picture's right counter-clockwise; within the field they replace it for coverage.
      */
     readonly boundaryDeg?: readonly number[];
   };
@@ -66,6 +66,11 @@ export const DEFAULT_RIG: StereoRig = {
   rightReadout: { startMs: 0, firstRow: 'top' },
   nearestSubjectM: 1,
 };
+
+/** Whether the eyes have fixed rotations of their own. */
+export function isAligned({ alignment }: StereoRig): boolean {
+  return [alignment.left, alignment.right].some(([x, y, z]) => x !== 0 || y !== 0 || z !== 0);
+}
 
 /** A rig, and which of its entries were assumed. */
 export interface RigDescription {

@@ -1,3 +1,4 @@
+import { TwinkeelError, type Warning } from '../error.js';
 import { composeQuaternions } from '../rotation/arrays.js';
 import { WRITTEN_TIME } from '../tolerances.js';
 import type { FrameRate } from './frameRate.js';
@@ -33,21 +34,20 @@ export interface EarlierCorrections extends Corrections {
  * correctionsAt(result.corrections, Float64Array.of(0.5, 0.51)).length; // 8
  */
 export function correctionsAt(corrections: Corrections, times: Float64Array): Float64Array {
-  const same =
-    times.length === corrections.times.length &&
-    times.every((time, k) => Math.abs(time - corrections.times[k]!) <= WRITTEN_TIME);
-  if (same) return corrections.quaternions;
+  if (areSame(times, corrections.times)) return corrections.quaternions;
   return interpolateTrack({ ...corrections, up: 'unknown', warnings: [] }, times, 'squad');
 }
 
 /**
  * The camera's own orientation when the track was measured on footage corrected before: C = C' K.
- * With a retiming it lies on the original's frames, those that the edit shows.
+ * It lies on the original's frames and bears their numbers; with a retiming on those that the edit
+ * shows. Without one the footage must show the whole original, frame for frame.
  *
  * @param earlier - K, and how the footage was cut after it
  * @param track - C', measured on the corrected footage
  * @returns C, camera→world, of the original footage
- * @throws TwinkeelError `track/too-short` when the edit shows fewer than two frames
+ * @throws TwinkeelError `track/too-short` when the edit shows fewer than two frames,
+ *   `argument/invalid` when track and corrections are not as long and no retiming says why
  * @example
  * // A tracker on steadied footage sees the intended path; with K the camera comes back.
  * const original = trackBeforeCorrections(result.intended, result.corrections);
@@ -57,10 +57,7 @@ export function trackBeforeCorrections(
   track: OrientationTrack,
   { retiming, ...corrections }: EarlierCorrections,
 ): OrientationTrack {
-  if (!retiming) {
-    const applied = correctionsAt(corrections, track.times);
-    return withQuaternions(track, composeQuaternions(track.quaternions, applied));
-  }
+  if (!retiming) return wholeOriginal(track, corrections);
   const { times, frames: numbers, frameRate, quaternions } = corrections;
   const { track: shown, first } = trackOnOriginal(track, retiming, {
     times,
@@ -71,4 +68,61 @@ export function trackBeforeCorrections(
     ...withQuaternions(shown, composeQuaternions(shown.quaternions, applied)),
     ...(frameRate && { frameRate }),
   };
+}
+
+/** The camera's orientation where the corrected footage shows the original from end to end. */
+function wholeOriginal(track: OrientationTrack, corrections: Corrections): OrientationTrack {
+  requireSameLength(track, corrections);
+  const { times, frames, frameRate, quaternions } = corrections;
+  // Without numbers of its own the original has no frames that the result could lie on.
+  if (!frames) {
+    const applied = correctionsAt(corrections, track.times);
+    return withQuaternions(track, composeQuaternions(track.quaternions, applied));
+  }
+  const seen = areSame(track.times, times)
+    ? track.quaternions
+    : interpolateTrack(track, times, 'squad');
+  const { frames: _, frameRate: trackRate, ...rest } = track;
+  const rate = frameRate ?? trackRate;
+  return {
+    ...rest,
+    times,
+    quaternions: composeQuaternions(seen, quaternions),
+    frames,
+    ...(rate && { frameRate: rate }),
+    warnings: [...track.warnings, ...renumbered(track.frames, frames)],
+  };
+}
+
+function areSame(a: Float64Array, b: Float64Array): boolean {
+  return a.length === b.length && a.every((time, k) => Math.abs(time - b[k]!) <= WRITTEN_TIME);
+}
+
+/** Numbers that disagree are not wrong, but somebody should know which of them were taken. */
+function renumbered(own: Int32Array | undefined, original: Int32Array): Warning[] {
+  if (!own || own[0] === original[0]) return [];
+  return [
+    {
+      code: 'earlier/renumbered',
+      message: `the tracked footage numbers its frames ${span(own)}, the original ${span(original)}: its first frame was taken as the original's first, and the result is numbered as the original; if the footage was trimmed, say which frames it shows`,
+    },
+  ];
+}
+
+const span = (frames: Int32Array) => `${frames[0]} to ${frames[frames.length - 1]}`;
+
+/** Footage that is shorter or longer than its corrections was cut, and nobody said where. */
+function requireSameLength(track: OrientationTrack, { times, frames }: Corrections): void {
+  const [own, original] = [track.times.length, times.length];
+  const [lasts, covered] = [track.times[own - 1]!, times[original - 1]!];
+  const interval = covered / Math.max(1, original - 1);
+  const counted = track.frames !== undefined && frames !== undefined;
+  if ((!counted || own === original) && Math.abs(lasts - covered) <= interval) return;
+  const numbers = counted ? ` (${span(track.frames)}, corrections of ${span(frames)})` : '';
+  throw new TwinkeelError('argument/invalid', {
+    found: `tracked footage of ${own} samples in ${lasts.toFixed(2)} s after corrections of ${original} frames in ${covered.toFixed(2)} s${numbers}`,
+    expected: 'footage that shows the corrected clip from its first frame to its last',
+    remedy:
+      'say which frames of the original it shows (--trim A..B) or how it was cut or ramped (--retime FILE; "retiming" in programs)',
+  });
 }

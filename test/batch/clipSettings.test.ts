@@ -10,6 +10,7 @@ import {
 } from '../../src/batch/clipSettings.js';
 import { UsageError } from '../../src/batch/usage.js';
 import { toCsv } from '../../src/handoff/csv.js';
+import { toJson } from '../../src/handoff/json.js';
 import { originalTimes } from '../../src/track/retiming.js';
 import { largestGap } from '../apart.js';
 import { complaint } from '../complaint.js';
@@ -69,14 +70,17 @@ describe('hints at when a log starts', () => {
 /** Corrections of frames 40 to 139 at 25 frames per second, as a file. */
 function earlierFile(): string {
   const path = join(temporaryFolder(), 'first.corrections.csv');
+  writeFileSync(path, toCsv(earlierResult()));
+  return path;
+}
+
+function earlierResult() {
   const indexes = Array.from({ length: 100 }, (_, k) => k);
-  const result = resultOf({
+  return resultOf({
     intended: indexes.map(() => [0, 0, 0, 1]),
     corrections: indexes.map((k) => turn([1, 0, 0], 0.001 * k).q),
     rate: { numerator: 25, denominator: 1 },
   });
-  writeFileSync(path, toCsv(result));
-  return path;
 }
 
 const earlierOf = async (settings: ClipSettings) => {
@@ -121,6 +125,7 @@ describe('settings of a clip', () => {
     [{ format: 'pollen' }, '--format pollen is none of tum, euroc-pose, euroc-imu, kitti, opentr'],
     [{ flip: 'pan,yaw' }, '"yaw" is none of pan, tilt, roll'],
     [{ level: 2 }, '--level 2 is not a share from 0 to 1'],
+    [{ picture: 'flat' }, '--picture flat is none of half-equirect, fisheye'],
   ])('%j is refused', async (settings, words) => {
     await expect(loadSettings(settings)).rejects.toThrow(words);
     await expect(loadSettings(settings)).rejects.toBeInstanceOf(UsageError);
@@ -181,6 +186,36 @@ describe('earlier corrections and how their footage was cut', () => {
     const earlier = await earlierOf({});
     expect(earlier).not.toHaveProperty('retiming');
     expect(earlier.frames![0]).toBe(40);
+  });
+
+  test('the rate of a trim may stand in the mapping', async () => {
+    const mapping = join(temporaryFolder(), 'how.txt');
+    writeFileSync(
+      mapping,
+      'time: column "n" frames at 25\nquaternion: w "w" x "x" y "y" z "z" sense camera-to-world\n',
+    );
+    const { correct } = await loadSettings({ earlier: earlierFile(), trim: '50..90', mapping });
+    expect(correct.earlier![0]!.frameRate).toEqual({ numerator: 25, denominator: 1 });
+    expect(correct).not.toHaveProperty('frameRate');
+    const times = originalTimes(correct.earlier![0]!.retiming!, Float64Array.of(0, 1.6));
+    expect(largestGap(times, WANTED)).toBeLessThan(1e-12);
+  });
+
+  test('a result is taken as well as its corrections, and knows its own rate', async () => {
+    const path = join(temporaryFolder(), 'first.result.json');
+    writeFileSync(path, toJson(earlierResult()));
+    const { correct } = await loadSettings({ earlier: path, trim: '50..90' });
+    const [earlier] = correct.earlier!;
+    expect(earlier!.quaternions).toEqual(earlierResult().corrections.quaternions);
+    expect(earlier!.frameRate).toEqual({ numerator: 25, denominator: 1 });
+    const times = originalTimes(earlier!.retiming!, Float64Array.of(0, 1.6));
+    expect(largestGap(times, WANTED)).toBeLessThan(1e-12);
+  });
+
+  test('a result of another kind is refused, naming its file', async () => {
+    const path = join(temporaryFolder(), 'first.result.json');
+    writeFileSync(path, '{"trellis":1}');
+    await expect(loadSettings({ earlier: path })).rejects.toThrow('first.result.json: found JSON');
   });
 
   test('a trim needs the rate of the original', async () => {

@@ -1,11 +1,12 @@
 import { describe, expect, test } from 'vitest';
-import { assessRig, maskOf } from '../../src/comfort/rigFigures.js';
+import { assessRig } from '../../src/comfort/rigFigures.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
+import { clipCoverage } from '../../src/rig/clipCoverage.js';
 import { bestMask, coveredHalfAngle, tiltLimit, uncoveredShare } from '../../src/rig/coverage.js';
 import { stereoCost } from '../../src/rig/stereoCost.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
 import { typicalBob } from '../../src/rig/verticalBob.js';
-import { createTrack } from '../../src/track/orientationTrack.js';
+import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
 import { fc } from '../seed.js';
 import { type Turn, turn, turnsBy } from '../turns.js';
 
@@ -25,11 +26,26 @@ const clips = fc.array(turnsBy(fc.integer({ min: 0, max: 200 }).map((k) => (k / 
   maxLength: 30,
 });
 
+/** What fisheye pictures leave of the view of corrections with a level intention. */
+function covered(list: Float64Array, rig: StereoRig) {
+  const n = list.length / 4;
+  const intended: OrientationTrack = {
+    times: Float64Array.from({ length: n }, (_, k) => k / 50),
+    quaternions: Float64Array.from({ length: 4 * n }, (_, i) => Number(i % 4 === 3)),
+    up: 'stated',
+    warnings: [],
+  };
+  return clipCoverage({ corrections: { quaternions: list }, intended }, rig, 'fisheye');
+}
+const assessed = (list: Float64Array, rig: StereoRig = DEFAULT_RIG, gait = STANDING) =>
+  assessRig(list, PAN, covered(list, rig), rig, gait);
+const maskOf = (list: Float64Array, rig: StereoRig) => covered(list, rig).mask;
+
 describe('what a correction costs the pair', () => {
   test('is told by the worst frame', () => {
     fc.assert(
       fc.property(clips, (turns) => {
-        const found = assessRig(listOf(turns), PAN, DEFAULT_RIG, STANDING);
+        const found = assessed(listOf(turns));
         const disparities = turns.map(({ q }) => stereoCost(q, 64, 1).worstDisparityArcmin);
         expect(found.worstDisparityArcmin).toBe(Math.max(...disparities));
         const shares = turns.map(({ axis, angle }) => {
@@ -47,7 +63,7 @@ describe('what a correction costs the pair', () => {
 
   test('nineteen frames of twenty stay below the second figure', () => {
     const turns = Array.from({ length: 101 }, (_, k) => turn([0, 0, 1], (k / 100) * 10 * deg));
-    const found = assessRig(listOf(turns), PAN, DEFAULT_RIG, STANDING);
+    const found = assessed(listOf(turns));
     const at = (k: number) => stereoCost(turns[k]!.q, 64, 1).worstDisparityArcmin;
     expect(found.disparity95Arcmin).toBe(at(95));
     expect(found.worstDisparityArcmin).toBe(at(100));
@@ -56,23 +72,23 @@ describe('what a correction costs the pair', () => {
   test('the corrections themselves are left as they were', () => {
     const list = listOf([turn([0, 0, 1], 0.2), turn([0, 0, 1], 0.1)]);
     const before = list.slice();
-    assessRig(list, PAN, DEFAULT_RIG, STANDING);
+    assessed(list);
     expect(list).toEqual(before);
   });
 
   test('an ignored readout of 16 ms from the first row on at 20 °/s is 18.2 arcmin, that of a global shutter none', () => {
     const list = listOf([turn([1, 0, 0], 0)]);
     const rolling = { ...DEFAULT_RIG, readoutMs: 16 };
-    const found = assessRig(list, PAN, rolling, STANDING).ignoredReadoutArcmin;
+    const found = assessed(list, rolling).ignoredReadoutArcmin;
     expect(found).toBeCloseTo(20 * 60 * 0.016 * (90 / 95), 10);
-    expect(assessRig(list, PAN, DEFAULT_RIG, STANDING).ignoredReadoutArcmin).toBe(0);
+    expect(assessed(list).ignoredReadoutArcmin).toBe(0);
   });
 
   test('the bob of steps is told where someone walks', () => {
     const list = listOf([turn([1, 0, 0], 0)]);
     const walking = { walking: true, stepFrequency: 1.9 };
-    expect(assessRig(list, PAN, DEFAULT_RIG, walking).verticalBob).toEqual(typicalBob(1.9, 1));
-    expect(assessRig(list, PAN, DEFAULT_RIG, STANDING)).not.toHaveProperty('verticalBob');
+    expect(assessed(list, DEFAULT_RIG, walking).verticalBob).toEqual(typicalBob(1.9, 1));
+    expect(assessed(list)).not.toHaveProperty('verticalBob');
   });
 });
 
@@ -81,8 +97,8 @@ describe('the window of a clip', () => {
     fc.assert(
       fc.property(clips, fc.constantFrom(180, 190, 200), (turns, fieldDeg) => {
         const rig: StereoRig = { ...DEFAULT_RIG, lens: { ...DEFAULT_RIG.lens, fieldDeg } };
-        const { largestSwingDeg } = assessRig(listOf(turns), PAN, rig, STANDING);
-        const off = largestSwingDeg * deg - tiltLimit(rig);
+        const { largestSwingDeg } = assessed(listOf(turns), rig);
+        const off = largestSwingDeg * deg - tiltLimit(rig, 'fisheye');
         fc.pre(Math.abs(off) > 1e-12);
         expect(maskOf(listOf(turns), rig) !== undefined).toBe(off > 0);
       }),
@@ -91,7 +107,7 @@ describe('the window of a clip', () => {
 
   test('has a soft edge of 2° inside', () => {
     const list = listOf([turn([1, 0, 0], 0.1), turn([0, 1, 0], 0.2)]);
-    const expected = bestMask(list, coveredHalfAngle(DEFAULT_RIG), 2 * deg);
+    const expected = bestMask(list, coveredHalfAngle(DEFAULT_RIG, 'fisheye'), 2 * deg);
     expect(maskOf(list, DEFAULT_RIG)).toEqual(expected);
     expect(expected.opaqueFrom - expected.clearUpTo).toBeCloseTo(2 * deg, 14);
   });

@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { describe, expect, test } from 'vitest';
 import { COMMANDS_NAME, toFfmpeg, v360Angles } from '../../src/handoff/ffmpeg.js';
-import type { StereoPicture } from '../../src/handoff/picture.js';
+import type { StereoPicture } from '../../src/rig/picture.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
 import type { Quaternion } from '../../src/rotation/quaternion.js';
 import { largestGap } from '../apart.js';

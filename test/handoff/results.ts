@@ -30,12 +30,14 @@ export interface ResultParts {
   readonly startNs?: bigint;
   readonly rig?: StereoRig;
   readonly mask?: CorrectionResult['mask'];
+  /** Default half-equirect. */
+  readonly picture?: CorrectionResult['picture'];
   readonly swapEyes?: boolean;
 }
 
 /** A result with the given rotations, their signs continuous as every result's are. */
 export function resultOf(parts: ResultParts): CorrectionResult {
-  const { first = 40, rate = RATE, startNs, rig, mask, swapEyes = false } = parts;
+  const { first = 40, rate = RATE, startNs, rig, mask, picture, swapEyes = false } = parts;
   const n = parts.intended.length;
   const track = {
     times: frameTimes(rate === 'none' ? RATE : rate, n),
@@ -56,6 +58,7 @@ export function resultOf(parts: ResultParts): CorrectionResult {
     ...eyesOf(quaternions, rig?.alignment),
     swapEyes,
     ...(mask && { mask }),
+    ...(picture && { picture }),
     ...(rig && { rig }),
   };
 }

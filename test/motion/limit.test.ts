@@ -11,9 +11,10 @@ import {
   quaternionsFromRotationVectors,
   rotationVectorsFromQuaternions,
 } from '../../src/rotation/arrays.js';
+import { apply, matrixOf } from '../handoff/results.js';
 import { refusal } from '../refusal.js';
 import { fc } from '../seed.js';
-import { rotations } from '../turns.js';
+import { rotations, turnsBy } from '../turns.js';
 
 const deg = RADIANS_PER_DEGREE;
 const SAMPLE_RATE = 60;
@@ -196,4 +197,77 @@ test.each([
   const nearest = cost(headings(limitPath, far, most, others).found, far);
   const simple = cost(headings(shrinkToLimit, far, most, others).found, far);
   expect(nearest).toBeLessThan(simple);
+});
+
+describe('the optical axes of two eyes', () => {
+  const small = fc.integer({ min: 0, max: 400 }).map((k) => (k / 100) * deg);
+  const swings = fc.record({
+    lists: fc.array(fc.tuple(rotations, turnsBy(fc.constantFrom(0, 0.02, 0.2, 1, 3))), {
+      minLength: 4,
+      maxLength: 40,
+    }),
+    eyes: fc.array(
+      fc.record({ around: fc.integer({ min: 0, max: 359 }), off: small, room: small }),
+      { minLength: 1, maxLength: 2 },
+    ),
+  });
+  const axisOf = (around: number, off: number) =>
+    [
+      Math.sin(off) * Math.cos(around * deg),
+      Math.sin(off) * Math.sin(around * deg),
+      -Math.cos(off),
+    ] as const;
+
+  test.each(Object.entries(WAYS))(
+    'stay as near to the middle of the view as each may, on %s, whatever the roll',
+    (_way, limited) => {
+      fc.assert(
+        fc.property(swings, ({ lists, eyes }) => {
+          const measured = alignSigns(Float64Array.from(lists.flatMap(([q]) => q)));
+          const wanted = composeQuaternions(
+            measured,
+            Float64Array.from(lists.flatMap(([, k]) => k.q)),
+          );
+          const n = lists.length;
+          // Some room must be left at zero; the further sample in two has more.
+          const swing = eyes.map(({ around, off, room }) => ({
+            axis: axisOf(around, off),
+            most: Float64Array.from({ length: n }, (_, k) => off + 0.001 + room * (1 + (k % 2))),
+          }));
+          const total = new Float64Array(n).fill(Number.POSITIVE_INFINITY);
+          const { quaternions } = limited(measured, wanted, { total, swing }, SAMPLE_RATE);
+          const corrections = correction(measured, quaternions);
+          for (const { axis, most } of swing) {
+            for (let k = 0; k < n; k++) {
+              const [x, y, z, w] = corrections.subarray(4 * k, 4 * k + 4);
+              const seen = apply(matrixOf([x!, y!, z!, w!]), axis);
+              const angle = Math.atan2(Math.hypot(seen[0], seen[1]), -seen[2]);
+              expect(angle).toBeLessThanOrEqual(most[k]!);
+            }
+          }
+        }),
+      );
+    },
+  );
+
+  test('off by 3° to one side are given the room on the other', () => {
+    const n = 200;
+    const still = Float64Array.from({ length: 4 * n }, (_, i) => Number(i % 4 === 3));
+    const total = new Float64Array(n).fill(Number.POSITIVE_INFINITY);
+    const swing = [{ axis: axisOf(90, 3 * deg), most: new Float64Array(n).fill(5 * deg) }];
+    const reached = [-1, 1].map((side) => {
+      const tilts = Float64Array.from({ length: 3 * n }, (_, i) =>
+        i % 3 === 0 ? 10 * side * deg : 0,
+      );
+      const wanted = quaternionsFromRotationVectors(tilts);
+      const { quaternions } = limitPath(still, wanted, { total, swing }, SAMPLE_RATE);
+      return anglesOfQuaternions(quaternions)[n / 2]! / deg;
+    });
+    // S = C Exp(e) with e about x looks up: to 8° above, where the lens looks 3° below the middle of the
+    // view plus 5°, and to 2° below. Without roll the disc is exact but for what roll was allowed.
+    expect(Math.max(...reached)).toBeGreaterThan(7.9);
+    expect(Math.max(...reached)).toBeLessThan(8);
+    expect(Math.min(...reached)).toBeGreaterThan(1.9);
+    expect(Math.min(...reached)).toBeLessThan(2);
+  });
 });

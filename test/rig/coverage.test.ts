@@ -10,6 +10,7 @@ import {
   tiltLimit,
   uncoveredShare,
 } from '../../src/rig/coverage.js';
+import type { LensMapping } from '../../src/rig/lens.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
 import type { Vector3 } from '../../src/rotation/quaternion.js';
 import { fc } from '../seed.js';
@@ -34,7 +35,7 @@ describe('how far the optical axis may turn', () => {
     [190, 160, 15],
     [170, 180, -5],
   ])('a lens of %d° under a view of %d° leaves %d°', (field, view, limit) => {
-    expect(tiltLimit(rigOf(field, view)) / deg).toBeCloseTo(limit, 12);
+    expect(tiltLimit(rigOf(field, view), 'fisheye') / deg).toBeCloseTo(limit, 12);
   });
 
   test('up to the limit nothing is uncovered, and beyond it something is', () => {
@@ -150,7 +151,7 @@ describe('the turn for a share', () => {
 describe('an image that is no circle', () => {
   const withBoundary = (boundaryDeg: readonly number[]) => {
     const { lens } = DEFAULT_RIG;
-    return coveredHalfAngle({ ...DEFAULT_RIG, lens: { ...lens, boundaryDeg } }) / deg;
+    return coveredHalfAngle({ ...DEFAULT_RIG, lens: { ...lens, boundaryDeg } }, 'fisheye') / deg;
   };
 
   test.each([8, 16, 36, 90, 360])('a circle given by %d samples loses little', (n) => {
@@ -175,6 +176,74 @@ describe('an image that is no circle', () => {
         expect(withBoundary(samples)).toBeLessThanOrEqual(edge + 1e-12);
       }),
     );
+  });
+});
+
+describe('a picture that the sensor cuts, known at a few directions', () => {
+  const LAWS: readonly LensMapping[] = [
+    { law: 'equidistant' },
+    { law: 'equisolid' },
+    { law: 'stereographic' },
+    { law: 'orthographic' },
+  ];
+  /** Focal lengths from the middle, as textbooks print the laws, and back. */
+  const radius = {
+    equidistant: (a: number) => a,
+    equisolid: (a: number) => 2 * Math.sin(a / 2),
+    stereographic: (a: number) => 2 * Math.tan(a / 2),
+    orthographic: (a: number) => Math.sin(a),
+  };
+  const angleAt = {
+    equidistant: (r: number) => r,
+    equisolid: (r: number) => 2 * Math.asin(r / 2),
+    stereographic: (r: number) => 2 * Math.atan(r / 2),
+    orthographic: (r: number) => Math.asin(r),
+  };
+  const cut = fc.record({
+    law: fc.constantFrom('equidistant', 'equisolid', 'stereographic', 'orthographic' as const),
+    fieldDeg: fc.integer({ min: 120, max: 175 }),
+    n: fc.constantFrom(8, 9, 12, 16, 36),
+    // Straight edges of the sensor: how far out, of the circle's radius, and which way.
+    edges: fc.array(fc.tuple(fc.integer({ min: 60, max: 120 }), fc.integer({ min: 0, max: 359 })), {
+      minLength: 1,
+      maxLength: 4,
+    }),
+  });
+
+  test('is never believed to reach further than its nearest edge, under any law', () => {
+    fc.assert(
+      fc.property(cut, ({ law, fieldDeg, n, edges }) => {
+        const circle = radius[law]((fieldDeg / 2) * deg);
+        const reach = (around: number) =>
+          edges.reduce((least, [percent, towards]) => {
+            const off = Math.cos(around - towards * deg);
+            return off > 0 ? Math.min(least, ((percent / 100) * circle) / off) : least;
+          }, circle);
+        const boundaryDeg = Array.from(
+          { length: n },
+          (_, k) => angleAt[law](reach((2 * Math.PI * k) / n)) / deg,
+        );
+        const nearest = Math.min(circle, ...edges.map(([percent]) => (percent / 100) * circle));
+        const lens = { fieldDeg, mapping: LAWS.find((each) => each.law === law)!, boundaryDeg };
+        const covered = coveredHalfAngle({ ...DEFAULT_RIG, lens }, 'fisheye');
+        // The arc sine of an orthographic picture's edge loses half its digits.
+        expect(covered).toBeLessThanOrEqual(angleAt[law](nearest) + 1e-7);
+        // A polygon of n corners on a circle reaches cos(π/n) of it; here most corners lie further out.
+        expect(covered).toBeGreaterThan(angleAt[law](Math.cos(Math.PI / n) * nearest) - 1e-7);
+      }),
+    );
+  });
+});
+
+describe('the picture that is resampled', () => {
+  test.each([
+    [190, 'fisheye', 95],
+    [190, 'half-equirect', 90],
+    [170, 'fisheye', 85],
+    [170, 'half-equirect', 85],
+  ] as const)('of a lens of %d°, %s, holds %d° to either side', (field, picture, half) => {
+    expect(coveredHalfAngle(rigOf(field), picture) / deg).toBeCloseTo(half, 12);
+    expect(tiltLimit(rigOf(field), picture) / deg).toBeCloseTo(half - 90, 12);
   });
 });
 
@@ -243,6 +312,21 @@ describe('the mask over a clip', () => {
     const lens = 95 * deg;
     const best = bestMask(sway, lens, 0).opaqueFrom;
     expect(best).toBeGreaterThanOrEqual(centredMask(sway, lens, 0).opaqueFrom - 1e-15);
+  });
+
+  test('of many frames hides what the mask of each would', () => {
+    // More frames than are searched one by one: a sway on an ellipse beside the middle.
+    const sway = Array.from({ length: 6000 }, (_, k) => {
+      const around = 0.37 * k;
+      return turn([0.8, 0.6, 0], (4 + 2 * Math.cos(around)) * deg);
+    });
+    const mask = bestMask(listOf(sway), 95 * deg, 0);
+    expect(furthestSeen([sway[0]!, sway[17]!, sway[4000]!], mask)).toBeLessThanOrEqual(
+      95 * deg + 1e-14,
+    );
+    // Axes from 2° to 6° to one side lie within 2° of their middle.
+    expect(mask.opaqueFrom / deg).toBeGreaterThan(93 - 0.01);
+    expect(mask.opaqueFrom / deg).toBeLessThan(93 + 0.01);
   });
 
   test('at its best place it loses a thousandth of the largest turn at most', () => {

@@ -84,6 +84,33 @@ describe('what a common rotation costs', () => {
     );
   });
 
+  test('each eye bridges what is said of the middle between them, to b/(2d − b)', () => {
+    const turned = turnsBy(fc.constantFrom(0.01, 0.05));
+    fc.assert(
+      fc.property(turned, places, fc.constantFrom(0.5, 1, 3), (k, place, d) => {
+        const { elevationArcmin, greatCircleArcmin } = verticalDisparity(k.q, 64, d, place);
+        const level = d * Math.cos(place.elevation);
+        const point: Vector3 = [
+          level * Math.sin(place.azimuth),
+          d * Math.sin(place.elevation),
+          -level * Math.cos(place.azimuth),
+        ];
+        const [x, y, z] = rodrigues({ ...k, angle: -k.angle }, point);
+        for (const side of [1, -1]) {
+          const ray = rodrigues(k, [x + side * 0.032, y, z]);
+          const own = (elevationArcmin * Math.hypot(ray[1], ray[2])) / Math.hypot(...ray);
+          // A base line that is turned by δ also moves the eye off it, by b/2 sin δ, where the point is
+          // d cos 69° off it at least.
+          const off = (0.032 * Math.sin(k.angle)) / (d * Math.cos(69 * deg));
+          const most = 0.064 / (2 * d - 0.064) + 1.07 * off;
+          expect(Math.abs(own - greatCircleArcmin)).toBeLessThanOrEqual(
+            most * Math.abs(greatCircleArcmin) + 1e-12,
+          );
+        }
+      }),
+    );
+  });
+
   test('no direction shows more than the worst, and one shows as much', () => {
     fc.assert(
       fc.property(turnsBy(angles(0.5)), places, ({ q }, place) => {

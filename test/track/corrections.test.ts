@@ -12,6 +12,7 @@ import { frameTimes } from '../../src/track/frameRate.js';
 import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
 import { createRetiming, originalTimes, type Retiming, trimmed } from '../../src/track/retiming.js';
 import { apart, largestGap } from '../apart.js';
+import { complaint } from '../complaint.js';
 import { matrixOf, product, type Rows, transposed, turnAbout } from '../handoff/results.js';
 import { turn } from '../turns.js';
 
@@ -131,9 +132,9 @@ describe('a second pass on steadied footage gives one correction of the original
   test('uncut, to rounding', () => {
     const track = trackOfEdit(trimmed(0, 1), 250);
     const result = correct(track, { ...options, earlier: [earlier] });
-    // Without a retiming frames are numbered as the track's are, from 0.
-    const { times } = result.corrections;
+    const { times, frames } = result.corrections;
     expect(times).toEqual(earlier.times);
+    expect(frames).toEqual(earlier.frames);
     const measured = composeQuaternions(
       result.intended.quaternions,
       result.corrections.quaternions,
@@ -230,3 +231,61 @@ test('what the earlier pass says of its rate and frames goes over to the track',
   expect(unnumbered).not.toHaveProperty('frames');
   expect(unnumbered).not.toHaveProperty('frameRate');
 });
+
+describe('footage that shows the whole original', () => {
+  const whole = trackOfEdit(trimmed(0, 1), 250);
+  const numbered = (first: number, count: number): OrientationTrack => ({
+    ...trackOfEdit(trimmed(0, 1), count),
+    frames: Int32Array.from({ length: count }, (_, k) => first + k),
+  });
+
+  test('bears the original’s numbers, with a note where its own were others', () => {
+    const before = trackBeforeCorrections(numbered(7, 250), earlier);
+    expect(before.frames).toEqual(earlier.frames);
+    expect(before.warnings.map(({ code }) => code)).toEqual(['earlier/renumbered']);
+    expect(before.warnings[0]!.message).toContain('7 to 256, the original 100 to 349');
+    const same = trackBeforeCorrections(numbered(FIRST_FRAME, 250), earlier);
+    expect(same.warnings).toEqual([]);
+  });
+
+  test.each([
+    ['shorter', numbered(0, 240), 'tracked footage of 240 samples in 9.56 s'],
+    ['longer', numbered(0, 300), 'tracked footage of 300 samples in 11.96 s'],
+    ['numbered as a part', numbered(150, 100), '(150 to 249, corrections of 100 to 349)'],
+    ['without numbers and shorter', unnumbered(trackOfEdit(trimmed(0, 1), 200)), 'in 7.96 s'],
+  ])('is not one that is %s: which frames it shows must be said', (_, track, words) => {
+    expect(() => trackBeforeCorrections(track, earlier)).toThrow(
+      complaint('argument/invalid', words),
+    );
+    expect(() => trackBeforeCorrections(track, earlier)).toThrow('--trim A..B');
+  });
+
+  test('may be sampled at other times, and lies on the original’s frames', () => {
+    const times = Float64Array.from({ length: 997 }, (_, k) => k * 0.01);
+    const quaternions = Float64Array.from([...times].flatMap((t) => quaternionOf(trackedAt(t))));
+    const before = trackBeforeCorrections(createTrack({ times, quaternions }), earlier);
+    expect(before.frames).toEqual(earlier.frames);
+    expect(before.times).toEqual(earlier.times);
+    // A quadrangle through samples 0.01 s apart, ends by straight lines: far below a thousandth.
+    before.times.forEach((t, k) => {
+      const gap = largestGap(
+        matrixOf(quaternionAt(before.quaternions, k)).flat(),
+        cameraAt(t).flat(),
+      );
+      expect(gap).toBeLessThan(1e-3);
+    });
+  });
+
+  test('is not changed itself', () => {
+    const { frames, quaternions } = whole;
+    const copy = quaternions.slice();
+    trackBeforeCorrections(whole, earlier);
+    expect(whole.frames).toBe(frames);
+    expect(quaternions).toEqual(copy);
+  });
+});
+
+function unnumbered(track: OrientationTrack): OrientationTrack {
+  const { frames: _, frameRate: __, ...rest } = track;
+  return rest;
+}

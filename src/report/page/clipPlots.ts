@@ -100,15 +100,15 @@ function coveragePlot(clip: Clip): PlotContent[] {
     : ' No edge comes into view.';
   return [
     {
-      title: 'Edges: turn of the optical axis, and how much of the view is black without the mask',
+      title: `Edges of the ${clip.picture} picture: swing of the worse eye’s optical axis, and how much of the view is black without the mask`,
       unit: '° and %',
       x: clip.times,
       xLabel: SECONDS,
       lines: [
-        { label: 'turn of the axis, °', values: coverage.swing, colour: 'after' },
+        { label: 'swing of the axis, °', values: coverage.swing, colour: 'after' },
         { label: 'black, %', values: coverage.black, colour: 'before' },
       ],
-      text: `At worst ${worst.toFixed(2)} % of the view is black.${mask}`,
+      text: `At worst ${worst.toFixed(2)} % of the view of one eye is black, resampled from the ${clip.picture} picture.${mask}`,
     },
   ];
 }

@@ -47,7 +47,7 @@ function reasonList({ reasons, rig }: Clip): HTMLElement {
   );
 }
 
-function figureTable({ assessment, rigAssessment, rig }: Clip): HTMLElement {
+function figureTable({ assessment, rigAssessment, rig, picture }: Clip): HTMLElement {
   const { before, after } = assessment;
   const share = (value: number) => 100 * value;
   const rows: [string, string, number, number][] = [
@@ -87,8 +87,8 @@ function figureTable({ assessment, rigAssessment, rig }: Clip): HTMLElement {
   );
   const cost = rigAssessment &&
     rig && [
-      `optical axis turned by up to ${rigAssessment.largestSwingDeg.toFixed(2)}°`,
-      `${(100 * rigAssessment.uncoveredShare).toFixed(2)} % of the view black in the worst frame`,
+      `the worse eye’s optical axis off the middle of the view by up to ${rigAssessment.largestSwingDeg.toFixed(2)}°`,
+      `${(100 * rigAssessment.uncoveredShare).toFixed(2)} % of the view black in the worst frame, resampled from the ${picture} picture`,
       `vertical disparity ${rigAssessment.worstDisparityArcmin.toFixed(1)} arcmin at worst, ${rigAssessment.disparity95Arcmin.toFixed(1)} in 95 % of the frames`,
       ...(rigAssessment.verticalBob
         ? [

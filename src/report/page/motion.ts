@@ -1,6 +1,6 @@
 import { fromBase64 } from '../../handoff/base64.js';
 import { powerDensity } from '../../numeric/fourier.js';
-import { axisTilts, coveredHalfAngle, uncoveredShare } from '../../rig/coverage.js';
+import { clipCoverage } from '../../rig/clipCoverage.js';
 import { worstDisparities } from '../../rig/stereoCost.js';
 import {
   anglesOfQuaternions,
@@ -72,17 +72,21 @@ export function correctionDeg(clip: Clip): Float64Array {
   return anglesOfQuaternions(pictureCorrections(clip)).map((angle) => (angle * 180) / Math.PI);
 }
 
-/** Share of the view that is black, %, and the turn of the optical axis, degrees. */
+/** Per frame, the worse eye's: share of the view that is black, %, and swing of its axis, degrees. */
 export function coverageOf(clip: Clip): { black: Float64Array; swing: Float64Array } | undefined {
-  const { rig } = clip;
+  const { rig, picture, corrections, intended, times } = clip;
   if (!rig) return undefined;
-  const swings = axisTilts(pictureCorrections(clip));
-  const view = (rig.outputFieldDeg * Math.PI) / 360;
-  const lens = coveredHalfAngle(rig);
-  return {
-    swing: swings.map((swing) => (swing * 180) / Math.PI),
-    black: swings.map((swing) => 100 * uncoveredShare(swing, lens, view)),
-  };
+  const { left, right } = clipCoverage(
+    {
+      corrections: { quaternions: corrections },
+      intended: { times, quaternions: intended, up: clip.up, warnings: [] },
+    },
+    rig,
+    picture,
+  );
+  const worse = (figure: 'swings' | 'uncovered', factor: number) =>
+    left[figure].map((value, k) => factor * Math.max(value, right[figure][k]!));
+  return { swing: worse('swings', 180 / Math.PI), black: worse('uncovered', 100) };
 }
 
 /** Largest vertical disparity of each frame at the nearest subject, arcmin. */

@@ -1,4 +1,5 @@
 import * as THREE from 'three';
+import type { Clip } from './motion.js';
 
 /** How a proxy movie shows its two eyes. */
 export type MovieLayout = 'side-by-side' | 'top-bottom';
@@ -7,6 +8,8 @@ export type MovieLayout = 'side-by-side' | 'top-bottom';
 export interface MovieDomes {
   /** Turn it by K: what the camera saw moves to where the corrected view shows it. */
   readonly domes: THREE.Group;
+  /** Turns each lens's dome by its own fixed alignment, or leaves it as the camera recorded it. */
+  readonly align: (aligned: boolean) => void;
   /** Takes the frame that the video shows now; its media time, s. */
   readonly refresh: () => number;
   readonly dispose: () => void;
@@ -19,23 +22,29 @@ export const RIGHT_LAYER = 2;
 export function movieDomes(
   video: HTMLVideoElement,
   layout: MovieLayout,
-  swapEyes: boolean,
+  { swapEyes, rig }: Pick<Clip, 'swapEyes' | 'rig'>,
 ): MovieDomes {
   const texture = new THREE.VideoFrameTexture();
   texture.colorSpace = THREE.SRGBColorSpace;
   let held: VideoFrame | undefined;
   const material = new THREE.MeshBasicMaterial({ map: texture, side: THREE.DoubleSide });
   const domes = new THREE.Group();
+  const lenses = new Map<THREE.Mesh, readonly number[]>();
   for (const [layer, half] of [
     [LEFT_LAYER, swapEyes ? 1 : 0],
     [RIGHT_LAYER, swapEyes ? 0 : 1],
   ] as const) {
     const dome = new THREE.Mesh(halfSphere(layout, half), material);
     dome.layers.set(layer);
+    // Halves belong to lenses, whichever eye they are shown to.
+    lenses.set(dome, rig?.alignment[half === 0 ? 'left' : 'right'] ?? [0, 0, 0, 1]);
     domes.add(dome);
   }
   return {
     domes,
+    align: (aligned) => {
+      for (const [dome, own] of lenses) dome.quaternion.fromArray(aligned ? own : [0, 0, 0, 1]);
+    },
     refresh: () => {
       // The video may be a frame further than its callback said; a frame knows its own time. It is
       // held until the next one, since a headset draws it later.

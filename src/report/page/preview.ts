@@ -231,7 +231,13 @@ export class Preview {
     video.addEventListener('loadeddata', () => {
       if (!current()) return;
       this.placeMovie(video);
-      this.say(`${file.name}: frame 0 is taken as the clip's first frame.`);
+      this.say(
+        `${file.name}: frame 0 is taken as the clip's first frame.${
+          this.clip.picture === 'half-equirect'
+            ? ''
+            : ' The clip was corrected for fisheye pictures; this movie holds a half-sphere only, so edges may show that those do not have.'
+        }`,
+      );
     });
     const onFrame = () => {
       if (!current()) return;
@@ -245,7 +251,7 @@ export class Preview {
 
   private placeMovie(video: HTMLVideoElement): void {
     this.removeDomes();
-    const domes = movieDomes(video, this.layout, this.clip.swapEyes);
+    const domes = movieDomes(video, this.layout, this.clip);
     this.movie = { video, domes };
     this.scene.add(domes.domes);
     this.room.visible = false;
@@ -311,6 +317,7 @@ export class Preview {
       // The movie is as the camera recorded it: the turn of an upside-down mount is part of K.
       const turn = side === 'after' ? at(this.clip.corrections) : mountTurn(this.clip);
       this.movie.domes.domes.quaternion.fromArray(turn);
+      this.movie.domes.align(side === 'after');
     } else {
       this.viewer.quaternion.fromArray(at(side === 'after' ? this.clip.intended : this.before));
     }

@@ -1,7 +1,27 @@
 import { TwinkeelError } from '../error.js';
 
-/** How one eye's picture shows the directions around it. */
+/**
+ * How one eye's picture shows the directions around it. It also says how many of them it holds: the
+ * fisheye all that the lens sees, the half-equirect only the half-sphere before the lens.
+ */
 export type Projection = 'half-equirect' | 'fisheye';
+
+/**
+ * Every projection there is.
+ *
+ * @example
+ * PROJECTIONS; // ['half-equirect', 'fisheye']
+ */
+export const PROJECTIONS: readonly Projection[] = ['half-equirect', 'fisheye'];
+
+/**
+ * The picture that is resampled where nothing is said: common practice of stereo 180° cameras and
+ * their makers' converters.
+ *
+ * @example
+ * DEFAULT_PICTURE; // 'half-equirect'
+ */
+export const DEFAULT_PICTURE: Projection = 'half-equirect';
 
 /** How the two eyes share a frame. */
 export type EyeLayout = 'side-by-side' | 'top-bottom';

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { fisheyeField } from '../../src/handoff/picture.js';
+import { fisheyeField } from '../../src/rig/picture.js';
 import { complaint } from '../complaint.js';
 
 const fisheye = { projection: 'fisheye', layout: 'side-by-side' } as const;
