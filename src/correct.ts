@@ -8,7 +8,12 @@ import { type AimKey, aimPath } from './motion/aim.js';
 import { CLASSIC_FILTERS } from './motion/classicFilters.js';
 import { levelPath, levelWorld } from './motion/horizon.js';
 import { limitPath } from './motion/limit.js';
-import { type SeparateOptions, type Separation, separate } from './motion/separate.js';
+import {
+  type SeparateOptions,
+  type Separation,
+  SHORTEST_MOVE,
+  separate,
+} from './motion/separate.js';
 import { clipCoverage } from './rig/clipCoverage.js';
 import type { CircularMask } from './rig/coverage.js';
 import { detectMount, turnMount } from './rig/mount.js';
@@ -140,7 +145,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
   if (options.aim?.length) path = aimPath(withQuaternions(measured, path), options.aim);
   const { rig, picture = DEFAULT_PICTURE } = options;
   const through = rig && { rig, picture, inverted: mount.inverted };
-  const limited = withinLimits(measured, path, options.limits, through);
+  const limited = withinLimits(measured, path, options, through);
 
   const intended = withQuaternions(measured, limited.quaternions);
   const inverse = invertQuaternions(intended.quaternions);
@@ -245,14 +250,20 @@ function decideMount(
 function withinLimits(
   measured: OrientationTrack,
   path: Float64Array,
-  limits: Limits = {},
+  { limits = {}, shortestMove = SHORTEST_MOVE }: CorrectOptions,
   through: SeenThrough | undefined,
 ): { quaternions: Float64Array; limited: number; warnings: readonly Warning[] } {
   const { limit, warnings } = limitOfFrames(limits, measured, through);
   if (!limit) return { quaternions: path, limited: 0, warnings };
   const n = measured.times.length;
   const sampleRate = (n - 1) / measured.times[n - 1]!;
-  const { quaternions, limited } = limitPath(measured.quaternions, path, limit, sampleRate);
+  const { quaternions, limited } = limitPath(
+    measured.quaternions,
+    path,
+    limit,
+    sampleRate,
+    shortestMove,
+  );
   if (limited === 0) return { quaternions, limited, warnings };
   return {
     quaternions,

@@ -96,8 +96,7 @@ export function splineWithCutoffs(
   for (let k = 0; k < n; k++) addOuterProduct(matrix, k, [1], 1);
   for (let k = 0; k + 3 < n; k++) {
     const cutoff = Math.sqrt(cutoffs[k + 1]! * cutoffs[k + 2]!);
-    const penalty = 1 / (2 * Math.sin((Math.PI * cutoff) / sampleRate)) ** 6;
-    addOuterProduct(matrix, k, THIRD_DIFFERENCE, penalty);
+    addOuterProduct(matrix, k, THIRD_DIFFERENCE, splinePenalty(cutoff, sampleRate));
   }
   factorBanded(matrix);
   const out = signal.slice();
@@ -106,6 +105,11 @@ export function splineWithCutoffs(
 }
 
 const THIRD_DIFFERENCE = [-1, 3, -3, 1];
+
+/** λ of third differences that leaves half the amplitude at the cut-off, Hz; at most a quarter of the rate. */
+export function splinePenalty(cutoff: number, sampleRate: number): number {
+  return 1 / (2 * Math.sin(Math.PI * Math.min(cutoff / sampleRate, 0.25))) ** 6;
+}
 
 export const CLASSIC_FILTERS: Readonly<Record<ClassicFilterName, SignalFilter>> = {
   spline: splineFilter,

@@ -1,20 +1,13 @@
 import { TwinkeelError } from '../error.js';
-import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
-import { hannWindow } from '../numeric/fourier.js';
 import {
   composeQuaternions,
   invertQuaternions,
   quaternionsFromRotationVectors,
   rotationVectorsFromQuaternions,
 } from '../rotation/arrays.js';
-import {
-  type Bound,
-  boundsOf,
-  type CorrectionLimit,
-  fractionOfBound,
-  withinBy,
-} from './correctionLimit.js';
-import { nearestWithinLimit } from './limitSolver.js';
+import { calmestWithin } from './calmestWithin.js';
+import { type Bound, boundsOf, type CorrectionLimit, withinBy } from './correctionLimit.js';
+import { neededShare, shrunk } from './shrunkCorrection.js';
 
 /** A path within the limit, and how often the limit was felt. */
 export interface LimitedPath {
@@ -23,20 +16,20 @@ export interface LimitedPath {
   readonly limited: number;
 }
 
-/** Half the time over which the simple limit fades in and out, s (our judgement). */
-const FADE = 1;
 /** Kept clear of the limit so that rounding can never cross it, rad. */
 const CLEARANCE = 1e-9;
 
 /**
- * The path nearest to the wanted one whose correction never exceeds the limit, and which leaves
- * the wanted path as smoothly as it can: S = C Exp(e), minimising
- * Σ|e − E|² + λ Σ|Δ³(e − E)|² subject to |e| ≤ limit, |eᵢ| ≤ axis limit, and the optical axes and
- * the line between the lenses turned no further than theirs.
+ * The calmest path within the limit, and is nearest to the wanted one where that leaves a
+ * choice: S minimises Σ|Log(W⁻¹S)|² + λ Σ|jerk(S) − jerk(W)|² subject to |e| ≤ limit and
+ * |eᵢ| ≤ axis limit for S = C Exp(e), and the optical axes and the line between the lenses turned no
+ * further than theirs. λ is that of the calm path itself: it halves a deviation that comes and goes
+ * once in a shortest move, so that the longer the shortest move, the calmer the ride within the limit.
  *
  * @param measured - C, camera→world, length 4n
- * @param wanted - S, camera→world, length 4n
+ * @param wanted - W, camera→world, length 4n
  * @param sampleRate - Hz
+ * @param shortestMove - s
  * @throws TwinkeelError `argument/invalid` for a limit that is not above zero
  */
 export function limitPath(
@@ -44,9 +37,10 @@ export function limitPath(
   wanted: Float64Array,
   limit: CorrectionLimit,
   sampleRate: number,
+  shortestMove = 2,
 ): LimitedPath {
   return limitWith(measured, wanted, limit, (e, inside) =>
-    nearestWithinLimit(e, shrunk(e, inside, sampleRate), inside, sampleRate),
+    calmestWithin(measured, wanted, e, inside, sampleRate, shortestMove),
   );
 }
 
@@ -71,7 +65,7 @@ function limitWith(
   limit: CorrectionLimit,
   solve: (e: Float64Array, inside: CorrectionLimit) => Float64Array,
 ): LimitedPath {
-  const e = rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(measured), wanted));
+  const e = correctionsTo(measured, wanted);
   checkBounds(boundsOf(limit, e));
   const inside = withinBy(limit, CLEARANCE);
   const limited = neededShare(e, boundsOf(inside, e)).reduce(
@@ -85,27 +79,9 @@ function limitWith(
   };
 }
 
-/** The correction scaled by a smooth share that keeps it within the limit. */
-function shrunk(e: Float64Array, limit: CorrectionLimit, sampleRate: number): Float64Array {
-  const need = neededShare(e, boundsOf(limit, e));
-  const half = Math.max(1, Math.round(FADE * sampleRate));
-  const kernel = normalisedKernel(hannWindow(2 * half + 1));
-  const share = convolveCentred(slidingMinimum(need, half), kernel, 'hold');
-  return e.map((value, i) => {
-    const k = Math.floor(i / 3);
-    return value * Math.min(share[k]!, need[k]!);
-  });
-}
-
-/** The largest share of each correction that its limits allow, at most 1. */
-function neededShare(e: Float64Array, bounds: readonly Bound[]): Float64Array {
-  return Float64Array.from({ length: e.length / 3 }, (_, k) => {
-    const share = bounds.reduce(
-      (least, bound) => Math.min(least, 1 / fractionOfBound(e, k, bound)),
-      1,
-    );
-    return Number.isNaN(share) ? 1 : share;
-  });
+/** e with S = C Exp(e). */
+function correctionsTo(measured: Float64Array, path: Float64Array): Float64Array {
+  return rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(measured), path));
 }
 
 function checkBounds(bounds: readonly Bound[]): void {
@@ -120,24 +96,4 @@ function checkBounds(bounds: readonly Bound[]): void {
       });
     }
   }
-}
-
-/** Least value within `half` samples to either side, O(n) by a queue of rising candidates. */
-function slidingMinimum(values: Float64Array, half: number): Float64Array {
-  const n = values.length;
-  const out = new Float64Array(n);
-  const queue = new Int32Array(n);
-  let head = 0;
-  let tail = 0;
-  for (let k = 0; k < n + half; k++) {
-    if (k < n) {
-      while (tail > head && values[queue[tail - 1]!]! >= values[k]!) tail--;
-      queue[tail++] = k;
-    }
-    const centre = k - half;
-    if (centre < 0) continue;
-    while (queue[head]! < centre - half) head++;
-    out[centre] = values[queue[head]!]!;
-  }
-  return out;
 }

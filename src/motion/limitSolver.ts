@@ -5,144 +5,126 @@ import {
   newBandedMatrix,
   solveFactored,
 } from '../numeric/banded.js';
-import { type Bound, boundsOf, type CorrectionLimit, fractionOfBound } from './correctionLimit.js';
+import type { Bound } from './correctionLimit.js';
 
-/** Deviations from the wanted path are smoothed below this frequency, Hz (our judgement). */
-const SMOOTHNESS = 1;
-/** Seconds kept free to either side of a stretch beyond the limit, for the path to swing out and back. */
-const MARGIN = 3;
-/** The barrier starts at this share of the mean cost and falls by this factor. */
-const BARRIER = { first: 0.3, factor: 0.15, gap: 0.02 };
+/**
+ * A path within bounds, near a base path. Deviations x from the base are tangent vectors, three
+ * numbers a sample.
+ */
+export interface LimitProblem {
+  /** Deviations that are wanted, rad, length 3n. */
+  readonly target: Float64Array;
+  /** The correction e = e₀ + J x as the deviation changes it: e₀, rad, length 3n. */
+  readonly correction: Float64Array;
+  /** J, 3 × 3 row by row, length 9n. */
+  readonly jacobians: Float64Array;
+  /** What corrections must keep within. */
+  readonly bounds: readonly Bound[];
+  /** Jerk of the base beyond that of the wanted path, rad per sample³, length 3n; from the fourth sample on. */
+  readonly jerkOfBase: Float64Array;
+  /** λ: what a squared third difference costs against a squared radian off the target. */
+  readonly penalty: number;
+}
+
+/** The barrier starts at this share of the mean cost and falls by this factor, until the gap is closed. */
+export interface Barrier {
+  readonly first: number;
+  readonly factor: number;
+  /** Share of the cost that the result may lie above the least one. */
+  readonly gap: number;
+}
 const NEWTON_STEPS = 150;
-/** −Δ³ of neighbouring samples. */
+/** Δ³ of neighbouring samples. */
 const THIRD_DIFFERENCE = [-1, 3, -3, 1];
 
 /**
- * The corrections nearest to the wanted ones within a limit, by Newton's method with a logarithmic
- * barrier. The problem is convex and each step a banded solve; every iterate lies strictly inside,
- * so the result does, wherever the iteration ends. Only stretches near the limit are solved; the
- * rest keeps the wanted correction.
+ * Minimises Σ|x − target|² + λ Σ|Δ³x + jerk of the base|² within the bounds, by Newton's method with
+ * a logarithmic barrier. The problem is convex and each step a banded solve; every iterate lies
+ * strictly inside, so the result does, wherever the iteration ends.
  *
- * @param wanted - E, rotation vectors, length 3n
- * @param start - corrections strictly within the limit, length 3n
+ * @param start - deviations whose corrections lie strictly within the bounds, length 3n
+ * @returns x, length 3n
  * @see Boyd and Vandenberghe, Convex Optimization, 2004, section 11.3
  */
-export function nearestWithinLimit(
-  wanted: Float64Array,
+export function solveWithinLimit(
+  problem: LimitProblem,
   start: Float64Array,
-  limit: CorrectionLimit,
-  sampleRate: number,
+  schedule: Barrier,
 ): Float64Array {
-  const bounds = boundsOf(limit, wanted);
-  const out = wanted.slice();
-  const n = wanted.length / 3;
-  const penalty = 1 / (2 * Math.sin(Math.PI * Math.min(SMOOTHNESS / sampleRate, 0.25))) ** 6;
-  for (const { from, to } of stretchesNearBounds(wanted, bounds, Math.round(MARGIN * sampleRate))) {
-    const solution = solveStretch(
-      wanted.subarray(3 * from, 3 * to),
-      start.subarray(3 * from, 3 * to),
-      bounds.map(({ parts, centre, most }) => ({
-        parts,
-        ...(centre && { centre: centre.map((list) => list.subarray(from, to)) }),
-        most: most.subarray(from, to),
-      })),
-      penalty,
-      { start: from > 0, end: to < n },
-    );
-    out.set(solution, 3 * from);
-  }
-  return out;
-}
-
-/** Which ends of a stretch go on in the wanted path; the ends of the clip are free. */
-interface Tied {
-  readonly start: boolean;
-  readonly end: boolean;
-}
-
-/** Stretches that hold every sample close to a bound and the margin around it. */
-function stretchesNearBounds(
-  e: Float64Array,
-  bounds: readonly Bound[],
-  margin: number,
-): { from: number; to: number }[] {
-  const n = e.length / 3;
-  const stretches: { from: number; to: number }[] = [];
-  for (let k = 0; k < n; k++) {
-    if (!bounds.some((bound) => fractionOfBound(e, k, bound) > 0.9)) continue;
-    const from = Math.max(0, k - margin);
-    const to = Math.min(n, k + margin + 1);
-    const last = stretches[stretches.length - 1];
-    if (last && from <= last.to) last.to = to;
-    else stretches.push({ from, to });
-  }
-  return stretches;
-}
-
-function solveStretch(
-  wanted: Float64Array,
-  start: Float64Array,
-  bounds: readonly Bound[],
-  penalty: number,
-  tied: Tied,
-): Float64Array {
-  const n = wanted.length / 3;
-  if (n < 4) return start.slice();
-  // A hair towards zero makes the start strictly feasible.
-  const e = start.map((value) => 0.98 * value);
-  const quadratic = quadraticPart(n, penalty, tied);
+  const { target, correction, jacobians, bounds, penalty } = problem;
+  const x = start.slice();
+  const n = x.length / 3;
+  if (n < 4) return x;
+  const e = new Float64Array(x.length);
+  correctionsOf(x, jacobians, correction, e);
+  const quadratic = quadraticPart(n, penalty);
   const hessian = newBandedMatrix(3 * n, WIDTH);
-  const step = new Float64Array(3 * n);
-  const deviation = new Float64Array(3 * n);
-  const quadraticGradient = new Float64Array(3 * n);
-  const stepGradient = new Float64Array(3 * n);
-  const deviate = () => {
-    for (let i = 0; i < e.length; i++) deviation[i] = e[i]! - wanted[i]!;
-    applyQuadratic(deviation, penalty, tied, quadraticGradient);
-    return dot(deviation, quadraticGradient) / 2;
+  const jerk = new Float64Array(x.length);
+  const step = new Float64Array(x.length);
+  const stepE = new Float64Array(x.length);
+  const stepJerk = new Float64Array(x.length);
+  const quadraticGradient = new Float64Array(x.length);
+  const costNow = () => {
+    thirdDifferences(x, jerk);
+    let sum = 0;
+    for (let i = 0; i < x.length; i++) {
+      if (i >= 9) jerk[i]! += problem.jerkOfBase[i]!;
+      sum += (x[i]! - target[i]!) ** 2 + penalty * jerk[i]! ** 2;
+    }
+    return sum;
   };
-  let cost = deviate();
-  let mu = (BARRIER.first * cost) / n;
+  let cost = costNow();
+  let mu = (schedule.first * cost) / n;
   for (let newton = 0; newton < NEWTON_STEPS && mu > 0; ) {
     for (;;) {
       newton++;
-      const decrement = newtonStep(e, quadraticGradient, bounds, mu, quadratic, hessian, step);
+      // 2 (x − target) + 2 λ D₃ᵀ jerk.
+      for (let i = 0; i < x.length; i++) quadraticGradient[i] = 2 * (x[i]! - target[i]!);
+      addThirdDifferencesTransposed(jerk, 2 * penalty, quadraticGradient);
+      const gradient = quadraticGradient.slice();
+      hessian.band.set(quadratic.band);
+      addBarrier(problem, e, mu, gradient, hessian);
+      for (let i = 0; i < step.length; i++) step[i] = -gradient[i]!;
+      factorBanded(hessian);
+      solveFactored(hessian, step);
+      const decrement = -dot(gradient, step);
+      correctionsOf(step, jacobians, undefined, stepE);
+      thirdDifferences(step, stepJerk);
       // Along the step the quadratic part is a parabola; only the barrier must be tried.
-      applyQuadratic(step, penalty, tied, stepGradient);
       const slope = dot(step, quadraticGradient);
-      const curvature = dot(step, stepGradient) / 2;
-      const before = barrier(e, step, 0, bounds);
+      const curvature = dot(step, step) + penalty * dot(stepJerk, stepJerk);
+      const before = barrier(e, stepE, 0, bounds);
       let length = 1;
       for (; length > 1e-8; length /= 2) {
         const change =
           length * slope +
           length * length * curvature +
-          mu * (barrier(e, step, length, bounds) - before);
+          mu * (barrier(e, stepE, length, bounds) - before);
         if (change <= -1e-4 * length * decrement) break;
       }
       if (length <= 1e-8) break;
-      for (let i = 0; i < e.length; i++) e[i]! += length * step[i]!;
-      cost = deviate();
+      for (let i = 0; i < x.length; i++) {
+        x[i]! += length * step[i]!;
+        e[i]! += length * stepE[i]!;
+      }
+      cost = costNow();
       if (decrement < 0.05 * n * mu || newton >= NEWTON_STEPS) break;
     }
-    if (7 * n * mu < BARRIER.gap * cost) break;
-    mu *= BARRIER.factor;
+    // Each of up to seven bounds of a sample may still be worth μ.
+    if (7 * n * mu < schedule.gap * cost) break;
+    mu *= schedule.factor;
   }
-  return e;
+  return x;
 }
 
 /** Diagonals below the main one: three samples of three numbers, and two within a sample. */
 const WIDTH = 11;
 
-/** 2 (I + λ D₃ᵀD₃) for the three interleaved components; beyond tied ends the deviation is zero. */
-function quadraticPart(n: number, penalty: number, tied: Tied): BandedMatrix {
+/** 2 (I + λ D₃ᵀD₃) for the three interleaved components. */
+function quadraticPart(n: number, penalty: number): BandedMatrix {
   const scalar = newBandedMatrix(n, 3);
   for (let k = 0; k < n; k++) addOuterProduct(scalar, k, [1], 2);
-  for (let k = tied.start ? -3 : 0; k < (tied.end ? n : n - 3); k++) {
-    const first = Math.max(0, -k);
-    const entries = THIRD_DIFFERENCE.slice(first, Math.min(4, n - k));
-    addOuterProduct(scalar, k + first, entries, 2 * penalty);
-  }
+  for (let k = 0; k + 3 < n; k++) addOuterProduct(scalar, k, THIRD_DIFFERENCE, 2 * penalty);
   const out = newBandedMatrix(3 * n, WIDTH);
   for (let k = 0; k < n; k++) {
     for (let d = 0; d <= Math.min(3, k); d++) {
@@ -154,63 +136,100 @@ function quadraticPart(n: number, penalty: number, tied: Tied): BandedMatrix {
   return out;
 }
 
-/** Newton's step of the barrier problem into `step`; returns the decrement −gᵀp. */
-function newtonStep(
+/** Adds the barrier's gradient and Hessian, carried from corrections to deviations by J. */
+function addBarrier(
+  { bounds, jacobians }: LimitProblem,
   e: Float64Array,
-  quadraticGradient: Float64Array,
-  bounds: readonly Bound[],
   mu: number,
-  quadratic: BandedMatrix,
-  hessian: BandedMatrix,
-  step: Float64Array,
-): number {
+  gradient: Float64Array,
+  { band }: BandedMatrix,
+): void {
   const stride = WIDTH + 1;
-  const { band } = hessian;
-  band.set(quadratic.band);
-  const gradient = quadraticGradient.slice();
   const off = [0, 0, 0];
-  for (const bound of bounds) {
-    const { parts, centre, most } = bound;
-    for (let k = 0; k < most.length; k++) {
+  const g = new Float64Array(3);
+  const H = new Float64Array(9);
+  const HJ = new Float64Array(9);
+  for (let k = 0; 3 * k < e.length; k++) {
+    g.fill(0);
+    H.fill(0);
+    let felt = false;
+    for (const bound of bounds) {
       const slack = slackOf(e, undefined, 0, k, bound);
       if (slack === Number.POSITIVE_INFINITY) continue;
-      const g = (2 * mu) / slack;
-      const h = (4 * mu) / (slack * slack);
+      felt = true;
+      const { parts, centre } = bound;
+      // −μ log s with s = most² − |d|² has the gradient 2μ d/s and the Hessian 2μ I/s + 4μ d dᵀ/s².
+      const first = (2 * mu) / slack;
+      const second = (4 * mu) / (slack * slack);
       for (let j = 0; j < parts.length; j++) {
         off[j] = e[3 * k + parts[j]!]! - (centre ? centre[j]![k]! : 0);
       }
-      // Parts stand in rising order: the second index runs up to the first.
       for (let j = 0; j < parts.length; j++) {
-        const i = 3 * k + parts[j]!;
-        gradient[i]! += g * off[j]!;
-        for (let l = 0; l <= j; l++) {
-          band[i * stride + parts[j]! - parts[l]!]! += h * off[j]! * off[l]! + (j === l ? g : 0);
+        g[parts[j]!]! += first * off[j]!;
+        for (let l = 0; l < parts.length; l++) {
+          H[3 * parts[j]! + parts[l]!]! += second * off[j]! * off[l]! + (j === l ? first : 0);
         }
       }
     }
+    if (!felt) continue;
+    // Jᵀ g and Jᵀ H J.
+    const j = 9 * k;
+    for (let r = 0; r < 3; r++) {
+      for (let c = 0; c < 3; c++) {
+        HJ[3 * r + c] =
+          H[3 * r]! * jacobians[j + c]! +
+          H[3 * r + 1]! * jacobians[j + 3 + c]! +
+          H[3 * r + 2]! * jacobians[j + 6 + c]!;
+      }
+    }
+    for (let r = 0; r < 3; r++) {
+      const [a, b, c] = [jacobians[j + r]!, jacobians[j + 3 + r]!, jacobians[j + 6 + r]!];
+      const i = 3 * k + r;
+      gradient[i]! += a * g[0]! + b * g[1]! + c * g[2]!;
+      for (let column = 0; column <= r; column++) {
+        band[i * stride + r - column]! +=
+          a * HJ[column]! + b * HJ[3 + column]! + c * HJ[6 + column]!;
+      }
+    }
   }
-  for (let i = 0; i < step.length; i++) step[i] = -gradient[i]!;
-  factorBanded(hessian);
-  solveFactored(hessian, step);
-  return -dot(gradient, step);
 }
 
-/** out = 2 (I + λ D₃ᵀD₃) x, with x zero beyond tied ends. */
-function applyQuadratic(x: Float64Array, penalty: number, tied: Tied, out: Float64Array): void {
-  const size = x.length;
-  for (let i = 0; i < size; i++) out[i] = 2 * x[i]!;
-  const scale = 2 * penalty;
-  for (let i = tied.start ? -9 : 0; i < (tied.end ? size : size - 9); i++) {
-    const inside = i >= 0 && i + 9 < size;
-    const a = i >= 0 ? x[i]! : 0;
-    const b = inside || (i + 3 >= 0 && i + 3 < size) ? x[i + 3]! : 0;
-    const c = inside || (i + 6 >= 0 && i + 6 < size) ? x[i + 6]! : 0;
-    const d = inside || i + 9 < size ? x[i + 9]! : 0;
-    const third = scale * (d - a + 3 * (b - c));
-    if (i >= 0) out[i]! -= third;
-    if (inside || (i + 3 >= 0 && i + 3 < size)) out[i + 3]! += 3 * third;
-    if (inside || (i + 6 >= 0 && i + 6 < size)) out[i + 6]! -= 3 * third;
-    if (inside || i + 9 < size) out[i + 9]! += third;
+/** e = e₀ + J x, without e₀ for a step. */
+function correctionsOf(
+  x: Float64Array,
+  jacobians: Float64Array,
+  correction: Float64Array | undefined,
+  out: Float64Array,
+): void {
+  for (let i = 0, j = 0; i < x.length; i += 3) {
+    for (let row = 0; row < 3; row++, j += 3) {
+      out[i + row] =
+        (correction === undefined ? 0 : correction[i + row]!) +
+        jacobians[j]! * x[i]! +
+        jacobians[j + 1]! * x[i + 1]! +
+        jacobians[j + 2]! * x[i + 2]!;
+    }
+  }
+}
+
+/** Third differences that end at each sample; the first three have none. */
+function thirdDifferences(x: Float64Array, out: Float64Array): void {
+  out.fill(0, 0, 9);
+  for (let i = 9; i < out.length; i++) out[i] = x[i]! - x[i - 9]! + 3 * (x[i - 6]! - x[i - 3]!);
+}
+
+/** out += scale · D₃ᵀ third. */
+function addThirdDifferencesTransposed(
+  third: Float64Array,
+  scale: number,
+  out: Float64Array,
+): void {
+  for (let i = 9; i < third.length; i++) {
+    const value = scale * third[i]!;
+    out[i]! += value;
+    out[i - 3]! -= 3 * value;
+    out[i - 6]! += 3 * value;
+    out[i - 9]! -= value;
   }
 }
 
