@@ -73,34 +73,51 @@ export function trackBeforeCorrections(
 /** The camera's orientation where the corrected footage shows the original from end to end. */
 function wholeOriginal(track: OrientationTrack, corrections: Corrections): OrientationTrack {
   requireSameLength(track, corrections);
-  const { times, frames, frameRate, quaternions } = corrections;
-  // Without numbers of its own the original has no frames that the result could lie on.
-  if (!frames) {
-    const applied = correctionsAt(corrections, track.times);
-    return withQuaternions(track, composeQuaternions(track.quaternions, applied));
+  const { times, frames, quaternions } = corrections;
+  if (frames && !track.frames && isContiguous(frames)) {
+    const seen = areSame(track.times, times)
+      ? track.quaternions
+      : interpolateTrack(track, times, 'squad');
+    return {
+      ...numbered(track, corrections, frames),
+      times,
+      quaternions: composeQuaternions(seen, quaternions),
+    };
   }
-  const seen = areSame(track.times, times)
-    ? track.quaternions
-    : interpolateTrack(track, times, 'squad');
-  const { frames: _, frameRate: trackRate, ...rest } = track;
-  const rate = frameRate ?? trackRate;
+  const applied = correctionsAt(corrections, track.times);
+  const camera = withQuaternions(track, composeQuaternions(track.quaternions, applied));
+  if (!frames || !track.frames) return camera;
+  const shift = frames[0]! - track.frames[0]!;
+  const warnings = [...track.warnings, ...renumbered(track.frames, frames)];
   return {
-    ...rest,
-    times,
-    quaternions: composeQuaternions(seen, quaternions),
-    frames,
-    ...(rate && { frameRate: rate }),
-    warnings: [...track.warnings, ...renumbered(track.frames, frames)],
+    ...numbered(
+      camera,
+      corrections,
+      track.frames.map((frame) => frame + shift),
+    ),
+    warnings,
   };
 }
+
+/** A track under the original's numbers and rate. */
+function numbered(
+  track: OrientationTrack,
+  { frameRate = track.frameRate }: Corrections,
+  frames: Int32Array,
+): OrientationTrack {
+  return { ...track, frames, ...(frameRate && { frameRate }) };
+}
+
+const isContiguous = (frames: Int32Array) =>
+  frames[frames.length - 1]! - frames[0]! === frames.length - 1;
 
 function areSame(a: Float64Array, b: Float64Array): boolean {
   return a.length === b.length && a.every((time, k) => Math.abs(time - b[k]!) <= WRITTEN_TIME);
 }
 
 /** Numbers that disagree are not wrong, but somebody should know which of them were taken. */
-function renumbered(own: Int32Array | undefined, original: Int32Array): Warning[] {
-  if (!own || own[0] === original[0]) return [];
+function renumbered(own: Int32Array, original: Int32Array): Warning[] {
+  if (own[0] === original[0]) return [];
   return [
     {
       code: 'earlier/renumbered',
@@ -115,9 +132,11 @@ const span = (frames: Int32Array) => `${frames[0]} to ${frames[frames.length - 1
 function requireSameLength(track: OrientationTrack, { times, frames }: Corrections): void {
   const [own, original] = [track.times.length, times.length];
   const [lasts, covered] = [track.times[own - 1]!, times[original - 1]!];
-  const interval = covered / Math.max(1, original - 1);
   const counted = track.frames !== undefined && frames !== undefined;
-  if ((!counted || own === original) && Math.abs(lasts - covered) <= interval) return;
+  const count = (list: Int32Array) => list[list.length - 1]! - list[0]!;
+  const interval = covered / Math.max(1, frames ? count(frames) : original - 1);
+  const same = !counted || count(track.frames) === count(frames);
+  if (same && Math.abs(lasts - covered) <= interval) return;
   const numbers = counted ? ` (${span(track.frames)}, corrections of ${span(frames)})` : '';
   throw new TwinkeelError('argument/invalid', {
     found: `tracked footage of ${own} samples in ${lasts.toFixed(2)} s after corrections of ${original} frames in ${covered.toFixed(2)} s${numbers}`,

@@ -328,6 +328,15 @@ describe('the command with --rig', () => {
     }
   });
 
+  test('takes half-equirect pictures where nothing is said, and says so and what is black', () => {
+    const { stdout } = run('{}');
+    expect(stdout).toContain(
+      'picture to be resampled: half-equirect, assumed; each eye’s holds 180.0°',
+    );
+    expect(stdout).toMatch(/black in the worst frame: [1-9]\d*\.\d\d % of the view \(the worse/);
+    expect(stdout).toContain('the half-equirect pictures hold 180° of the 190° that the lenses');
+  });
+
   test('prints what a part leaves open', () => {
     const { stdout } = run('{ "lens": {}, "leftReadout": { "firstRow": "bottom" } }');
     const line = stdout.split('\n').find((each) => each.includes('assumed of the rig: '))!;
@@ -337,13 +346,16 @@ describe('the command with --rig', () => {
   });
 
   test('tells what the correction costs, and puts the rig into the result', () => {
-    const { stdout, out } = run('{ "interaxialMm": 60, "readoutMs": 16 }');
+    const lenses = '{ "interaxialMm": 60, "readoutMs": 16 }';
+    const { stdout, out } = run(lenses, '--picture', 'fisheye');
     expect(stdout).toMatch(/vertical disparity at 1 m: at worst \d+\.\d arcmin/);
     expect(stdout).toMatch(
-      /optical axis turned by up to \d\.\d\d°, black in the worst frame: 0\.00 %/,
+      /optical axis turned by up to \d\.\d\d°, black in the worst frame: 0\.00 % of the view \(the worse eye, fisheye pictures\)/,
     );
+    expect(stdout).toContain('picture to be resampled: fisheye; each eye’s holds 190.0°');
     expect(stdout).toMatch(/rolling shutter: up to \d+\.\d arcmin if ignored/);
-    const { rig } = readResult(readFileSync(join(out, 'walk.result.json'), 'utf8'));
+    const { rig, picture } = readResult(readFileSync(join(out, 'walk.result.json'), 'utf8'));
+    expect(picture).toBe('fisheye');
     expect(rig).toEqual({ ...DEFAULT_RIG, interaxialMm: 60, readoutMs: 16 });
   });
 
