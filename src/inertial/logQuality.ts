@@ -70,7 +70,8 @@ export function inspectLog(log: MotionLog): LogQuality {
   const clippedRate = flatTops(log.times, log.rate);
   const clippedForce = log.acceleration ? flatTops(log.times, log.acceleration) : [];
   const vibration = log.acceleration ? shakenSeconds(log.times, log.acceleration) : [];
-  const rests = log.acceleration ? findRests(log.times, log.rate, log.acceleration) : [];
+  const silent = [...gaps, ...filledRate, ...filledForce];
+  const rests = log.acceleration ? findRests(log.times, log.rate, log.acceleration, silent) : [];
   return {
     gaps,
     filledRate,
@@ -194,8 +195,16 @@ function shakenSeconds(times: Float64Array, force: Float64Array): Span[] {
   return spansWhere(times, (k) => shaken[k] === 1);
 }
 
-/** Stretches in which quarter-second means of rate and force all stay within a narrow spread. */
-function findRests(times: Float64Array, rate: Float64Array, force: Float64Array): Span[] {
+/**
+ * Stretches in which quarter-second means of rate and force all stay within a narrow spread; where
+ * a sensor is silent, nothing is known to rest.
+ */
+function findRests(
+  times: Float64Array,
+  rate: Float64Array,
+  force: Float64Array,
+  silent: readonly Span[],
+): Span[] {
   const width = Math.max(1, Math.round(0.25 / medianInterval(times)));
   const count = Math.floor(times.length / width);
   const mean = (vectors: Float64Array, block: number, axis: number) => {
@@ -209,6 +218,7 @@ function findRests(times: Float64Array, rate: Float64Array, force: Float64Array)
     [0, 1, 2, 3, 4, 5].map(() => [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]);
   let extremes = spreads();
   const close = (to: number) => {
+    if (to <= from) return;
     const start = times[from * width]!;
     const end = times[Math.min(to * width, times.length) - 1]!;
     if (end - start >= REST.shortest) rests.push({ from: start, to: end });
@@ -222,6 +232,15 @@ function findRests(times: Float64Array, rate: Float64Array, force: Float64Array)
           spread <= (c < 3 ? REST.rate : REST.force) && (c > 2 || Math.abs(values[c]!) < REST.bias)
         );
       });
+    const first = times[block * width]!;
+    const last = times[Math.min((block + 1) * width, times.length - 1)]!;
+    const unknown = silent.some(({ from, to }) => from < last && to > first);
+    if (unknown) {
+      close(block);
+      from = block + 1;
+      extremes = spreads();
+      continue;
+    }
     if (!still()) {
       close(block);
       from = block;

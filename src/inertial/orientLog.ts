@@ -1,5 +1,5 @@
 import type { Warning } from '../error.js';
-import { clamp, RADIANS_PER_DEGREE } from '../math.js';
+import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
 import { integrateRate, type RateSampling, rotationIncrements } from '../track/integrate.js';
@@ -16,6 +16,7 @@ import {
   smoothOrientation,
 } from './orientationSmoother.js';
 import { impulsesBetweenNodes, orientationBetweenNodes } from './pathBetweenNodes.js';
+import { biasDeviation, tiltDeviations, unshownForceBias } from './statedDeviations.js';
 import type { StrapdownSamples } from './strapdown.js';
 
 /** How to orient a log. */
@@ -68,7 +69,7 @@ const SENSOR = {
   startTilt: 0.5,
   startVelocity: 1,
   rateNoise: 2e-5,
-  rateNoisePerRate: 0.0025,
+  rateNoisePerRate: 0.003,
   gyroBiasWalk: 1.3e-4,
   // The vertical shows above all how far the scales of the accelerometer's axes differ.
   verticalDoubt: 100,
@@ -82,10 +83,14 @@ const SENSOR = {
 const VELOCITY = { first: 1.4, ratio: 1.3, least: 0.15, most: 20, window: 30 };
 
 /**
- * The accelerometer's constant error, m/s²: what it may be before the log is seen, and what it is
- * for a calibrated sensor. Between the two the log decides: it must show an error to be believed.
+ * The accelerometer's constant error, m/s². It hides behind the tilt of a camera that is held one
+ * way, so what is believed of it before matters: sensors whose gyroscope is off by much are off in
+ * both, so that it is taken in proportion, between the limits (our judgement; m/s² for one °/s).
  */
-const FORCE_BIAS = { before: 0.05, calibrated: 0.01, most: 0.3 };
+const FORCE_BIAS = { before: 0.05, perGyroBias: 0.02, least: 0.012, most: 0.15 };
+
+/** The same over all sensors of the kind, for the deviations that are stated (our judgement). */
+const POSSIBLE_FORCE_BIAS = { perGyroBias: 0.055, least: 0.012, most: 0.3 };
 
 /**
  * Where within the interval that ends at its stamp a row of the accelerometer belongs, as a share
@@ -128,7 +133,9 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     forceBiasDeviation: options.accelBiasDeviation ?? FORCE_BIAS.before,
     gravity: STANDARD_GRAVITY,
   };
-  const { smoothed, lost } = sought(samples, nodes, model, found, options);
+  const { smoothed, lost, believed } = sought(samples, nodes, model, found, options);
+  const possible = options.accelBiasDeviation ?? likelyForceBias(smoothed, POSSIBLE_FORCE_BIAS);
+  const unshown = unshownForceBias(smoothed, believed, possible);
   const path = orientationBetweenNodes(samples, nodes, smoothed);
   const quality: LogQuality = {
     ...found,
@@ -142,32 +149,28 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     up: 'gravity',
     warnings: [...log.warnings, ...quality.warnings, ...headingWarning(quality)],
   });
-  const K = nodes.length - 1;
-  const middle = K >> 1;
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: {
       value: meanVector(smoothed.gyroBias),
-      deviation: deviationAt(smoothed.variances, middle, 6),
+      deviation: biasDeviation(smoothed, 'gyroBias', model.gyroBiasDeviation),
     },
     accelBias: {
       value: meanVector(smoothed.forceBias),
-      deviation: deviationAt(smoothed.variances, middle, 9),
+      deviation: biasDeviation(smoothed, 'forceBias', possible, unshown),
     },
     quality: {
       ...quality,
       times: Float64Array.from(nodes, (sample) => log.times[sample]!),
-      tiltDeviation: Float64Array.from(nodes, (_, k) =>
-        Math.sqrt(smoothed.variances[12 * k]! + smoothed.variances[12 * k + 2]!),
-      ),
+      tiltDeviation: tiltDeviations(smoothed, unshown, STANDARD_GRAVITY),
     },
   };
 }
 
 /**
  * Passes of the smoother until the horizon can be true: one with a velocity of one size, whose
- * result is searched for stretches that cannot be, one with a velocity as it was found, and one
- * with the accelerometer as it was found.
+ * result is searched for stretches that cannot be, and one with velocity, gravity and the
+ * accelerometer's error as the result shows them.
  */
 function sought(
   samples: StrapdownSamples,
@@ -175,7 +178,7 @@ function sought(
   model: SmootherModel,
   quality: LogQuality,
   options: OrientLogOptions,
-): { smoothed: SmoothedNodes; lost: Span[] } {
+): { smoothed: SmoothedNodes; lost: Span[]; believed: number } {
   const { times } = samples;
   const duration = times[times.length - 1]!;
   const nodeRate = Math.sqrt((nodes.length - 1) / duration);
@@ -214,22 +217,26 @@ function sought(
     });
     lost.push(...wrong);
   }
-  smoothed = pass(smoothed, { gravity: meanVertical(impulses, duration) }, false);
-  // The scale of the accelerometer and the local gravity in one: what it shows on average.
-  const gravity = meanVertical(impulsesBetweenNodes(samples, nodes, smoothed), duration);
-  const forceBiasDeviation = options.accelBiasDeviation ?? shownForceBias(smoothed);
-  smoothed = pass(smoothed, { gravity, forceBiasDeviation }, true);
-  return { smoothed, lost: joined(lost) };
+  const believed = options.accelBiasDeviation ?? likelyForceBias(smoothed, FORCE_BIAS);
+  smoothed = pass(
+    smoothed,
+    {
+      // The scale of the accelerometer and the local gravity in one: what it shows on average.
+      gravity: meanVertical(impulses, duration),
+      forceBiasDeviation: believed,
+    },
+    true,
+  );
+  return { smoothed, lost: joined(lost), believed };
 }
 
-/** The size of the accelerometer's error that the log shows beyond its own uncertainty, m/s². */
-function shownForceBias({ forceBias, forceBiasVariance }: SmoothedNodes): number {
-  let square = 0;
-  for (let i = 0; i < 3; i++) {
-    // The error is constant: any node has it.
-    square += (forceBias[i]! ** 2 - 2 * forceBiasVariance[i]!) / 3;
-  }
-  return clamp(Math.sqrt(Math.max(square, 0)), FORCE_BIAS.calibrated, FORCE_BIAS.most);
+/** How far the accelerometer of a gyroscope with this error is likely to be off, m/s². */
+function likelyForceBias(
+  { gyroBias }: SmoothedNodes,
+  limits: { perGyroBias: number; least: number; most: number },
+): number {
+  const size = Math.hypot(...meanVector(gyroBias)) * DEGREES_PER_RADIAN;
+  return clamp(limits.perGyroBias * size, limits.least, limits.most);
 }
 
 /** What the smoother needs of the samples; where nothing was measured, nothing turns. */
@@ -409,9 +416,4 @@ function meanVector(vectors: Float64Array): Vector3 {
   for (let i = 0; i < vectors.length; i++) sum[i % 3]! += vectors[i]!;
   const n = vectors.length / 3;
   return [sum[0]! / n, sum[1]! / n, sum[2]! / n];
-}
-
-function deviationAt(variances: Float64Array, node: number, state: number): Vector3 {
-  const at = (i: number) => Math.sqrt(variances[12 * node + state + i]!);
-  return [at(0), at(1), at(2)];
 }
