@@ -392,23 +392,36 @@ function meanVertical(impulses: Float64Array, duration: number): number {
   return sum / duration;
 }
 
-/** Mean under a Hann window of 2 half + 1 values, the ends mirrored. */
+/**
+ * Mean under a Hann window of 2 half + 1 values, the ends mirrored. The cosine of a window that moves
+ * on is a turn of what has been summed: running sums, whatever the window's length.
+ */
 function hannMean(values: Float64Array, half: number): Float64Array {
-  const window = Float64Array.from(
-    { length: 2 * half + 1 },
-    (_, j) => 0.5 - 0.5 * Math.cos((2 * Math.PI * j) / (2 * half)),
-  );
-  const total = window.reduce((sum, weight) => sum + weight, 0);
   const n = values.length;
-  return values.map((_, k) => {
-    let sum = 0;
-    for (let j = -half; j <= half; j++) {
-      let index = Math.abs(k + j);
-      if (index >= n) index = 2 * (n - 1) - index;
-      sum += window[j + half]! * values[Math.max(index, 0)]!;
-    }
-    return sum / total;
-  });
+  const out = new Float64Array(n);
+  const step = Math.PI / half;
+  const at = (k: number) => {
+    const index = Math.abs(k);
+    return values[Math.max(index < n ? index : 2 * (n - 1) - index, 0)]!;
+  };
+  let sum = 0;
+  let cosines = 0;
+  let sines = 0;
+  const add = (k: number, sign: number) => {
+    const value = sign * at(k);
+    sum += value;
+    cosines += value * Math.cos(step * k);
+    sines += value * Math.sin(step * k);
+  };
+  for (let k = -half; k < half; k++) add(k, 1);
+  for (let k = 0; k < n; k++) {
+    add(k + half, 1);
+    const cosine = cosines * Math.cos(step * k) + sines * Math.sin(step * k);
+    // 0.5 + 0.5 cos over 2 half + 1 values adds up to half; squares cannot be negative.
+    out[k] = Math.max(0, (0.5 * sum + 0.5 * cosine) / half);
+    add(k - half, -1);
+  }
+  return out;
 }
 
 function meanVector(vectors: Float64Array): Vector3 {

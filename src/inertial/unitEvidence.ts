@@ -130,7 +130,7 @@ function averagedForce(times: Float64Array, rate: Float64Array, force: Float64Ar
   const n = times.length;
   const sizes: number[] = [];
   const span = Math.min(AVERAGED, times[n - 1]!);
-  const stride = Math.max(1, Math.floor(times[n - 1]! / span / 1000));
+  const stride = Math.max(1, Math.floor(times[n - 1]! / span / 200));
   for (let from = 0, window = 0; from + 1 < n; window++) {
     const wanted = window % stride === 0;
     let q: Quaternion = IDENTITY;
