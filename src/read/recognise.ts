@@ -19,6 +19,10 @@ rate: x "gx" y "gy" z "gz" rad/s${OWN_AXES}`;
 const OWN_LOG = `${OWN_RATE}
 accel: x "ax" y "ay" z "az" m/s2 at-rest up`;
 
+const OWN_ACCELEROMETER = `
+time: column "time_s" unit s
+accel: x "ax" y "ay" z "az" m/s2 at-rest up${OWN_AXES}`;
+
 /** Headers that say everything by themselves, and what they mean. */
 const KNOWN_HEADERS: readonly {
   readonly columns: readonly string[];
@@ -28,6 +32,7 @@ const KNOWN_HEADERS: readonly {
   { columns: ['time_s', 'x', 'y', 'z', 'w'], sentences: OWN_TRACK },
   { columns: ['time_s', 'gx', 'gy', 'gz', 'ax', 'ay', 'az'], sentences: OWN_LOG },
   { columns: ['time_s', 'gx', 'gy', 'gz'], sentences: OWN_RATE },
+  { columns: ['time_s', 'ax', 'ay', 'az'], sentences: OWN_ACCELEROMETER },
 ];
 
 /** The mapping of a file whose header is one of our own formats, else undefined. */

@@ -311,7 +311,7 @@ describe('paths', () => {
     expect(readManifest(join(door, 'shoot.json')).clips[0]!.file).toBe(join(door, 'today.csv'));
   });
 
-  test.each(['mapping', 'aim', 'markers', 'log', 'logMapping', 'rig', 'earlier', 'retime'])(
+  test.each(['mapping', 'aim', 'markers', 'log', 'logMapping', 'logAccel', 'accel', 'rig', 'earlier', 'retime'])(
     'the path of %s is held to the same',
     (key) => {
       const folder = temporaryFolder();
