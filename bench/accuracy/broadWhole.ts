@@ -10,9 +10,8 @@ import { gunzipSync } from 'node:zlib';
 import { orientLog } from '../../src/inertial/orientLog.js';
 import { readMotionLog } from '../../src/read/readMotionLog.js';
 import { scanTable } from '../../src/read/scanTable.js';
-import { rotateVectors } from '../../src/rotation/arrays.js';
-import { interpolateTrack } from '../../src/track/resample.js';
 import { BROAD_LOG_MAPPING, type BroadRecording } from './broad.js';
+import { inclinationRms } from './inclination.js';
 import { printTable } from './table.js';
 
 const FOLDER = new URL('../../../shared/data/broad-whole/', import.meta.url).pathname;
@@ -40,7 +39,7 @@ const PUBLISHED: Readonly<Record<string, number>> = {
 const PERIOD = 0.0035;
 
 /** Output shifts among which the one for all trials is chosen, samples. */
-export const SHIFTS: readonly number[] = Array.from({ length: 13 }, (_, k) => k / 10);
+const SHIFTS: readonly number[] = Array.from({ length: 9 }, (_, k) => 0.4 + k / 20);
 
 /** The trials in turn, read one at a time; none where the folder does not exist. */
 export function* wholeTrials(): Generator<BroadRecording> {
@@ -71,4 +70,62 @@ export function* wholeTrials(): Generator<BroadRecording> {
     }
     yield { name, log, times, quaternions, scored: Uint8Array.from(moving) };
   }
+}
+
+/**
+ * Inclination over the scored rows of every trial, as it is and with one shift for all; then with the
+ * shift of each half of the trials chosen on the other half.
+ */
+export function printBroadWhole(): void {
+  const trials: { name: string; asIs: number; shifted: number[] }[] = [];
+  for (const { name, log, times, quaternions, scored } of wholeTrials()) {
+    const { track } = orientLog(log);
+    const at = (samples: number) =>
+      inclinationRms(track, times, quaternions, samples * PERIOD, scored);
+    trials.push({ name, asIs: at(0), shifted: SHIFTS.map(at) });
+  }
+  if (trials.length === 0) {
+    console.log(`BROAD whole trials: skipped, there is no ${FOLDER}\n`);
+    return;
+  }
+  const mean = (values: readonly number[]) => values.reduce((sum, v) => sum + v, 0) / values.length;
+  const bestFor = (some: typeof trials) => {
+    const means = SHIFTS.map((_, s) => mean(some.map(({ shifted }) => shifted[s]!)));
+    return means.indexOf(Math.min(...means));
+  };
+  const best = bestFor(trials);
+  const rows = trials.map(({ name, asIs, shifted }) => [
+    name,
+    asIs,
+    shifted[best]!,
+    PUBLISHED[name] ?? Number.NaN,
+    SHIFTS[shifted.indexOf(Math.min(...shifted))]!,
+  ]);
+  const figure = (name: string, of: (values: number[]) => number) => [
+    name,
+    ...[1, 2, 3].map((c) => of(rows.map((row) => row[c] as number))),
+    '',
+  ];
+  printTable(
+    'Inclination error on fifteen whole BROAD trials, degrees RMS over the scored rows',
+    [
+      'trial',
+      'as it is',
+      `shifted by ${SHIFTS[best]!.toFixed(2)} samples`,
+      'best published, its own shift',
+      'own best shift, samples',
+    ],
+    [...rows, figure('mean', mean), figure('worst', (values) => Math.max(...values))],
+  );
+  const halves = [0, 1].map((half) => trials.filter((_, k) => k % 2 === half));
+  const crossed = halves.map((half, h) => {
+    const shift = bestFor(halves[1 - h]!);
+    const values = half.map(({ shifted }) => shifted[shift]!);
+    return [['odd', 'even'][h]!, SHIFTS[shift]!, mean(values), Math.max(...values)];
+  });
+  printTable(
+    'The same, the shift of each half of the trials chosen on the other half',
+    ['half', 'shift, samples', 'mean', 'worst'],
+    crossed,
+  );
 }

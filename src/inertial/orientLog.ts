@@ -90,7 +90,7 @@ const VELOCITY = { first: 1.4, ratio: 1.3, least: 0.15, most: 20, window: 30 };
 const FORCE_BIAS = { before: 0.05, perGyroBias: 0.02, least: 0.012, most: 0.15 };
 
 /** The same over all sensors of the kind, for the deviations that are stated (our judgement). */
-const POSSIBLE_FORCE_BIAS = { perGyroBias: 0.055, least: 0.012, most: 0.3 };
+const POSSIBLE_FORCE_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
 
 /**
  * Where within the interval that ends at its stamp a row of the accelerometer belongs, as a share

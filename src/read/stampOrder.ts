@@ -35,23 +35,27 @@ export function orderRows(times: Float64Array, lineOf: (row: number) => number):
     const time = times[k]!;
     if (time < latest) {
       late++;
-      if (wrong < 0 || time < latest - LATE) wrong = wrong < 0 || latest - time > LATE ? k : wrong;
+      if (wrong < 0) wrong = k;
       if (latest - time > LATE) throw outOfOrder(lineOf(k), time, latest);
     } else latest = time;
   }
   const order = Int32Array.from({ length: n }, (_, k) => k);
   if (late > 0) order.sort((a, b) => times[a]! - times[b]! || a - b);
   const starts: number[] = [];
+  let again = -1;
   for (let k = 0; k < n; k++) {
     const fresh = k === 0 || times[order[k]!]! !== times[order[k - 1]!]!;
     if (fresh) starts.push(k);
-    else twice++;
+    else {
+      if (twice === 0) again = order[k]!;
+      twice++;
+    }
   }
   if (late === 0 && twice === 0) {
     return { times, rows: order, arrange: (vectors) => vectors, warnings: [] };
   }
   if (late > FEW * n) throw outOfOrder(lineOf(wrong), times[wrong]!, times[wrong - 1]!);
-  if (twice > FEW * n) throw coarseClock(twice, n);
+  if (twice > FEW * n) throw coarseClock(lineOf(again), times[again]!, twice, n);
   const ordered = Float64Array.from(starts, (k) => times[order[k]!]!);
   return {
     times: ordered,
@@ -97,10 +101,11 @@ function outOfOrder(line: number, time: number, latest: number): TwinkeelError {
   });
 }
 
-function coarseClock(twice: number, count: number): TwinkeelError {
+function coarseClock(line: number, time: number, twice: number, count: number): TwinkeelError {
   return new TwinkeelError('track/time-order', {
+    line,
     column: 'time',
-    found: `${twice} of ${count} rows with the stamp of another row`,
+    found: `the time ${time} s twice, and ${twice} of ${count} rows with the stamp of another`,
     expected: 'a stamp of its own for every row, but for a few slips',
     remedy:
       'export finer stamps, or count the rows instead: time: frames at the rate of the sensor',
