@@ -10,6 +10,11 @@ export interface OffsetEstimate {
   readonly deviation: number;
 }
 
+/** What an offset that is no better known is worth: nothing, s (our judgement). */
+const UNCERTAIN = 0.05;
+/** How much larger errors are than of independent values: sway and pace are none (walks of our own). */
+const DEPENDENT = 2;
+
 /** Sampling of the search, Hz, and of the refinement. */
 const COARSE = 20;
 const FINE = 200;
@@ -23,7 +28,7 @@ const LONGEST = 600;
 const OVERLAP = { share: 0.3, least: 4 };
 /** How much better the best offset must be than any that is half a second away (our judgement). */
 const CLEARLY = 0.85;
-/** Share of the force's turning that the rates must explain. */
+/** Largest share of the force's turning that the rates may leave unexplained (our judgement). */
 const EXPLAINED = 0.7;
 
 /**
@@ -50,13 +55,7 @@ export function offsetOfAccelerometer(
   const others = [...scores].filter(([lag]) => Math.abs(lag - best.lag) > COARSE / 2);
   const next = Math.min(...others.map(([, score]) => score));
   if (!(best.score < EXPLAINED) || (others.length > 0 && best.score > CLEARLY * next)) {
-    throw new TwinkeelError('sync/refused', {
-      found:
-        'a gyroscope and an accelerometer whose motion does not show when the one started after the other',
-      expected: 'turns that tilt the camera, seen by both, or absolute stamps in both files',
-      remedy:
-        'tilt the camera to and fro a few times at the start of a take, or state the offset in seconds',
-    });
+    throw undecided();
   }
   const fine = compared(gyro, accelerometer, FINE);
   const around = Math.round((best.lag * FINE) / COARSE);
@@ -77,7 +76,19 @@ export function offsetOfAccelerometer(
   const overlap = Math.min(fine.gyro.length, fine.force.length) / 3 / FINE;
   const independent = Math.max(1, (2 * overlap) / SMOOTHING);
   const variance = bend > 0 ? (2 * finest.score) / (bend * independent) : 1;
-  return { offset: (finest.lag + shift) / FINE, deviation: Math.sqrt(variance) / FINE };
+  const deviation = (DEPENDENT * Math.sqrt(variance)) / FINE;
+  if (deviation > UNCERTAIN) throw undecided();
+  return { offset: (finest.lag + shift) / FINE, deviation };
+}
+
+function undecided(): TwinkeelError {
+  return new TwinkeelError('sync/refused', {
+    found:
+      'a gyroscope and an accelerometer whose motion does not show when the one started after the other',
+    expected: 'turns that tilt the camera, seen by both, or absolute stamps in both files',
+    remedy:
+      'tilt the camera to and fro a few times at the start of a take, or state the offset in seconds',
+  });
 }
 
 /** Both sensors evenly sampled and smoothed alike; n and m samples. */
