@@ -1,4 +1,3 @@
-import { medianInterval } from '../track/times.js';
 import type { Span } from './logQuality.js';
 
 /** A stretch of a log by its first and last sample. */
@@ -23,8 +22,13 @@ const RESOLVED = 4;
  *
  * @param times - seconds, strictly increasing; length n
  * @param vectors - components side by side; length 3n
+ * @param interval - the usual one between samples, s
  */
-export function straightStretches(times: Float64Array, vectors: Float64Array): SampleSpan[] {
+export function straightStretches(
+  times: Float64Array,
+  vectors: Float64Array,
+  interval: number,
+): SampleSpan[] {
   const n = times.length;
   if (n < 2 * FEWEST) return [];
   const tolerance = new Float64Array(3);
@@ -34,7 +38,7 @@ export function straightStretches(times: Float64Array, vectors: Float64Array): S
     tolerance[axis] = ROUNDING * step;
     if (!(typical > RESOLVED * step)) return [];
   }
-  const fewest = Math.max(FEWEST, Math.ceil(SHORTEST / medianInterval(times)));
+  const fewest = Math.max(FEWEST, Math.ceil(SHORTEST / interval));
   const spans: SampleSpan[] = [];
   let first = -1;
   for (let k = 1; k < n; k++) {

@@ -59,19 +59,22 @@ const REST = {
  * @throws TwinkeelError `log/units` when the accelerometer's values cannot be m/s²
  */
 export function inspectLog(log: MotionLog): LogQuality {
+  const interval = medianInterval(log.times);
   const gaps = timeGaps(log.times).map(({ after }) => ({
     from: log.times[after]!,
     to: log.times[after + 1]!,
   }));
   const filledForce = log.acceleration
-    ? secondsOf(log.times, straightStretches(log.times, log.acceleration))
+    ? secondsOf(log.times, straightStretches(log.times, log.acceleration, interval))
     : [];
-  const filledRate = filledRates(log, filledForce);
+  const filledRate = filledRates(log, filledForce, interval);
   const clippedRate = flatTops(log.times, log.rate);
   const clippedForce = log.acceleration ? flatTops(log.times, log.acceleration) : [];
-  const vibration = log.acceleration ? shakenSeconds(log.times, log.acceleration) : [];
+  const vibration = log.acceleration ? shakenSeconds(log.times, log.acceleration, interval) : [];
   const silent = [...gaps, ...filledRate, ...filledForce];
-  const rests = log.acceleration ? findRests(log.times, log.rate, log.acceleration, silent) : [];
+  const rests = log.acceleration
+    ? findRests(log.times, log.rate, log.acceleration, silent, interval)
+    : [];
   return {
     gaps,
     filledRate,
@@ -108,7 +111,7 @@ export function inspectLog(log: MotionLog): LogQuality {
         vibration,
         'the accelerometer vibrates; the horizon is less sure there',
       ),
-      ...(log.acceleration ? unitWarnings(log.times, log.rate, log.acceleration) : []),
+      ...(log.acceleration ? unitWarnings(log.times, log.rate, log.acceleration, interval) : []),
     ],
   };
 }
@@ -120,8 +123,9 @@ const STILL_FORCE = 0.15;
 function filledRates(
   { times, rate, acceleration }: MotionLog,
   filledForce: readonly Span[],
+  interval: number,
 ): Span[] {
-  const spans = straightStretches(times, rate);
+  const spans = straightStretches(times, rate, interval);
   if (!acceleration) return secondsOf(times, spans);
   const moving = spans.filter(({ first, last }) => {
     const silent = filledForce.some(({ from, to }) => from < times[last]! && to > times[first]!);
@@ -183,8 +187,8 @@ function flatTops(times: Float64Array, vectors: Float64Array): Span[] {
   return spansWhere(times, (k) => clipped[k] === 1);
 }
 
-function shakenSeconds(times: Float64Array, force: Float64Array): Span[] {
-  const width = Math.max(1, Math.round(1 / medianInterval(times)));
+function shakenSeconds(times: Float64Array, force: Float64Array, interval: number): Span[] {
+  const width = Math.max(1, Math.round(1 / interval));
   const shaken = new Uint8Array(times.length);
   for (let start = 0; start + 1 < times.length; start += width) {
     const end = Math.min(start + width, times.length);
@@ -204,8 +208,9 @@ function findRests(
   rate: Float64Array,
   force: Float64Array,
   silent: readonly Span[],
+  interval: number,
 ): Span[] {
-  const width = Math.max(1, Math.round(0.25 / medianInterval(times)));
+  const width = Math.max(1, Math.round(0.25 / interval));
   const count = Math.floor(times.length / width);
   const mean = (vectors: Float64Array, block: number, axis: number) => {
     let sum = 0;

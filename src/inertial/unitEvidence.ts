@@ -9,7 +9,6 @@ import {
   type Vector3,
 } from '../rotation/quaternion.js';
 import { quaternionFromRotationVector } from '../rotation/rotationVector.js';
-import { medianInterval } from '../track/times.js';
 
 /** Norms of the specific force that a camera can show on average, m/s². */
 const PLAUSIBLE_FORCE = { from: 7, to: 13 };
@@ -33,6 +32,7 @@ export function unitWarnings(
   times: Float64Array,
   rate: Float64Array,
   force: Float64Array,
+  interval: number,
 ): Warning[] {
   const norm = averagedForce(times, rate, force);
   // A run shakes the norm but not its average; a spin shakes the average but not the norm.
@@ -50,7 +50,7 @@ export function unitWarnings(
         : 'check the unit and the columns of the accelerometer in the mapping',
     });
   }
-  const misfit = (scale: number) => turningMisfit(times, rate, force, scale, norm);
+  const misfit = (scale: number) => turningMisfit(times, rate, force, scale, norm, interval);
   const asGiven = misfit(1);
   if (asGiven < 2 * RADIANS_PER_DEGREE) return [];
   const candidates = [
@@ -78,11 +78,12 @@ function turningMisfit(
   force: Float64Array,
   scale: number,
   gravity: number,
+  interval: number,
 ): number {
-  const width = Math.max(2, Math.round(COMPARE / medianInterval(times)));
+  const width = Math.max(2, Math.round(COMPARE / interval));
   const angles: number[] = [];
   const blocks = Math.floor(times.length / width);
-  const stride = Math.max(1, Math.floor(blocks / 2000));
+  const stride = Math.max(1, Math.floor(blocks / 500));
   for (let block = 0; block + 1 < blocks; block += stride) {
     const from = block * width;
     const turn: [number, number, number] = [0, 0, 0];
