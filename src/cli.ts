@@ -42,6 +42,23 @@ const TIMECODE = {
   value: 'HH:MM:SS:FF',
   about: 'time code of the clip’s first frame, for --trim and --log-timecode',
 } as const;
+const ACCEL = {
+  accel: {
+    type: 'string',
+    value: 'FILE',
+    about: 'the accelerometer of a gyro log, where it has a file of its own',
+  },
+  'accel-mapping': {
+    type: 'string',
+    value: 'FILE',
+    about: 'sentences that say how to read that file',
+  },
+  'accel-offset': {
+    type: 'string',
+    value: 'SECONDS',
+    about: 'when its first row was, from the gyroscope’s first; default: stamps or motion say it',
+  },
+} as const;
 const OUT = { type: 'string', value: 'DIR', about: 'folder to write into' } as const;
 const FORCE = { type: 'boolean', about: 'replace files that exist' } as const;
 const JSON_OUT = { type: 'boolean', about: 'answer for machines' } as const;
@@ -59,6 +76,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
     options: {
       mapping: MAPPING,
       format: FORMAT,
+      ...ACCEL,
       flip: FLIP,
       rate: RATE,
       shot: SHOT,
@@ -74,6 +92,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       out: OUT,
       mapping: MAPPING,
       format: FORMAT,
+      ...ACCEL,
       rate: RATE,
       force: FORCE,
       json: JSON_OUT,
@@ -88,6 +107,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       out: OUT,
       mapping: MAPPING,
       format: FORMAT,
+      ...ACCEL,
       flip: FLIP,
       rate: RATE,
       shot: SHOT,
@@ -135,6 +155,21 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         type: 'string',
         value: 'FILE',
         about: 'sentences that say how to read the log',
+      },
+      'log-accel': {
+        type: 'string',
+        value: 'FILE',
+        about: 'the accelerometer of that log, where it has a file of its own',
+      },
+      'log-accel-mapping': {
+        type: 'string',
+        value: 'FILE',
+        about: 'sentences that say how to read that file',
+      },
+      'log-accel-offset': {
+        type: 'string',
+        value: 'SECONDS',
+        about: 'when its first row was, from the log’s first; default: stamps or motion say it',
       },
       rig: { type: 'string', value: 'FILE', about: 'description of the two lenses (JSON)' },
       picture: {

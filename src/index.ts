@@ -68,6 +68,11 @@ export {
 export { trimResult } from './handoff/trim.js';
 export { toTum } from './handoff/tum.js';
 export { readUsda, toUsda, type UsdaMotion } from './handoff/usda.js';
+export {
+  type JoinedMotionLog,
+  type JoinMotionLogsOptions,
+  joinMotionLogs,
+} from './inertial/joinMotionLogs.js';
 export type { LogQuality, Span } from './inertial/logQuality.js';
 export {
   type Estimate,
@@ -76,6 +81,7 @@ export {
   type OrientLogOptions,
   orientLog,
 } from './inertial/orientLog.js';
+export { type StepsOfLog, stepFrequencyOfLog } from './inertial/stepFrequencyOfLog.js';
 export type { Limits } from './limits.js';
 export { type AimKey, aimPath } from './motion/aim.js';
 export type { ClassicFilterName } from './motion/classicFilters.js';
@@ -97,6 +103,7 @@ export {
   type Mapping,
   type OrientationSource,
   parseMapping,
+  type RowChoice,
   type Sense,
   type TimeSource,
   type Turn,
@@ -104,7 +111,11 @@ export {
 } from './read/mapping.js';
 export { mappingOfFormat, OPEN_FORMAT_NAMES, type OpenFormatName } from './read/openFormats.js';
 export { type AngleSigns, readOpenTrackIo } from './read/openTrackIo.js';
-export { type ReadMotionLogOptions, readMotionLog } from './read/readMotionLog.js';
+export {
+  type ReadMotionLogOptions,
+  readAccelerometerLog,
+  readMotionLog,
+} from './read/readMotionLog.js';
 export { type ReadTrackOptions, readTrack } from './read/readTrack.js';
 export type { TableLayout } from './read/table.js';
 export { alignLenses, type LensAlignment } from './rig/alignment.js';
@@ -225,7 +236,13 @@ export {
   parseFrameRate,
 } from './track/frameRate.js';
 export { integrateRate, type RateSampling, rotationIncrements } from './track/integrate.js';
-export { createMotionLog, type MotionLog, type MotionLogParts } from './track/motionLog.js';
+export {
+  type AccelerometerLog,
+  createAccelerometerLog,
+  createMotionLog,
+  type MotionLog,
+  type MotionLogParts,
+} from './track/motionLog.js';
 export {
   createTrack,
   type OrientationTrack,

@@ -11,6 +11,7 @@ export {
   openRecording,
   type ReadFileOptions,
   type Recording,
+  readAccelerometerLogFile,
   readMotionLogFile,
   readTrackFile,
 } from './files/openRecording.js';

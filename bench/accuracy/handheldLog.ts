@@ -31,6 +31,66 @@ export interface SensorErrors {
   readonly gyroBiasDegPerS: number;
   /** Norm of the constant accelerometer error, m/s². */
   readonly accelBias: number;
+  /** White noise of a row, rad/s; default 0.0015. */
+  readonly gyroNoise?: number;
+  /** White noise of a row, m/s²; default 0.03. */
+  readonly accelNoise?: number;
+  /** Standard deviation of the scales and of the squareness of the axes, both sensors; default 0. */
+  readonly scale?: number;
+  /** Random walk of the gyro's error, rad/s/√s; default 0. */
+  readonly gyroDrift?: number;
+}
+
+/**
+ * Four grades of sensors, from a cheap telephone to an industrial unit (our judgement): standard
+ * deviations, of which every log draws its own.
+ */
+export const GRADES: Readonly<Record<string, SensorErrors>> = {
+  cheap: {
+    gyroBiasDegPerS: 3,
+    accelBias: 0.12,
+    gyroNoise: 0.005,
+    accelNoise: 0.1,
+    scale: 0.01,
+    gyroDrift: 3e-4,
+  },
+  telephone: {
+    gyroBiasDegPerS: 1,
+    accelBias: 0.06,
+    gyroNoise: 0.0015,
+    accelNoise: 0.03,
+    scale: 0.004,
+    gyroDrift: 1e-4,
+  },
+  camera: {
+    gyroBiasDegPerS: 0.5,
+    accelBias: 0.03,
+    gyroNoise: 0.001,
+    accelNoise: 0.02,
+    scale: 0.002,
+    gyroDrift: 5e-5,
+  },
+  industrial: {
+    gyroBiasDegPerS: 0.1,
+    accelBias: 0.01,
+    gyroNoise: 0.0005,
+    accelNoise: 0.01,
+    scale: 0.0005,
+    gyroDrift: 1e-5,
+  },
+};
+
+/** A walk as sensors of a grade log it; the constant errors are drawn anew for every seed. */
+export function makeGradedLog(grade: string, kind: WalkKind, seed: number, duration: number) {
+  const { gyroBiasDegPerS, accelBias, ...rest } = GRADES[grade]!;
+  const random = seededRandom(`${grade} ${kind} ${seed} grade`);
+  // The norm of three independent components of one standard deviation.
+  const norm = () => Math.hypot(random.normal(), random.normal(), random.normal());
+  return makeHandheldLog(kind, seed, duration, {
+    gyroBiasDegPerS: gyroBiasDegPerS * norm(),
+    accelBias: accelBias * norm(),
+    ...rest,
+  });
 }
 
 /** 200 rows per second of a walk of the given kind with typical consumer sensors. */
@@ -58,24 +118,53 @@ export function makeHandheldLog(
     composeQuaternions(invertQuaternions(truth.subarray(0, 4 * (n - 2))), truth.subarray(8)),
   );
   const rates = new Float64Array(3 * n);
+  const { gyroNoise = 0.0015, accelNoise = 0.03, scale = 0, gyroDrift = 0 } = errors;
+  const drifting = seededRandom(`${kind} ${seed} drift`);
+  const drift = [0, 0, 0];
   for (let k = 0; k < n; k++) {
     const from = 3 * Math.min(Math.max(k - 1, 0), n - 3);
     for (let axis = 0; axis < 3; axis++) {
       rates[3 * k + axis] =
-        (padded[from + axis]! * rate) / 2 + gyroBias[axis]! + random.normal() * 0.0015;
+        (padded[from + axis]! * rate) / 2 + gyroBias[axis]! + random.normal() * gyroNoise;
+    }
+    if (gyroDrift === 0) continue;
+    for (let axis = 0; axis < 3; axis++) {
+      rates[3 * k + axis]! += drift[axis]!;
+      drift[axis]! += (drifting.normal() * gyroDrift) / Math.sqrt(rate);
     }
   }
   const force = rotateVectors(
     invertQuaternions(truth),
     worldForce(walk.stepFrequency, truth, rate, kind, seed, walk.walking),
   );
-  for (let i = 0; i < force.length; i++) force[i]! += accelBias[i % 3]! + random.normal() * 0.03;
+  if (scale > 0) {
+    distort(rates, scale, `${kind} ${seed} gyro scale`);
+    distort(force, scale, `${kind} ${seed} accelerometer scale`);
+  }
+  for (let i = 0; i < force.length; i++) {
+    force[i]! += accelBias[i % 3]! + random.normal() * accelNoise;
+  }
   return {
     log: createMotionLog({ times: walk.times, rate: rates, acceleration: force }),
     truth,
     gyroBias,
     accelBias,
   };
+}
+
+/** Scales of the axes that differ, and axes that are not quite square to each other. */
+function distort(vectors: Float64Array, deviation: number, label: string): void {
+  const random = seededRandom(label);
+  const M = Array.from(
+    { length: 9 },
+    (_, i) => (i % 4 === 0 ? 1 : 0) + deviation * random.normal(),
+  );
+  for (let i = 0; i < vectors.length; i += 3) {
+    const [x, y, z] = [vectors[i]!, vectors[i + 1]!, vectors[i + 2]!];
+    for (let axis = 0; axis < 3; axis++) {
+      vectors[i + axis] = M[3 * axis]! * x + M[3 * axis + 1]! * y + M[3 * axis + 2]! * z;
+    }
+  }
 }
 
 /**

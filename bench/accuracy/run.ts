@@ -1,4 +1,5 @@
-/** `npm run bench:accuracy [dev|fresh|inclination|oracle|details|l1|clock]`: prints the accuracy tables of the documentation. */
+/** `npm run bench:accuracy [dev|fresh|inclination|whole|oracle|details|l1|clock]`: prints the accuracy tables of the documentation. */
+import { printBroadWhole } from './broadWhole.js';
 import { printClock } from './clock.js';
 import { printDetails } from './details.js';
 import { printInclination } from './inclination.js';
@@ -10,6 +11,7 @@ const wanted = process.argv.slice(2);
 const run = (name: string) => wanted.length === 0 || wanted.includes(name);
 
 if (run('inclination')) printInclination();
+if (run('whole')) printBroadWhole();
 if (run('dev')) printSeparation('Development seeds 0–11', 0);
 if (run('fresh')) printSeparation('Fresh seeds 100400–100411', 100400);
 if (run('oracle')) printOracle();

@@ -2,6 +2,7 @@ import type { CorrectOptions } from '../correct.js';
 import { errorInFile } from '../error.js';
 import type { ReadFileOptions } from '../files/openRecording.js';
 import { readBytes } from '../files/readFile.js';
+import type { AccelerometerFile } from '../files/readJoinedLog.js';
 import { readAimFile, readMarkersFile, readRetimingFile } from '../files/readKeys.js';
 import { readCorrections } from '../handoff/csv.js';
 import { readResult } from '../handoff/json.js';
@@ -42,6 +43,12 @@ export interface ClipSettings {
   readonly logTimecode?: string;
   readonly clap?: string;
   readonly logMapping?: string;
+  readonly logAccel?: string;
+  readonly logAccelMapping?: string;
+  readonly logAccelOffset?: number;
+  readonly accel?: string;
+  readonly accelMapping?: string;
+  readonly accelOffset?: number;
   readonly rig?: string;
   readonly earlier?: string;
   readonly trim?: string;
@@ -56,6 +63,10 @@ export const FILE_SETTINGS = [
   'markers',
   'log',
   'logMapping',
+  'logAccel',
+  'logAccelMapping',
+  'accel',
+  'accelMapping',
   'rig',
   'earlier',
   'retime',
@@ -67,6 +78,8 @@ export interface LoadedSettings {
   readonly correct: CorrectOptions;
   readonly rig?: RigDescription;
   readonly log?: LogOfClip;
+  /** The accelerometer of a clip that is itself a gyroscope's log. */
+  readonly accel?: AccelerometerFile;
 }
 
 type Reader = (options: Options, key: string) => string | number | undefined;
@@ -105,6 +118,12 @@ const SETTINGS: Readonly<Record<keyof ClipSettings, { said: string; read: Reader
   logTimecode: { said: 'log-timecode', read: textOf },
   clap: { said: 'clap', read: textOf },
   logMapping: { said: 'log-mapping', read: textOf },
+  logAccel: { said: 'log-accel', read: textOf },
+  logAccelMapping: { said: 'log-accel-mapping', read: textOf },
+  logAccelOffset: { said: 'log-accel-offset', read: numberOf },
+  accel: { said: 'accel', read: textOf },
+  accelMapping: { said: 'accel-mapping', read: textOf },
+  accelOffset: { said: 'accel-offset', read: numberOf },
   rig: { said: 'rig', read: textOf },
   earlier: { said: 'earlier', read: textOf },
   trim: { said: 'trim', read: textOf },
@@ -145,6 +164,12 @@ export async function loadSettings(
   const offset = offsetHint(settings, clipRate, nameOf);
   const logMapping =
     settings.logMapping === undefined ? undefined : inFile(settings.logMapping, parseMapping);
+  const logAccel = accelerometerFile(
+    settings.logAccel,
+    settings.logAccelMapping,
+    settings.logAccelOffset,
+  );
+  const accel = accelerometerFile(settings.accel, settings.accelMapping, settings.accelOffset);
   return {
     read: {
       ...(mapping && { mapping }),
@@ -173,13 +198,29 @@ export async function loadSettings(
       ...(settings.markers !== undefined && { markers: await readMarkersFile(settings.markers) }),
     },
     ...(rig && { rig }),
+    ...(accel && { accel }),
     ...(settings.log !== undefined && {
       log: {
         path: settings.log,
         ...(logMapping && { mapping: logMapping }),
+        ...(logAccel && { accel: logAccel }),
         ...(offset && { offset }),
       },
     }),
+  };
+}
+
+/** The file of an accelerometer that has one of its own. */
+function accelerometerFile(
+  path: string | undefined,
+  mapping: string | undefined,
+  offset: number | undefined,
+): AccelerometerFile | undefined {
+  if (path === undefined) return undefined;
+  return {
+    path,
+    ...(mapping !== undefined && { mapping: inFile(mapping, parseMapping) }),
+    ...(offset !== undefined && { offset }),
   };
 }
 
@@ -218,6 +259,11 @@ const NEEDS: readonly (readonly [keyof ClipSettings, keyof ClipSettings])[] = [
   ['retime', 'earlier'],
   ['uncovered', 'rig'],
   ['logMapping', 'log'],
+  ['logAccel', 'log'],
+  ['logAccelMapping', 'logAccel'],
+  ['logAccelOffset', 'logAccel'],
+  ['accelMapping', 'accel'],
+  ['accelOffset', 'accel'],
   ['logOffset', 'log'],
   ['logTimecode', 'log'],
   ['clap', 'log'],

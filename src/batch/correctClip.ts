@@ -46,7 +46,7 @@ export interface CorrectedClip {
  */
 export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise<CorrectedClip> {
   const { file, folder, stem, settings, force, same = false } = job;
-  const result = await correctFile(file, loaded.read, loaded.correct, loaded.log);
+  const result = await correctFile(file, loaded.read, loaded.correct, loaded.log, loaded.accel);
   spareInputs(resultPaths(folder, stem), [file, ...namedFiles(settings)]);
   const paths = writeResult(result, folder, stem, { force, same });
   return {

@@ -2,8 +2,13 @@ import { judge } from '../comfort/verdict.js';
 import type { CorrectionResult, CorrectOptions } from '../correct.js';
 import { correct } from '../correct.js';
 import { errorInFile, TwinkeelError, type Warning } from '../error.js';
-import { openRecording, type ReadFileOptions, readMotionLogFile } from '../files/openRecording.js';
+import { openRecording, type ReadFileOptions } from '../files/openRecording.js';
 import { fileStamp } from '../files/readFile.js';
+import {
+  type AccelerometerFile,
+  readJoinedLog,
+  withAccelerometer,
+} from '../files/readJoinedLog.js';
 import { orientLog } from '../inertial/orientLog.js';
 import { measuredBob } from '../rig/verticalBob.js';
 import type { AlignClocksOptions } from '../sync/alignClocks.js';
@@ -18,14 +23,31 @@ export type OpenedClip =
   | { readonly kind: 'log'; readonly track: OrientationTrack; readonly log: MotionLog };
 
 /** Reads a track, or reads and orients a log. */
-export async function openClip(path: string, options: ReadFileOptions): Promise<OpenedClip> {
+export async function openClip(
+  path: string,
+  options: ReadFileOptions,
+  accel?: AccelerometerFile,
+): Promise<OpenedClip> {
   const recording = await openRecording(path, options);
-  if (recording.kind === 'track') return recording;
+  if (recording.kind === 'track') {
+    if (accel) throw accelerometerOfTrack(path, accel.path);
+    return recording;
+  }
+  const log = await withAccelerometer(recording.log, accel);
   try {
-    return { kind: 'log', log: recording.log, track: orientLog(recording.log).track };
+    return { kind: 'log', log, track: orientLog(log).track };
   } catch (error) {
     throw errorInFile(error, path);
   }
+}
+
+function accelerometerOfTrack(file: string, accel: string): TwinkeelError {
+  return new TwinkeelError('argument/invalid', {
+    file,
+    found: `a track, which needs no accelerometer, and ${accel} beside it`,
+    expected: "a gyroscope's log as the file",
+    remedy: 'leave --accel out; for the accelerometer of a log beside the track write --log-accel',
+  });
 }
 
 /** A motion log that goes with a clip. */
@@ -34,6 +56,8 @@ export interface LogOfClip {
   /** A hint at how long before the clip the log starts. */
   readonly offset?: AlignClocksOptions['offset'];
   readonly mapping?: NonNullable<ReadFileOptions['mapping']>;
+  /** The file of its accelerometer, where that has one of its own. */
+  readonly accel?: AccelerometerFile;
 }
 
 /** Everything from a file to its corrections, in memory. */
@@ -42,8 +66,9 @@ export async function correctFile(
   read: ReadFileOptions,
   options: CorrectOptions,
   logOfClip?: LogOfClip,
+  accel?: AccelerometerFile,
 ): Promise<CorrectionResult> {
-  const clip = await openClip(path, read);
+  const clip = await openClip(path, read, accel);
   const log = logOfClip && (await readLogOnce(logOfClip));
   try {
     const result = correct(
@@ -59,10 +84,10 @@ export async function correctFile(
 /** The log read last: one log usually goes with many clips, and an hour of it takes seconds. */
 let lastLog: { readonly key: string; readonly log: MotionLog } | undefined;
 
-async function readLogOnce({ path, mapping }: LogOfClip): Promise<MotionLog> {
+async function readLogOnce({ path, mapping, accel }: LogOfClip): Promise<MotionLog> {
   const options = mapping === undefined ? {} : { mapping };
-  const key = `${fileStamp(path)} ${JSON.stringify(mapping)}`;
-  if (lastLog?.key !== key) lastLog = { key, log: await readMotionLogFile(path, options) };
+  const key = `${fileStamp(path)} ${JSON.stringify(mapping)} ${accel && fileStamp(accel.path)} ${JSON.stringify(accel)}`;
+  if (lastLog?.key !== key) lastLog = { key, log: await readJoinedLog(path, options, accel) };
   return lastLog.log;
 }
 

@@ -10,7 +10,7 @@ import { describeTrack, describeWarnings } from './words.js';
 
 /** `twinkeel inspect`: what was understood; writes nothing. */
 export async function inspect(files: readonly string[], options: Options): Promise<number> {
-  const { read, correct } = await loadSettings(settingsFromOptions(options));
+  const { read, correct, accel } = await loadSettings(settingsFromOptions(options));
   const { frameRate } = read;
   const manifest = files.find(isManifest);
   if (manifest !== undefined) {
@@ -19,7 +19,7 @@ export async function inspect(files: readonly string[], options: Options): Promi
     );
   }
   return eachFile(files, options, async (file) => {
-    const clip = await openClip(file, read);
+    const clip = await openClip(file, read, accel);
     const { track } = frameRate ? resampleToFrames(clip.track, frameRate) : clip;
     const separation = separate(track, { shot: correct.shot ?? 'auto' });
     const warnings = [...track.warnings, ...separation.warnings];

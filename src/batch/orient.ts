@@ -1,25 +1,28 @@
 import { join } from 'node:path';
-import { readMotionLogFile } from '../files/openRecording.js';
+import { readJoinedLog } from '../files/readJoinedLog.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { trackToCsvBytes } from '../handoff/csv.js';
-import { orientLog } from '../inertial/orientLog.js';
+import { type Estimate, orientLog } from '../inertial/orientLog.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { resampleToFrames } from '../track/resample.js';
 import { loadSettings, namedFiles, settingsFromOptions } from './clipSettings.js';
 import { eachFile } from './eachFile.js';
 import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
-import { type Options, requireOut } from './usage.js';
+import { type Options, requireOut, UsageError } from './usage.js';
 import { describeTrack, describeWarnings } from './words.js';
 
 /** `twinkeel orient`: motion logs to tracks. */
 export async function orient(files: readonly string[], options: Options): Promise<number> {
   const settings = settingsFromOptions(options);
-  const { read } = await loadSettings(settings);
+  const { read, accel } = await loadSettings(settings);
   const folder = requireOut(options);
   const refuseTwin = refuseTwins();
+  if (accel && files.length > 1) {
+    throw new UsageError(`--accel ${accel.path} belongs to one gyroscope's log; give one file`);
+  }
   return eachFile(files, options, async (file) => {
     refuseTwin(file, stemOf(file));
-    const log = await readMotionLogFile(file, read);
+    const log = await readJoinedLog(file, read, accel);
     const { track, gyroBias, accelBias, quality } = orientLog(log);
     const written = read.frameRate ? resampleToFrames(track, read.frameRate).track : track;
     const path = join(folder, `${stemOf(file)}.track.csv`);
@@ -31,7 +34,7 @@ export async function orient(files: readonly string[], options: Options): Promis
         ...describeTrack(written),
         ...(log.acceleration
           ? [
-              `gyro bias ${gyroBias.value.map((b) => (b * DEGREES_PER_RADIAN).toFixed(3)).join(', ')} °/s about right, up, back`,
+              `gyro bias ${describeBias(gyroBias)} °/s about right, up, back`,
               `horizon ± ${tilt.toFixed(2)}° at worst (one standard deviation, by the model)`,
             ]
           : []),
@@ -41,6 +44,17 @@ export async function orient(files: readonly string[], options: Options): Promis
       data: { path, gyroBias, accelBias, warnings: track.warnings },
     };
   });
+}
+
+/** A bias axis by axis with its deviation, °/s; what the log does not show is said to be unknown. */
+function describeBias({ value, deviation }: Estimate): string {
+  return value
+    .map((bias, axis) =>
+      Number.isFinite(deviation[axis])
+        ? `${(bias * DEGREES_PER_RADIAN).toFixed(3)} ± ${(deviation[axis]! * DEGREES_PER_RADIAN).toFixed(3)}`
+        : 'unknown',
+    )
+    .join(', ');
 }
 
 /** About `count` values spread over an array. */

@@ -1,7 +1,11 @@
 import { errorInFile, TwinkeelError } from '../error.js';
 import { isJson } from '../read/jsonTable.js';
 import type { Mapping } from '../read/mapping.js';
-import { mappingOfLog, motionLogFromTable } from '../read/readMotionLog.js';
+import {
+  accelerometerLogFromTable,
+  mappingOfLog,
+  motionLogFromTable,
+} from '../read/readMotionLog.js';
 import {
   type ReadTrackOptions,
   readTrack,
@@ -13,7 +17,7 @@ import { mappedKind, recogniseHeader, unknownLayout } from '../read/recognise.js
 import { TableScanner } from '../read/scanTable.js';
 import type { Table } from '../read/table.js';
 import { decodeText } from '../read/text.js';
-import type { MotionLog } from '../track/motionLog.js';
+import type { AccelerometerLog, MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { readAsText, readBytes, readChunks, regularSize, tooLarge } from './readFile.js';
 
@@ -116,6 +120,28 @@ export async function readMotionLogFile(
   return inFile(path, async () => {
     const mapping = mappingOfLog(options);
     return motionLogFromTable(await openTable(path, mapping), mapping);
+  });
+}
+
+/**
+ * Reads the log of an accelerometer alone; also tables with quoted cells.
+ *
+ * @param path - of the file
+ * @param options - how it is to be understood, as for `readAccelerometerLog`
+ * @throws TwinkeelError naming file, row and column
+ * @example
+ * const content = 'time_s,ax,ay,az\n0,0,9.81,0\n0.01,0,9.81,0\n';
+ * writeFiles([{ path: `${folder}/accel.csv`, content }]);
+ * const still = await readAccelerometerLogFile(`${folder}/accel.csv`);
+ * still.acceleration; // [0, 9.81, 0, 0, 9.81, 0] m/s²
+ */
+export async function readAccelerometerLogFile(
+  path: string,
+  options: Pick<ReadFileOptions, 'mapping' | 'format'> = {},
+): Promise<AccelerometerLog> {
+  return inFile(path, async () => {
+    const mapping = mappingOfLog(options);
+    return accelerometerLogFromTable(await openTable(path, mapping), mapping);
   });
 }
 

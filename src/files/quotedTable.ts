@@ -10,6 +10,7 @@ import {
   tableFromCells,
 } from '../read/table.js';
 import { decodeText } from '../read/text.js';
+import { isUnitRow } from '../read/unitRow.js';
 
 /**
  * Reads a table with quoted cells through fast-csv. Rows and columns in messages are those of the
@@ -46,7 +47,10 @@ export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {
     : fromComment?.length === first.length
       ? fromComment.map((cell) => cell.trim())
       : undefined;
-  const from = hasHeader ? 1 : 0;
+  const second = records[1];
+  const units =
+    hasHeader && second?.length === first.length && isUnitRow(second) ? second : undefined;
+  const from = hasHeader ? (units ? 2 : 1) : 0;
   const every = layout.every ?? 1;
   const rows: string[][] = [];
   const rowLines: number[] = [];
@@ -60,7 +64,7 @@ export async function readQuotedTable(bytes: Uint8Array, layout: TableLayout = {
     rowLines.push(lines[k]!);
   }
   if (rows.length === 0) throw emptyTable('a header and no rows');
-  return tableFromCells(header, rows, rowLines, decimalComma);
+  return tableFromCells(header, rows, rowLines, decimalComma, units);
 }
 
 /**

@@ -1,9 +1,9 @@
-import { TwinkeelError, type Warning } from '../error.js';
-import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
-import { normalizeQuaternion, rotateVector, type Vector3 } from '../rotation/quaternion.js';
-import { quaternionFromRotationVector } from '../rotation/rotationVector.js';
+import type { Warning } from '../error.js';
+import { RADIANS_PER_DEGREE } from '../math.js';
 import type { MotionLog } from '../track/motionLog.js';
 import { medianInterval, timeGaps } from '../track/times.js';
+import { secondsOf, straightStretches } from './filledStretches.js';
+import { unitWarnings } from './unitEvidence.js';
 
 /** A stretch of a log, seconds from the first sample. */
 export interface Span {
@@ -17,12 +17,21 @@ export interface Span {
 export interface LogQuality {
   /** Stretches in which samples are missing. */
   readonly gaps: readonly Span[];
+  /** Stretches in which the gyroscope's values were filled in: straight lines or repeats. */
+  readonly filledRate: readonly Span[];
+  /** Stretches in which the accelerometer's values were filled in. */
+  readonly filledForce: readonly Span[];
   /** Stretches in which the gyroscope stands at the end of its range. */
   readonly clippedRate: readonly Span[];
   /** Stretches in which the accelerometer stands at the end of its range. */
   readonly clippedForce: readonly Span[];
   /** Stretches of vibration, which rectifies into false tilt. */
   readonly vibration: readonly Span[];
+  /**
+   * Stretches in which rates and force contradicted each other, so that the horizon was found again
+   * from the force; known once the log is oriented.
+   */
+  readonly lost: readonly Span[];
   /** Stretches in which the camera rests on something still. */
   readonly rests: readonly Span[];
   /** The same in words, one for each kind of trouble. */
@@ -50,22 +59,43 @@ const REST = {
  * @throws TwinkeelError `log/units` when the accelerometer's values cannot be m/s²
  */
 export function inspectLog(log: MotionLog): LogQuality {
+  const interval = medianInterval(log.times);
   const gaps = timeGaps(log.times).map(({ after }) => ({
     from: log.times[after]!,
     to: log.times[after + 1]!,
   }));
+  const filledForce = log.acceleration
+    ? secondsOf(log.times, straightStretches(log.times, log.acceleration, interval))
+    : [];
+  const filledRate = filledRates(log, filledForce, interval);
   const clippedRate = flatTops(log.times, log.rate);
   const clippedForce = log.acceleration ? flatTops(log.times, log.acceleration) : [];
-  const vibration = log.acceleration ? shakenSeconds(log.times, log.acceleration) : [];
-  const rests = log.acceleration ? findRests(log.times, log.rate, log.acceleration) : [];
+  const vibration = log.acceleration ? shakenSeconds(log.times, log.acceleration, interval) : [];
+  const silent = [...gaps, ...filledRate, ...filledForce];
+  const rests = log.acceleration
+    ? findRests(log.times, log.rate, log.acceleration, silent, interval)
+    : [];
   return {
     gaps,
+    filledRate,
+    filledForce,
     clippedRate,
     clippedForce,
     vibration,
+    lost: [],
     rests,
     warnings: [
       ...spanWarning('log/gap', gaps, 'samples are missing; the orientation is bridged there'),
+      ...spanWarning(
+        'log/filled',
+        filledRate,
+        'the gyroscope was silent and its values were filled in by straight lines; turns are lost there',
+      ),
+      ...spanWarning(
+        'log/filled',
+        filledForce,
+        'the accelerometer was silent and its values were filled in by straight lines; the horizon is less sure there',
+      ),
       ...spanWarning(
         'log/clipped',
         clippedRate,
@@ -81,12 +111,46 @@ export function inspectLog(log: MotionLog): LogQuality {
         vibration,
         'the accelerometer vibrates; the horizon is less sure there',
       ),
-      ...(log.acceleration ? plausibility(log.times, log.rate, log.acceleration) : []),
+      ...(log.acceleration ? unitWarnings(log.times, log.rate, log.acceleration, interval) : []),
     ],
   };
 }
 
-function spanWarning(code: string, spans: readonly Span[], what: string): Warning[] {
+/** Standard deviation of the force within which a camera rests, m/s² (our judgement). */
+const STILL_FORCE = 0.15;
+
+/** A coarse gyroscope may stand still with a resting camera: only while it moves are rates missing. */
+function filledRates(
+  { times, rate, acceleration }: MotionLog,
+  filledForce: readonly Span[],
+  interval: number,
+): Span[] {
+  const spans = straightStretches(times, rate, interval);
+  if (!acceleration) return secondsOf(times, spans);
+  const moving = spans.filter(({ first, last }) => {
+    const silent = filledForce.some(({ from, to }) => from < times[last]! && to > times[first]!);
+    return (
+      silent || [0, 1, 2].some((axis) => spreadOf(acceleration, axis, first, last) > STILL_FORCE)
+    );
+  });
+  return secondsOf(times, moving);
+}
+
+/** Standard deviation of a component over the samples [first, last]. */
+function spreadOf(vectors: Float64Array, axis: number, first: number, last: number): number {
+  let sum = 0;
+  let squares = 0;
+  for (let k = first; k <= last; k++) {
+    const value = vectors[3 * k + axis]! - vectors[3 * first + axis]!;
+    sum += value;
+    squares += value * value;
+  }
+  const count = last - first + 1;
+  return Math.sqrt(Math.max(0, squares / count - (sum / count) ** 2));
+}
+
+/** One warning for all stretches of a kind; none where there is none. */
+export function spanWarning(code: string, spans: readonly Span[], what: string): Warning[] {
   if (spans.length === 0) return [];
   const shown = spans.slice(0, 5).map(({ from, to }) => `${from.toFixed(2)}–${to.toFixed(2)} s`);
   const more = spans.length > 5 ? ` and ${spans.length - 5} more` : '';
@@ -97,21 +161,23 @@ function flatTops(times: Float64Array, vectors: Float64Array): Span[] {
   const n = times.length;
   const clipped = new Uint8Array(n);
   for (let axis = 0; axis < 3; axis++) {
-    for (const sign of [1, -1]) {
-      let top = 0;
-      let quantum = Number.POSITIVE_INFINITY;
-      for (let k = 0; k < n; k++) {
-        const value = vectors[3 * k + axis]!;
-        top = Math.max(top, sign * value);
-        const step = k > 0 ? Math.abs(value - vectors[3 * k - 3 + axis]!) : 0;
-        if (step > 0) quantum = Math.min(quantum, step);
-      }
+    let top = 0;
+    let bottom = 0;
+    let quantum = Number.POSITIVE_INFINITY;
+    for (let i = axis; i < vectors.length; i += 3) {
+      const value = vectors[i]!;
+      if (value > top) top = value;
+      if (value < bottom) bottom = value;
+      const step = Math.abs(value - vectors[i < 3 ? i : i - 3]!);
+      if (step > 0 && step < quantum) quantum = step;
+    }
+    for (const end of [top, bottom]) {
       // A log of a few values, or of one, is quantised, not clipped.
-      if (top < FEWEST_STEPS * quantum) continue;
+      if (Math.abs(end) < FEWEST_STEPS * quantum || end === 0) continue;
       let run = 0;
       for (let k = 0; k <= n; k++) {
-        if (k < n && top > 0 && sign * vectors[3 * k + axis]! === top) run++;
-        else {
+        if (k < n && vectors[3 * k + axis]! === end) run++;
+        else if (run > 0) {
           if (run >= FLAT_TOP) clipped.fill(1, k - run, k);
           run = 0;
         }
@@ -121,8 +187,8 @@ function flatTops(times: Float64Array, vectors: Float64Array): Span[] {
   return spansWhere(times, (k) => clipped[k] === 1);
 }
 
-function shakenSeconds(times: Float64Array, force: Float64Array): Span[] {
-  const width = Math.max(1, Math.round(1 / medianInterval(times)));
+function shakenSeconds(times: Float64Array, force: Float64Array, interval: number): Span[] {
+  const width = Math.max(1, Math.round(1 / interval));
   const shaken = new Uint8Array(times.length);
   for (let start = 0; start + 1 < times.length; start += width) {
     const end = Math.min(start + width, times.length);
@@ -133,9 +199,18 @@ function shakenSeconds(times: Float64Array, force: Float64Array): Span[] {
   return spansWhere(times, (k) => shaken[k] === 1);
 }
 
-/** Stretches in which quarter-second means of rate and force all stay within a narrow spread. */
-function findRests(times: Float64Array, rate: Float64Array, force: Float64Array): Span[] {
-  const width = Math.max(1, Math.round(0.25 / medianInterval(times)));
+/**
+ * Stretches in which quarter-second means of rate and force all stay within a narrow spread; where
+ * a sensor is silent, nothing is known to rest.
+ */
+function findRests(
+  times: Float64Array,
+  rate: Float64Array,
+  force: Float64Array,
+  silent: readonly Span[],
+  interval: number,
+): Span[] {
+  const width = Math.max(1, Math.round(0.25 / interval));
   const count = Math.floor(times.length / width);
   const mean = (vectors: Float64Array, block: number, axis: number) => {
     let sum = 0;
@@ -148,6 +223,7 @@ function findRests(times: Float64Array, rate: Float64Array, force: Float64Array)
     [0, 1, 2, 3, 4, 5].map(() => [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY]);
   let extremes = spreads();
   const close = (to: number) => {
+    if (to <= from) return;
     const start = times[from * width]!;
     const end = times[Math.min(to * width, times.length) - 1]!;
     if (end - start >= REST.shortest) rests.push({ from: start, to: end });
@@ -161,6 +237,15 @@ function findRests(times: Float64Array, rate: Float64Array, force: Float64Array)
           spread <= (c < 3 ? REST.rate : REST.force) && (c > 2 || Math.abs(values[c]!) < REST.bias)
         );
       });
+    const first = times[block * width]!;
+    const last = times[Math.min((block + 1) * width, times.length - 1)]!;
+    const unknown = silent.some(({ from, to }) => from < last && to > first);
+    if (unknown) {
+      close(block);
+      from = block + 1;
+      extremes = spreads();
+      continue;
+    }
     if (!still()) {
       close(block);
       from = block;
@@ -177,11 +262,12 @@ function findRests(times: Float64Array, rate: Float64Array, force: Float64Array)
 
 /** The rests whose mean rate is that of the longest: a steady pan between two stands is none. */
 function ofOneBias(rests: Span[], times: Float64Array, rate: Float64Array): Span[] {
+  let k = 0;
   const means = rests.map(({ from, to }) => {
     const sum = [0, 0, 0];
     let count = 0;
-    for (let k = 0; k < times.length; k++) {
-      if (times[k]! < from || times[k]! > to) continue;
+    for (; k < times.length && times[k]! <= to; k++) {
+      if (times[k]! < from) continue;
       for (let axis = 0; axis < 3; axis++) sum[axis]! += rate[3 * k + axis]!;
       count++;
     }
@@ -192,113 +278,6 @@ function ofOneBias(rests: Span[], times: Float64Array, rate: Float64Array): Span
   return rests.filter((_, r) =>
     means[r]!.every((mean, axis) => Math.abs(mean - means[longest]![axis]!) < REST.biasDrift),
   );
-}
-
-/** Norms of the specific force that a camera can show on average, m/s². */
-const PLAUSIBLE_FORCE = { from: 7, to: 13 };
-/** Seconds over which rate and force are compared. */
-const COMPARE = 0.25;
-/** How much better another unit must explain the force before it is mentioned. */
-const CLEARLY_BETTER = 3;
-/** Fewer comparisons say nothing. */
-const FEWEST_COMPARED = 20;
-/** Only stretches whose mean force has about the size of gravity show its direction, m/s². */
-const UNACCELERATED = 1.5;
-
-/**
- * Whether units and signs can be right: the force must measure about 9.8 m/s², and the rates must
- * turn the force the way it turns. Nothing is converted; the message says what would fit.
- */
-function plausibility(times: Float64Array, rate: Float64Array, force: Float64Array): Warning[] {
-  const norm = medianNorm(force);
-  if (norm < PLAUSIBLE_FORCE.from || norm > PLAUSIBLE_FORCE.to) {
-    const inG = norm > 0.6 && norm < 1.5;
-    throw new TwinkeelError('log/units', {
-      column: 'acceleration',
-      found: `a median force of ${norm.toPrecision(3)} m/s²`,
-      expected: 'about 9.8 m/s²',
-      remedy: inG
-        ? 'the values look like multiples of gravity: write "g" instead of "m/s2" in the mapping'
-        : 'check the unit and the columns of the accelerometer in the mapping',
-    });
-  }
-  const misfit = (scale: number) => turningMisfit(times, rate, force, scale, norm);
-  const asGiven = misfit(1);
-  if (asGiven < 2 * RADIANS_PER_DEGREE) return [];
-  const candidates = [
-    { scale: RADIANS_PER_DEGREE, words: 'degrees per second: write "deg/s" in the mapping' },
-    { scale: DEGREES_PER_RADIAN, words: 'radians per second: write "rad/s" in the mapping' },
-    {
-      scale: -1,
-      words: 'the opposite sense of turning: check the sensor axes, or "at-rest" up and down',
-    },
-  ].map((candidate) => ({ ...candidate, misfit: misfit(candidate.scale) }));
-  const best = candidates.reduce((a, b) => (b.misfit < a.misfit ? b : a));
-  if (best.misfit * CLEARLY_BETTER > asGiven) return [];
-  return [
-    {
-      code: 'log/units',
-      message: `the rates do not turn gravity the way the accelerometer sees it (${(asGiven * DEGREES_PER_RADIAN).toFixed(1)}° off in ${COMPARE} s); they fit ${(asGiven / best.misfit).toFixed(0)} times better as ${best.words}`,
-    },
-  ];
-}
-
-/** Median angle between the turned and the later mean force, rad; 0 where too little can be compared. */
-function turningMisfit(
-  times: Float64Array,
-  rate: Float64Array,
-  force: Float64Array,
-  scale: number,
-  gravity: number,
-): number {
-  const width = Math.max(2, Math.round(COMPARE / medianInterval(times)));
-  const angles: number[] = [];
-  const blocks = Math.floor(times.length / width);
-  const stride = Math.max(1, Math.floor(blocks / 2000));
-  for (let block = 0; block + 1 < blocks; block += stride) {
-    const from = block * width;
-    const turn: [number, number, number] = [0, 0, 0];
-    const before = [0, 0, 0];
-    const after = [0, 0, 0];
-    for (let k = 0; k < width; k++) {
-      const h = times[from + k + 1]! - times[from + k]!;
-      for (let axis = 0; axis < 3; axis++) {
-        // From the middle of one block to the middle of the next.
-        const shifted = 3 * (from + k + (width >> 1)) + axis;
-        turn[axis]! += scale * h * (rate[shifted] ?? 0);
-        before[axis]! += force[3 * (from + k) + axis]!;
-        after[axis]! += force[3 * (from + width + k) + axis]!;
-      }
-    }
-    const accelerated = [before, after].some(
-      (force) => Math.abs(Math.hypot(...force) / width - gravity) > UNACCELERATED,
-    );
-    if (accelerated) continue;
-    // In the camera a fixed direction turns the opposite way.
-    const q = normalizeQuaternion(quaternionFromRotationVector([-turn[0], -turn[1], -turn[2]]));
-    const expected = rotateVector(q, before as unknown as Vector3);
-    angles.push(angleBetween(expected, after as unknown as Vector3));
-  }
-  return angles.length < FEWEST_COMPARED ? 0 : angles.sort((a, b) => a - b)[angles.length >> 1]!;
-}
-
-function angleBetween(a: Vector3, b: Vector3): number {
-  const cross = Math.hypot(
-    a[1] * b[2] - a[2] * b[1],
-    a[2] * b[0] - a[0] * b[2],
-    a[0] * b[1] - a[1] * b[0],
-  );
-  return Math.atan2(cross, a[0] * b[0] + a[1] * b[1] + a[2] * b[2]);
-}
-
-function medianNorm(vectors: Float64Array): number {
-  const n = vectors.length / 3;
-  const stride = Math.max(1, Math.floor(n / 20000));
-  const norms = Float64Array.from({ length: Math.ceil(n / stride) }, (_, k) => {
-    const i = 3 * k * stride;
-    return Math.hypot(vectors[i]!, vectors[i + 1]!, vectors[i + 2]!);
-  }).sort();
-  return norms[norms.length >> 1]!;
 }
 
 function spansWhere(times: Float64Array, holds: (sample: number) => boolean): Span[] {

@@ -1,18 +1,22 @@
 import type { Warning } from '../error.js';
-import { clamp, RADIANS_PER_DEGREE } from '../math.js';
+import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
 import { quaternionAt } from '../rotation/arrays.js';
-import { IDENTITY, type Quaternion, type Vector3 } from '../rotation/quaternion.js';
+import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
 import { integrateRate, type RateSampling, rotationIncrements } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import { createTrack, type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
-import { inspectLog, type LogQuality, type Span } from './logQuality.js';
+import { levelled } from './levelling.js';
+import { inspectLog, type LogQuality, type Span, spanWarning } from './logQuality.js';
+import { lostStretches } from './lostHorizon.js';
+import { chooseNodes, knowledgeOfNodes, nodesDuring } from './nodeKnowledge.js';
 import {
-  type NodeKnowledge,
-  orientationBetweenNodes,
+  type SmoothedNodes,
   type SmootherModel,
   smoothOrientation,
 } from './orientationSmoother.js';
+import { impulsesBetweenNodes, orientationBetweenNodes } from './pathBetweenNodes.js';
+import { biasDeviation, tiltDeviations, unshownForceBias } from './statedDeviations.js';
 import type { StrapdownSamples } from './strapdown.js';
 
 /** How to orient a log. */
@@ -28,7 +32,10 @@ export interface OrientLogOptions {
   readonly accelerationDelay?: number;
   /** Standard deviation of the gyro's constant error before the log is seen, °/s; default 3. */
   readonly gyroBiasDeviationDegPerS?: number;
-  /** Standard deviation of the accelerometer's constant error, m/s²; default 0.015. */
+  /**
+   * Standard deviation of the accelerometer's constant error, m/s². Left out, it is taken from the
+   * gyroscope's: 0.02 for every °/s by which that is off, 0.012 to 0.15.
+   */
   readonly accelBiasDeviation?: number;
 }
 
@@ -60,31 +67,45 @@ export interface OrientedLog {
   readonly quality: OrientationQuality;
 }
 
-/** Distance of the smoother's nodes, seconds: short against the sway that levelling must follow. */
-const NODE_SPACING = 0.05;
-
-/** Noise and walk of a consumer gyroscope; tuned on six BROAD extracts and synthetic walks. */
+/** Noise and walk of a consumer gyroscope; tuned on fifteen BROAD trials and synthetic walks. */
 const SENSOR = {
   startTilt: 0.5,
   startVelocity: 1,
   rateNoise: 2e-5,
-  rateNoisePerRate: 0.00147,
+  rateNoisePerRate: 0.003,
   gyroBiasWalk: 1.3e-4,
+  // The vertical shows above all how far the scales of the accelerometer's axes differ.
+  verticalDoubt: 100,
 };
 
 /**
- * How far the velocity of a hand-held camera departs from zero. The first pass takes one value for
- * the whole log; the second scales what the first found, so that levelling is firm while the
- * camera rests and soft while it is carried about. m/s for a node a second, and a ratio.
+ * How far the horizontal velocity of a hand-held camera departs from zero. The first pass takes one
+ * value for the whole log; the others scale what the pass before found, so that levelling is firm
+ * while the camera rests and soft while it is carried about. m/s for a node a second, and a ratio.
  */
-const VELOCITY = { first: 1.4, ratio: 0.7, least: 0.06, most: 20, window: 15 };
+const VELOCITY = { first: 1.4, ratio: 1.3, least: 0.15, most: 20, window: 30 };
 
-/** How fast a camera may turn unseen while samples are missing, rad/s (our judgement). */
-const UNSEEN_RATE = 0.5;
-/** How wrong a clipped rate may be, rad/s (our judgement). */
-const CLIPPED_RATE = 1;
-/** How much less a clipped or shaken force is trusted. */
-const DISTRUST = 10;
+/**
+ * The accelerometer's constant error, m/s². It hides behind the tilt of a camera that is held one
+ * way, so what is believed of it before matters: sensors whose gyroscope is off by much are off in
+ * both, so that it is taken in proportion, between the limits (our judgement; m/s² for one °/s).
+ */
+const FORCE_BIAS = { before: 0.05, perGyroBias: 0.02, least: 0.012, most: 0.15 };
+
+/** The same over all sensors of the kind, for the deviations that are stated (our judgement). */
+const POSSIBLE_FORCE_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
+
+/**
+ * Where within the interval that ends at its stamp a row of the accelerometer belongs, as a share
+ * of the interval before the stamp by which it is nearer to it than the gyroscope's row, which is
+ * the mean of the interval. Optical references of fifteen trials put it between 0.2 and 0.5.
+ */
+const FORCE_AFTER_RATE = 0.35;
+
+/** How often a horizon that cannot be is opened and sought again. */
+const ATTEMPTS = 3;
+/** Random walk of an attitude that is sought again, rad/√s. */
+const REOPENED = 0.3;
 
 /**
  * The orientation of a camera from its gyroscope and accelerometer over a whole take, from both
@@ -104,55 +125,26 @@ const DISTRUST = 10;
  * gyroBias.value; // [0.0, 0.0, 0.0] rad/s
  */
 export function orientLog(log: MotionLog, options: OrientLogOptions = {}): OrientedLog {
-  const quality = inspectLog(log);
-  if (!log.acceleration) return integratedOnly(log, options, quality);
-  const sampling = options.sampling ?? 'interval';
-  const samples: StrapdownSamples = {
-    times: log.times,
-    increments: rotationIncrements(log.times, log.rate, sampling),
-    force: forceBetweenSamples(
-      delayed(log.times, log.acceleration, options.accelerationDelay ?? 0),
-      sampling,
-    ),
-  };
-  const nodes = chooseNodes(log.times);
-  const K = nodes.length - 1;
-  const duration = log.times[log.times.length - 1]!;
-  const nodeRate = Math.sqrt(K / duration);
+  const found = inspectLog(log);
+  if (!log.acceleration) return integratedOnly(log, options, found);
+  const samples = strapdownSamples(log, log.acceleration, options, found);
+  const nodes = chooseNodes(log.times, found);
   const model: SmootherModel = {
     ...SENSOR,
     gyroBias: [0, 0, 0],
     gyroBiasDeviation: (options.gyroBiasDeviationDegPerS ?? 3) * RADIANS_PER_DEGREE,
-    forceBiasDeviation: options.accelBiasDeviation ?? 0.015,
+    forceBiasDeviation: options.accelBiasDeviation ?? FORCE_BIAS.before,
     gravity: STANDARD_GRAVITY,
   };
-  const start = levelStart(log.acceleration, log.times);
-  const knowledge = knowledgeOfNodes(log, nodes, quality);
-  const first = smoothOrientation(
-    samples,
-    nodes,
-    start,
-    {
-      ...knowledge,
-      velocityDeviation: knowledge.velocityDeviation.map(
-        (trust) => trust * VELOCITY.first * nodeRate,
-      ),
-    },
-    model,
-  );
-  const adapted = adaptedVelocityDeviation(first.velocity, duration, nodeRate);
-  const smoothed = smoothOrientation(
-    samples,
-    nodes,
-    quaternionAt(first.quaternions, 0),
-    {
-      ...knowledge,
-      velocityDeviation: adapted.map((deviation, k) => deviation * knowledge.velocityDeviation[k]!),
-    },
-    // The scale of the accelerometer and the local gravity in one: what it shows on average.
-    { ...model, gravity: first.verticalForce },
-  );
+  const { smoothed, lost, believed } = sought(samples, nodes, model, found, options);
+  const possible = options.accelBiasDeviation ?? likelyForceBias(smoothed, POSSIBLE_FORCE_BIAS);
+  const unshown = unshownForceBias(smoothed, believed, possible);
   const path = orientationBetweenNodes(samples, nodes, smoothed);
+  const quality: LogQuality = {
+    ...found,
+    lost,
+    warnings: [...found.warnings, ...lostWarning(lost)],
+  };
   const track = createTrack({
     times: log.times,
     quaternions: path,
@@ -160,25 +152,135 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     up: 'gravity',
     warnings: [...log.warnings, ...quality.warnings, ...headingWarning(quality)],
   });
-  const middle = K >> 1;
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: {
       value: meanVector(smoothed.gyroBias),
-      deviation: deviationAt(smoothed.variances, middle, 6),
+      deviation: biasDeviation(smoothed, 'gyroBias', model.gyroBiasDeviation),
     },
     accelBias: {
       value: meanVector(smoothed.forceBias),
-      deviation: deviationAt(smoothed.variances, middle, 9),
+      deviation: biasDeviation(smoothed, 'forceBias', possible, unshown),
     },
     quality: {
       ...quality,
       times: Float64Array.from(nodes, (sample) => log.times[sample]!),
-      tiltDeviation: Float64Array.from(nodes, (_, k) =>
-        Math.sqrt(smoothed.variances[12 * k]! + smoothed.variances[12 * k + 2]!),
-      ),
+      tiltDeviation: tiltDeviations(smoothed, unshown, STANDARD_GRAVITY),
     },
   };
+}
+
+/**
+ * Passes of the smoother until the horizon can be true: one with a velocity of one size, whose
+ * result is searched for stretches that cannot be, and one with velocity, gravity and the
+ * accelerometer's error as the result shows them.
+ */
+function sought(
+  samples: StrapdownSamples,
+  nodes: Int32Array,
+  model: SmootherModel,
+  quality: LogQuality,
+  options: OrientLogOptions,
+): { smoothed: SmoothedNodes; lost: Span[]; believed: number } {
+  const { times } = samples;
+  const duration = times[times.length - 1]!;
+  const nodeRate = Math.sqrt((nodes.length - 1) / duration);
+  const nodeTimes = Float64Array.from(nodes, (sample) => times[sample]!);
+  const knowledge = knowledgeOfNodes(times, nodes, quality);
+  const silent = [...quality.gaps, ...quality.filledForce];
+  const start = levelled(samples, 0, IDENTITY, model.gyroBias, [0, 0, 0]);
+  const lost: Span[] = [];
+  const pass = (
+    before: SmoothedNodes | undefined,
+    changes: Partial<SmootherModel>,
+    last: boolean,
+  ) =>
+    smoothOrientation(
+      samples,
+      nodes,
+      before ? quaternionAt(before.quaternions, 0) : start,
+      {
+        ...knowledge,
+        velocityDeviation: velocityDeviation(before, nodes.length, duration, nodeRate).map(
+          (deviation, k) => deviation * knowledge.velocityDeviation[k]!,
+        ),
+      },
+      { ...model, ...changes },
+      last,
+    );
+  let impulses: Float64Array;
+  let smoothed: SmoothedNodes;
+  for (let attempt = 1; ; attempt++) {
+    smoothed = pass(undefined, {}, false);
+    impulses = impulsesBetweenNodes(samples, nodes, smoothed);
+    const wrong = lostStretches(nodeTimes, impulses, silent);
+    if (wrong.length === 0 || attempt > ATTEMPTS) break;
+    nodesDuring(times, nodes, wrong, (k, overlap) => {
+      knowledge.lostAttitude[k]! += REOPENED ** 2 * overlap;
+    });
+    lost.push(...wrong);
+  }
+  const believed = options.accelBiasDeviation ?? likelyForceBias(smoothed, FORCE_BIAS);
+  smoothed = pass(
+    smoothed,
+    {
+      // The scale of the accelerometer and the local gravity in one: what it shows on average.
+      gravity: meanVertical(impulses, duration),
+      forceBiasDeviation: believed,
+    },
+    true,
+  );
+  return { smoothed, lost: joined(lost), believed };
+}
+
+/** How far the accelerometer of a gyroscope with this error is likely to be off, m/s². */
+function likelyForceBias(
+  { gyroBias }: SmoothedNodes,
+  limits: { perGyroBias: number; least: number; most: number },
+): number {
+  const size = Math.hypot(...meanVector(gyroBias)) * DEGREES_PER_RADIAN;
+  return clamp(limits.perGyroBias * size, limits.least, limits.most);
+}
+
+/** What the smoother needs of the samples; where nothing was measured, nothing turns. */
+function strapdownSamples(
+  { times, rate }: MotionLog,
+  acceleration: Float64Array,
+  options: OrientLogOptions,
+  { gaps, filledRate }: LogQuality,
+): StrapdownSamples {
+  const sampling = options.sampling ?? 'interval';
+  const increments = rotationIncrements(times, rate, sampling);
+  const long = gaps.filter(({ from, to }) => to - from > LONGEST_BRIDGE);
+  for (const { from, to } of [...filledRate, ...long]) {
+    for (let k = 0; k + 1 < times.length; k++) {
+      if (times[k]! >= from && times[k + 1]! <= to) increments.fill(0, 3 * k, 3 * k + 3);
+    }
+  }
+  const force = delayed(times, acceleration, options.accelerationDelay ?? 0);
+  return { times, increments, force: forceBetweenSamples(force, sampling) };
+}
+
+/** Across a longer gap the rate of its end says nothing of how the camera turned, s (our judgement). */
+const LONGEST_BRIDGE = 1;
+
+/** Spans in order, those that touch joined. */
+function joined(spans: readonly Span[]): Span[] {
+  const out: { from: number; to: number }[] = [];
+  for (const { from, to } of [...spans].sort((a, b) => a.from - b.from)) {
+    const last = out[out.length - 1];
+    if (last && from <= last.to) last.to = Math.max(last.to, to);
+    else out.push({ from, to });
+  }
+  return out;
+}
+
+function lostWarning(lost: readonly Span[]): Warning[] {
+  return spanWarning(
+    'log/lost',
+    lost,
+    'the rates and the force contradict each other; the horizon was found again from the force alone, with the deviation stated there, and the heading may have jumped',
+  );
 }
 
 /** Gravity says nothing about turns about itself: only a rest tells that part of the gyro's error. */
@@ -230,12 +332,11 @@ function integratedOnly(
   };
 }
 
-/** Mean force from sample to sample: of both ends, or what the later row says about the interval. */
+/** Mean force from sample to sample: of both ends, or weighted towards where its rows belong. */
 function forceBetweenSamples(force: Float64Array, sampling: RateSampling): Float64Array {
+  const share = sampling === 'instant' ? 0.5 : FORCE_AFTER_RATE;
   const out = new Float64Array(force.length - 3);
-  for (let i = 0; i < out.length; i++) {
-    out[i] = sampling === 'instant' ? 0.5 * (force[i]! + force[i + 3]!) : force[i + 3]!;
-  }
+  for (let i = 0; i < out.length; i++) out[i] = share * force[i]! + (1 - share) * force[i + 3]!;
   return out;
 }
 
@@ -265,116 +366,65 @@ function withoutDelay(track: OrientationTrack, delay: number): OrientationTrack 
   return withQuaternions(track, interpolateTrack(track, later));
 }
 
-/** What the log's quality means at the nodes; velocityDeviation holds factors of distrust. */
-function knowledgeOfNodes(log: MotionLog, nodes: Int32Array, quality: LogQuality): NodeKnowledge {
-  const count = nodes.length;
-  const resting = new Uint8Array(count);
-  const lostAttitude = new Float64Array(count);
-  const trust = new Float64Array(count).fill(1);
-  const during = (spans: readonly Span[], each: (node: number, overlap: number) => void) => {
-    let k = 1;
-    for (const { from, to } of spans) {
-      while (k > 1 && log.times[nodes[k - 1]!]! > from) k--;
-      for (; k < count && log.times[nodes[k - 1]!]! <= to; k++) {
-        const start = Math.max(from, log.times[nodes[k - 1]!]!);
-        const end = Math.min(to, log.times[nodes[k]!]!);
-        if (end >= start) each(k, end - start);
-      }
-      k = Math.min(k, count - 1);
-    }
-  };
-  during(quality.gaps, (k, overlap) => {
-    lostAttitude[k]! += (UNSEEN_RATE * overlap) ** 2;
-  });
-  during(quality.clippedRate, (k, overlap) => {
-    lostAttitude[k]! += (CLIPPED_RATE * overlap) ** 2;
-  });
-  for (const spans of [quality.clippedForce, quality.vibration, quality.gaps]) {
-    during(spans, (k) => {
-      trust[k] = DISTRUST;
-    });
-  }
-  during(quality.rests, (k, overlap) => {
-    // Only whole intervals at rest tell the bias.
-    const length = log.times[nodes[k]!]! - log.times[nodes[k - 1]!]!;
-    if (overlap >= length * 0.999) resting[k] = 1;
-  });
-  return { velocityDeviation: trust, resting, lostAttitude };
-}
-
-/** Sample indices some {@link NODE_SPACING} apart, the first and the last included. */
-function chooseNodes(times: Float64Array): Int32Array {
-  const nodes = [0];
-  let next = NODE_SPACING;
-  const last = times.length - 1;
-  for (let k = 1; k < last; k++) {
-    if (times[k]! < next - 1e-9) continue;
-    nodes.push(k);
-    next = Math.max(next + NODE_SPACING, times[k]! + 0.5 * NODE_SPACING);
-  }
-  nodes.push(last);
-  return Int32Array.from(nodes);
-}
-
-/**
- * The orientation with heading near zero that turns the median force of the first half second
- * upwards: the shortest turn from that force to the world's y axis.
- */
-function levelStart(force: Float64Array, times: Float64Array): Quaternion {
-  let count = 1;
-  while (count < times.length && times[count]! < 0.5) count++;
-  const median = [0, 1, 2].map((axis) => {
-    const values = Float64Array.from({ length: count }, (_, k) => force[3 * k + axis]!).sort();
-    return values[count >> 1]!;
-  });
-  const [x, y, z] = median as [number, number, number];
-  const norm = Math.hypot(x, y, z);
-  if (!(norm > 0)) return [0, 0, 0, 1];
-  const w = norm + y;
-  // Straight down: any horizontal axis turns it over.
-  if (w < 1e-6 * norm) return [1, 0, 0, 0];
-  const length = Math.hypot(z, x, w);
-  return [-z / length, 0, x / length, w / length];
-}
-
-function adaptedVelocityDeviation(
-  velocity: Float64Array,
+/** Standard deviation of the zero velocity at each node, m/s: of one size, or as a pass found it. */
+function velocityDeviation(
+  before: SmoothedNodes | undefined,
+  count: number,
   duration: number,
   nodeRate: number,
 ): Float64Array {
-  const count = velocity.length / 3;
-  const squares = Float64Array.from(
-    { length: count },
-    (_, k) => (velocity[3 * k]! ** 2 + velocity[3 * k + 1]! ** 2 + velocity[3 * k + 2]! ** 2) / 3,
-  );
+  if (!before) return new Float64Array(count).fill(VELOCITY.first * nodeRate);
+  const { velocity } = before;
+  const squares = new Float64Array(count);
+  for (let k = 0; k < count; k++) {
+    squares[k] = (velocity[3 * k]! ** 2 + velocity[3 * k + 2]! ** 2) / 2;
+  }
   const half = Math.max(
     1,
     Math.min(Math.round((VELOCITY.window * (count - 1)) / duration), count - 1),
   );
   return hannMean(squares, half).map(
-    (mean) =>
-      Math.min(Math.max(VELOCITY.ratio * Math.sqrt(mean), VELOCITY.least), VELOCITY.most) *
-      nodeRate,
+    (mean) => clamp(VELOCITY.ratio * Math.sqrt(mean), VELOCITY.least, VELOCITY.most) * nodeRate,
   );
 }
 
-/** Mean under a Hann window of 2 half + 1 values, the ends mirrored. */
+/** Mean vertical force over a log, m/s². */
+function meanVertical(impulses: Float64Array, duration: number): number {
+  let sum = 0;
+  for (let i = 1; i < impulses.length; i += 3) sum += impulses[i]!;
+  return sum / duration;
+}
+
+/**
+ * Mean under a Hann window of 2 half + 1 values, the ends mirrored. The cosine of a window that moves
+ * on is a turn of what has been summed: running sums, whatever the window's length.
+ */
 function hannMean(values: Float64Array, half: number): Float64Array {
-  const window = Float64Array.from(
-    { length: 2 * half + 1 },
-    (_, j) => 0.5 - 0.5 * Math.cos((2 * Math.PI * j) / (2 * half)),
-  );
-  const total = window.reduce((sum, weight) => sum + weight, 0);
   const n = values.length;
-  return values.map((_, k) => {
-    let sum = 0;
-    for (let j = -half; j <= half; j++) {
-      let index = Math.abs(k + j);
-      if (index >= n) index = 2 * (n - 1) - index;
-      sum += window[j + half]! * values[Math.max(index, 0)]!;
-    }
-    return sum / total;
-  });
+  const out = new Float64Array(n);
+  const step = Math.PI / half;
+  const at = (k: number) => {
+    const index = Math.abs(k);
+    return values[Math.max(index < n ? index : 2 * (n - 1) - index, 0)]!;
+  };
+  let sum = 0;
+  let cosines = 0;
+  let sines = 0;
+  const add = (k: number, sign: number) => {
+    const value = sign * at(k);
+    sum += value;
+    cosines += value * Math.cos(step * k);
+    sines += value * Math.sin(step * k);
+  };
+  for (let k = -half; k < half; k++) add(k, 1);
+  for (let k = 0; k < n; k++) {
+    add(k + half, 1);
+    const cosine = cosines * Math.cos(step * k) + sines * Math.sin(step * k);
+    // 0.5 + 0.5 cos over 2 half + 1 values adds up to half; squares cannot be negative.
+    out[k] = Math.max(0, (0.5 * sum + 0.5 * cosine) / half);
+    add(k - half, -1);
+  }
+  return out;
 }
 
 function meanVector(vectors: Float64Array): Vector3 {
@@ -382,9 +432,4 @@ function meanVector(vectors: Float64Array): Vector3 {
   for (let i = 0; i < vectors.length; i++) sum[i % 3]! += vectors[i]!;
   const n = vectors.length / 3;
   return [sum[0]! / n, sum[1]! / n, sum[2]! / n];
-}
-
-function deviationAt(variances: Float64Array, node: number, state: number): Vector3 {
-  const at = (i: number) => Math.sqrt(variances[12 * node + state + i]!);
-  return [at(0), at(1), at(2)];
 }

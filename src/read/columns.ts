@@ -1,8 +1,8 @@
 import { TwinkeelError } from '../error.js';
 import { type FrameRate, frameTime } from '../track/frameRate.js';
 import { parseTimecode } from '../track/timecode.js';
-import type { ColumnReference, TimeSource } from './mapping.js';
-import { badCell, columnName, type Table } from './table.js';
+import type { ColumnReference, RowChoice, TimeSource, VectorSource } from './mapping.js';
+import { badCell, columnName, numberFromText, type Table } from './table.js';
 
 /** What the time column of a file says. */
 export interface RowTimes {
@@ -61,6 +61,52 @@ export function readVectors(
   references.forEach((reference, k) => {
     const column = readNumbers(table, reference);
     for (let row = 0, i = k; row < column.length; row++, i += width) out[i] = column[row]! * factor;
+  });
+  return out;
+}
+
+/**
+ * The rows in which a column holds a text.
+ *
+ * @throws TwinkeelError `mapping/column` naming what the column holds where no row has it
+ */
+export function rowsWhere(table: Table, { column, text }: RowChoice): Int32Array {
+  const index = findColumn(table, column);
+  const texts = table.texts(index);
+  const rows: number[] = [];
+  texts.forEach((cell, row) => {
+    if (unquoted(cell) === text) rows.push(row);
+  });
+  if (rows.length > 0) return Int32Array.from(rows);
+  const held = [...new Set(texts.slice(0, 10000).map(unquoted))].slice(0, 8);
+  throw new TwinkeelError('mapping/column', {
+    column: columnName(table.header, index),
+    found: held.map((cell) => `"${cell}"`).join(', '),
+    expected: `rows that hold "${text}", as the mapping says`,
+    remedy: 'correct the text in the mapping',
+  });
+}
+
+const unquoted = (cell: string) => cell.replace(/^"(.*)"$/, '$1');
+
+/** Three columns side by side of chosen rows; what other rows hold there may be anything. */
+export function vectorsOfRows(
+  table: Table,
+  rows: Int32Array,
+  { columns, factor }: VectorSource,
+): Float64Array {
+  const out = new Float64Array(3 * rows.length);
+  columns.forEach((reference, axis) => {
+    const column = findColumn(table, reference);
+    const texts = table.texts(column);
+    rows.forEach((row, k) => {
+      const text = texts[row]!;
+      const value = numberFromText(text);
+      if (!Number.isFinite(value)) {
+        throw badCell(table.lineOf(row), columnName(table.header, column), text);
+      }
+      out[3 * k + axis] = value * factor;
+    });
   });
   return out;
 }

@@ -89,6 +89,16 @@ export interface VectorSource {
   readonly columns: readonly [ColumnReference, ColumnReference, ColumnReference];
   /** What a number is multiplied by to give rad/s or m/s²; negative reverses it. */
   readonly factor: number;
+  /** Only the rows in which this column holds this text; every row when left out. */
+  readonly where?: RowChoice;
+}
+
+/** Rows of one sensor among those of several. */
+export interface RowChoice {
+  /** The column that names the sensor. */
+  readonly column: ColumnReference;
+  /** What it holds in the rows that count. */
+  readonly text: string;
 }
 
 /** What the sentences of a mapping say about a file. */
@@ -133,8 +143,9 @@ const SENTENCES: Readonly<Record<string, string>> = {
   quaternion: 'quaternion: w "qw" x "qx" y "qy" z "qz" sense camera-to-world',
   matrix:
     'matrix: rows "r11" "r12" "r13" "r21" "r22" "r23" "r31" "r32" "r33" sense camera-to-world',
-  rate: 'rate: x "gx" y "gy" z "gz" rad/s',
-  accel: 'accel: x "ax" y "ay" z "az" m/s2 at-rest up',
+  rate: 'rate: x "gx" y "gy" z "gz" rad/s   (or deg/s, or: counts of 1/16.4 deg/s; behind it: where "sensor" is "gyro")',
+  accel:
+    'accel: x "ax" y "ay" z "az" m/s2 at-rest up   (or g, or: counts of 1/8192 g; behind it: where "sensor" is "accel")',
   'axes camera': 'axes camera: x right, y down, z forward',
   'axes sensor': 'axes sensor: x right, y up, z back',
   'axes world': 'axes world: x east, y north, z up',
@@ -334,19 +345,48 @@ function parseMatrix(words: string, line: number): OrientationSource {
 }
 
 function parseRate(words: string, line: number): NonNullable<Mapping['rate']> {
-  const match = new RegExp(`^${NAMED(['x', 'y', 'z'])} (deg/s|rad/s)$`).exec(words);
-  if (!match) throw misunderstood(line, `rate: ${words}`, SENTENCES.rate!);
-  const unit = match[4] as 'deg/s' | 'rad/s';
-  return { columns: threeColumns(match), factor: unit === 'deg/s' ? Math.PI / 180 : 1, unit };
+  const { rest, where } = takeRows(words);
+  const match = new RegExp(`^${NAMED(['x', 'y', 'z'])} ${COUNTS}(deg/s|rad/s)$`).exec(rest);
+  const scale = match ? scaleOfCounts(match) : undefined;
+  if (!match || scale === undefined) throw misunderstood(line, `rate: ${words}`, SENTENCES.rate!);
+  const unit = match[6] as 'deg/s' | 'rad/s';
+  return {
+    columns: threeColumns(match),
+    factor: scale * (unit === 'deg/s' ? Math.PI / 180 : 1),
+    unit,
+    ...(where && { where }),
+  };
 }
 
 function parseAcceleration(words: string, line: number): VectorSource {
-  const match = new RegExp(`^${NAMED(['x', 'y', 'z'])} (g|m/s2|m/s²) at-rest (up|down)$`).exec(
-    words,
-  );
-  if (!match) throw misunderstood(line, `accel: ${words}`, SENTENCES.accel!);
-  const unit = match[4] === 'g' ? STANDARD_GRAVITY : 1;
-  return { columns: threeColumns(match), factor: match[5] === 'up' ? unit : -unit };
+  const { rest, where } = takeRows(words);
+  const match = new RegExp(
+    `^${NAMED(['x', 'y', 'z'])} ${COUNTS}(g|m/s2|m/s²) at-rest (up|down)$`,
+  ).exec(rest);
+  const scale = match ? scaleOfCounts(match) : undefined;
+  if (!match || scale === undefined) throw misunderstood(line, `accel: ${words}`, SENTENCES.accel!);
+  const unit = scale * (match[6] === 'g' ? STANDARD_GRAVITY : 1);
+  return {
+    columns: threeColumns(match),
+    factor: match[7] === 'up' ? unit : -unit,
+    ...(where && { where }),
+  };
+}
+
+/** Whole numbers as a sensor counts them: what one count is worth, as a number or a fraction. */
+const COUNTS = '(?:counts of (\\d[\\d.]*(?:e-?\\d+)?)(?:/(\\d[\\d.]*))? )?';
+
+/** What one count is worth in the unit behind it; 1 where nothing is counted. */
+function scaleOfCounts(match: RegExpExecArray): number | undefined {
+  const scale = Number(match[4] ?? 1) / Number(match[5] ?? 1);
+  return scale > 0 && Number.isFinite(scale) ? scale : undefined;
+}
+
+/** Takes `where "sensor" is "gyro"` off the end of a sentence. */
+function takeRows(words: string): { rest: string; where?: RowChoice } {
+  const match = new RegExp(`^(.*?) where ${COLUMN} is "([^"]*)"$`).exec(words);
+  if (!match) return { rest: words };
+  return { rest: match[1]!, where: { column: columnReference(match[2]!), text: match[3]! } };
 }
 
 function threeColumns(match: RegExpExecArray): [ColumnReference, ColumnReference, ColumnReference] {

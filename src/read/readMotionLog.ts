@@ -1,11 +1,18 @@
 import { TwinkeelError, type Warning } from '../error.js';
-import { createMotionLog, type MotionLog } from '../track/motionLog.js';
+import {
+  type AccelerometerLog,
+  createAccelerometerLog,
+  createMotionLog,
+  type MotionLog,
+} from '../track/motionLog.js';
+import { vectorsAt } from '../track/vectorsAt.js';
 import type { Axes } from './axes.js';
-import { readTimes, readVectors } from './columns.js';
-import type { Mapping } from './mapping.js';
+import { readTimes, readVectors, rowsWhere, vectorsOfRows } from './columns.js';
+import type { Mapping, VectorSource } from './mapping.js';
 import type { OpenFormatName } from './openFormats.js';
 import { resolveMapping, tableFromInput } from './readTrack.js';
 import { recogniseHeader, unknownLayout } from './recognise.js';
+import { orderRows } from './stampOrder.js';
 import type { Table } from './table.js';
 
 /** How to read a motion log. */
@@ -71,25 +78,122 @@ export function motionLogFromTable(table: Table, given: Mapping | undefined): Mo
   }
   const rowTimes = readTimes(table, time);
   // Angular rate is an axial vector: mirrored axes reverse its sense of turning.
-  const rates = inOurAxes(
-    readVectors(table, rate.columns, rate.factor),
-    axes,
-    axes.mirrored ? -1 : 1,
-  );
+  const turning = sensorRows(table, rowTimes.times, rate, axes, axes.mirrored ? -1 : 1);
+  const warnings = [...turning.warnings, ...rateWarnings(turning.vectors, rate)];
+  const pushing =
+    acceleration && sensorRows(table, rowTimes.times, acceleration, axes, 1, turning.times);
   return createMotionLog({
-    times: rowTimes.times,
-    rate: rates,
-    ...(acceleration && {
-      acceleration: inOurAxes(
-        readVectors(table, acceleration.columns, acceleration.factor),
-        axes,
-        1,
-      ),
+    times: turning.times,
+    rate: turning.vectors,
+    ...(pushing && { acceleration: pushing.vectors }),
+    ...(rowTimes.startNs !== undefined && {
+      startNs: rowTimes.startNs + laterNs(turning.times[0]! - rowTimes.times[0]!),
     }),
-    ...(rowTimes.startNs !== undefined && { startNs: rowTimes.startNs }),
-    warnings: rateWarnings(rates),
-    lineOf: (sample) => table.lineOf(sample),
+    warnings: pushing?.own ? [...warnings, ...pushing.warnings] : warnings,
+    lineOf: (sample) => table.lineOf(turning.rows[sample]!),
   });
+}
+
+/**
+ * Reads the file of an accelerometer that has one of its own, to be joined with the gyroscope's by
+ * `joinMotionLogs`.
+ *
+ * @param input - the file's bytes or text; `time_s,ax,ay,az` needs no mapping
+ * @param options - how the file is to be understood: `time`, `accel` and `axes sensor`
+ * @returns specific force in camera axes, time from the first row
+ * @throws TwinkeelError naming row and column, as {@link readMotionLog}
+ * @example
+ * const still = readAccelerometerLog('time_s,ax,ay,az\n0,0,9.81,0\n0.01,0,9.81,0\n');
+ * still.acceleration; // [0, 9.81, 0, 0, 9.81, 0] m/s²
+ */
+export function readAccelerometerLog(
+  input: string | Uint8Array,
+  options: ReadMotionLogOptions = {},
+): AccelerometerLog {
+  const mapping = mappingOfLog(options);
+  return accelerometerLogFromTable(tableFromInput(input, mapping), mapping);
+}
+
+/** The accelerometer's log in a table. */
+export function accelerometerLogFromTable(
+  table: Table,
+  given: Mapping | undefined,
+): AccelerometerLog {
+  const mapping = given ?? recogniseHeader(table.header);
+  if (!mapping) throw unknownLayout(table);
+  const { acceleration, time, sensorAxes } = mapping;
+  if (!acceleration || !time || !sensorAxes) {
+    throw new TwinkeelError('mapping/missing', {
+      found: `no line about ${acceleration ? (time ? 'the sensor axes' : 'time') : 'the acceleration'} in the mapping`,
+      expected:
+        'the lines time: column "t" unit s; accel: x "ax" y "ay" z "az" m/s2 at-rest up; axes sensor: x right, y up, z back',
+      remedy: 'add the line',
+    });
+  }
+  const rowTimes = readTimes(table, time);
+  const { times, vectors, warnings, rows } = sensorRows(
+    table,
+    rowTimes.times,
+    acceleration,
+    sensorAxes,
+    1,
+  );
+  return createAccelerometerLog({
+    times,
+    acceleration: vectors,
+    ...(rowTimes.startNs !== undefined && {
+      startNs: rowTimes.startNs + laterNs(times[0]! - rowTimes.times[0]!),
+    }),
+    warnings,
+    lineOf: (sample) => table.lineOf(rows[sample]!),
+  });
+}
+
+const laterNs = (seconds: number) => BigInt(Math.round(seconds * 1e9) || 0);
+
+/** The samples of one sensor, in the order of their stamps. */
+interface SensorRows {
+  readonly times: Float64Array;
+  readonly vectors: Float64Array;
+  /** Row of the table that each sample came from. */
+  readonly rows: Int32Array;
+  /** Whether the sensor has rows of its own. */
+  readonly own: boolean;
+  readonly warnings: readonly Warning[];
+}
+
+/**
+ * One sensor's vectors in our axes.
+ *
+ * @param at - times at which they are wanted, where the sensor has rows of its own
+ */
+function sensorRows(
+  table: Table,
+  times: Float64Array,
+  source: VectorSource,
+  axes: Axes,
+  sign: 1 | -1,
+  at?: Float64Array,
+): SensorRows {
+  const chosen = source.where && rowsWhere(table, source.where);
+  const stamps = chosen ? Float64Array.from(chosen, (row) => times[row]!) : times;
+  const inFile = chosen
+    ? vectorsOfRows(table, chosen, source)
+    : readVectors(table, source.columns, source.factor);
+  const fileRow = (k: number) => (chosen ? chosen[k]! : k);
+  const ordered = orderRows(stamps, (k) => table.lineOf(fileRow(k)));
+  const vectors = ordered.arrange(inOurAxes(inFile, axes, sign));
+  const rows = ordered.rows.map(fileRow);
+  if (!at || !chosen) {
+    return { times: ordered.times, vectors, rows, own: false, warnings: ordered.warnings };
+  }
+  return {
+    times: at,
+    vectors: vectorsAt(ordered.times, vectors, at),
+    rows,
+    own: true,
+    warnings: ordered.warnings,
+  };
 }
 
 /** Components along our axes, exactly: the matrix holds only 0 and ±1. */
@@ -112,10 +216,29 @@ function inOurAxes(vectors: Float64Array, axes: Axes, sign: 1 | -1): Float64Arra
 /** No hand turns a camera faster than this for long; rad/s, about 690 °/s (our judgement). */
 const FASTEST_TYPICAL_RATE = 12;
 
-function rateWarnings(rate: Float64Array): Warning[] {
+/** How near to standard gravity, as a share, forces offered as rates are on average (our judgement). */
+const NEAR_GRAVITY = 0.1;
+const STANDARD_GRAVITY = 9.80665;
+
+function rateWarnings(rate: Float64Array, { unit }: NonNullable<Mapping['rate']>): Warning[] {
   let sum = 0;
-  for (let i = 0; i < rate.length; i++) sum += rate[i]! * rate[i]!;
+  const mean = [0, 0, 0];
+  for (let i = 0; i < rate.length; i++) {
+    sum += rate[i]! * rate[i]!;
+    mean[i % 3]! += (3 * rate[i]!) / rate.length;
+  }
   const rms = Math.sqrt((3 * sum) / rate.length);
+  const steady = Math.hypot(...mean);
+  const likeGravity = Math.abs(rms / STANDARD_GRAVITY - 1) < NEAR_GRAVITY;
+  // No hand keeps 560 °/s; an accelerometer that is not turned over shows little else.
+  if (unit === 'rad/s' && likeGravity && steady > 0.5 * rms) {
+    throw new TwinkeelError('log/units', {
+      column: 'rate',
+      found: `angular rates of ${rms.toFixed(2)} rad/s on average, most of it about one axis`,
+      expected: 'the turning of a camera; this is what an accelerometer shows in m/s²',
+      remedy: "name the gyroscope's columns or file, and give these as accel",
+    });
+  }
   if (rms < FASTEST_TYPICAL_RATE) return [];
   return [
     {

@@ -93,9 +93,17 @@ export function trackFromTable(
   if (!mapping) throw unknownLayout(table);
   if (!mapping.orientation) {
     throw new TwinkeelError('mapping/missing', {
-      found: mapping.rate ? 'a motion log (angular rates)' : 'no line about the orientation',
+      found: mapping.rate
+        ? 'a motion log (angular rates)'
+        : mapping.acceleration
+          ? "an accelerometer's log, without angular rates"
+          : 'no line about the orientation',
       expected: 'an orientation track: a line "quaternion: …", "matrix: …" or "angles: …"',
-      remedy: mapping.rate ? 'orient the log first' : 'add the line',
+      remedy: mapping.rate
+        ? 'orient the log first'
+        : mapping.acceleration
+          ? "give it beside its gyroscope's log, with --accel or --log-accel"
+          : 'add the line',
     });
   }
   const { orientation, time } = mapping;

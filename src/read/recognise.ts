@@ -1,5 +1,6 @@
 import { TwinkeelError } from '../error.js';
 import { type Mapping, parseMapping } from './mapping.js';
+import { suggestMapping } from './suggestMapping.js';
 import type { Table } from './table.js';
 
 /** Our own axes, which need no sentence. */
@@ -19,6 +20,10 @@ rate: x "gx" y "gy" z "gz" rad/s${OWN_AXES}`;
 const OWN_LOG = `${OWN_RATE}
 accel: x "ax" y "ay" z "az" m/s2 at-rest up`;
 
+const OWN_ACCELEROMETER = `
+time: column "time_s" unit s
+accel: x "ax" y "ay" z "az" m/s2 at-rest up${OWN_AXES}`;
+
 /** Headers that say everything by themselves, and what they mean. */
 const KNOWN_HEADERS: readonly {
   readonly columns: readonly string[];
@@ -28,6 +33,7 @@ const KNOWN_HEADERS: readonly {
   { columns: ['time_s', 'x', 'y', 'z', 'w'], sentences: OWN_TRACK },
   { columns: ['time_s', 'gx', 'gy', 'gz', 'ax', 'ay', 'az'], sentences: OWN_LOG },
   { columns: ['time_s', 'gx', 'gy', 'gz'], sentences: OWN_RATE },
+  { columns: ['time_s', 'ax', 'ay', 'az'], sentences: OWN_ACCELEROMETER },
 ];
 
 /** The mapping of a file whose header is one of our own formats, else undefined. */
@@ -51,45 +57,14 @@ export function mappedKind(mapping: Mapping): 'track' | 'log' | undefined {
  */
 export function unknownLayout(table: Table): TwinkeelError {
   const names = table.header ?? [];
-  // Without a header the sentence holds the column's number; which one is for the person to say.
-  const pick = (pattern: RegExp, number: number, fallback: string) => {
-    if (!table.header) return `${number}`;
-    return `"${names.find((name) => pattern.test(name)) ?? fallback}"`;
-  };
-  const vector = (letters: string, first: number, fallback: string) =>
-    ['x', 'y', 'z']
-      .map((axis, k) => {
-        const pattern = new RegExp(`^(${letters})[a-z]*[ _.]?${axis}($|[^a-z])`, 'i');
-        return `${axis} ${pick(pattern, first + k, `${fallback}${axis.toUpperCase()}`)}`;
-      })
-      .join(' ');
-  const quaternionPart = (axis: string) =>
-    names.some((name) => /q/i.test(name)) ? `q[a-z]*[ _.]?${axis}$` : `(^|[ _.])${axis}$`;
-  const quaternion = ['x', 'y', 'z', 'w']
-    .map(
-      (axis, k) =>
-        `${axis} ${pick(new RegExp(quaternionPart(axis), 'i'), 2 + k, `Q${axis.toUpperCase()}`)}`,
-    )
-    .join(' ');
-  const time = `time: column ${pick(/time|stamp|^t$|^t[ _[(]/i, 1, 'TIME')} unit s`;
-  const isLog = names.some((name) => /gyr|^g[ _.]?[xyz]|rate|omega|^w[ _.]?[xyz]/i.test(name));
-  const sentences = isLog
-    ? [
-        `rate: ${vector('g|w|omega|rate|ang', 2, 'G')} rad/s`,
-        `accel: ${vector('a|acc', 5, 'A')} m/s2 at-rest up`,
-        'axes sensor: x right, y up, z back',
-      ]
-    : [
-        `quaternion: ${quaternion} sense camera-to-world`,
-        'axes camera: x right, y up, z back',
-        'axes world: x east, y north, z up',
-      ];
+  const { sentences, reasons } = suggestMapping(table);
+  const because = reasons.length > 0 ? ` (${reasons.join('; ')})` : '';
   const columns = table.header
     ? `the columns ${names.map((name) => `"${name}"`).join(', ')}`
     : `${table.columnCount} columns without a header`;
   return new TwinkeelError('read/unknown-layout', {
     found: columns,
     expected: 'a header of our own (time_s,x,y,z,w or time_s,gx,gy,gz,ax,ay,az) or a mapping',
-    remedy: `write a mapping file, correct what is not true in it (words in capitals stand for your columns; angles are written as: angles: turn heading "…" deg about up, then tilt "…" deg about right, then roll "…" deg about forward) and pass it with --mapping:\n  ${[time, ...sentences].join('\n  ')}`,
+    remedy: `write a mapping file, correct what is not true in it (words in capitals stand for your columns; angles are written as: angles: turn heading "…" deg about up, then tilt "…" deg about right, then roll "…" deg about forward) and pass it with --mapping${because}:\n  ${sentences.join('\n  ')}`,
   });
 }

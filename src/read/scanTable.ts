@@ -16,6 +16,7 @@ import {
 import { PendingBytes } from './pendingBytes.js';
 import { RowScanner } from './rowScanner.js';
 import { emptyTable, type Table, type TableLayout } from './table.js';
+import { isUnitRow } from './unitRow.js';
 
 /** A line must fit here; bytes without line ends are no table. */
 const LONGEST_LINE = 2 ** 20;
@@ -51,6 +52,9 @@ export class TableScanner {
   private detected: DetectedLayout | undefined;
   private commented: { readonly cells: string[]; readonly quoted: boolean } | undefined;
   private header: string[] | undefined;
+  /** Whether the next line stands right below a header: it may hold the units. */
+  private belowHeader = false;
+  private units: string[] | undefined;
   private quotesSeen = false;
   private rows: RowScanner | undefined;
   private line = 1;
@@ -89,7 +93,8 @@ export class TableScanner {
     }
     const { header, rows } = this;
     if (!rows || rows.rowCount === 0) throw emptyTable(header ? 'a header and no rows' : 'no rows');
-    return rows.table(header);
+    const table = rows.table(header);
+    return this.units ? { ...table, units: this.units } : table;
   }
 
   /** Gathers the first lines, skips what is to be skipped and finds the layout. */
@@ -159,7 +164,8 @@ export class TableScanner {
     let i = from;
     while (i < to) {
       const byte = bytes[i]!;
-      const ordinary = this.rows && every === 1 && byte > SPACE && byte !== commentByte;
+      const ordinary =
+        this.rows && every === 1 && byte > SPACE && byte !== commentByte && !this.belowHeader;
       const next = ordinary ? i : this.passLine(bytes, i);
       if (next > i) {
         i = next;
@@ -196,7 +202,19 @@ export class TableScanner {
       }
       return end + 1;
     }
-    if (!this.rows && this.takeHeader(line)) return end + 1;
+    if (!this.rows && this.takeHeader(line)) {
+      this.belowHeader = true;
+      return end + 1;
+    }
+    if (this.belowHeader) {
+      this.belowHeader = false;
+      const cells = splitCells(line, this.detected!);
+      if (cells.length === this.header?.length && isUnitRow(cells)) {
+        if (line.includes(QUOTE)) this.quotesSeen = true;
+        this.units = cells;
+        return end + 1;
+      }
+    }
     if (this.rowsSeen++ % every === 0) return start;
     if (line.includes(0)) throw binaryData(this.line);
     if (line.includes(QUOTE)) this.quotesSeen = true;

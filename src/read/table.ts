@@ -15,6 +15,8 @@ export interface TableLayout {
 /** Rows and columns of a file, whatever it was written in. Rows count from 0, lines from 1. */
 export interface Table {
   readonly header: readonly string[] | undefined;
+  /** The row of units below the header, where the file has one. */
+  readonly units?: readonly string[];
   readonly rowCount: number;
   readonly columnCount: number;
   /** The line of the file that a row came from. */
@@ -41,11 +43,13 @@ export function tableFromCells(
   cells: readonly (readonly string[])[],
   lines: ArrayLike<number>,
   decimalComma = false,
+  units?: readonly string[],
 ): Table {
   const columnCount = header?.length ?? cells[0]?.length ?? 0;
   const lineOf = (row: number) => lines[row]!;
   return {
     header,
+    ...(units && { units }),
     rowCount: cells.length,
     columnCount,
     lineOf,

@@ -17,6 +17,18 @@ export interface MotionLog {
   readonly warnings: readonly Warning[];
 }
 
+/** What an accelerometer logged by its own clock, in camera axes (x right, y up, z back). */
+export interface AccelerometerLog {
+  /** Seconds from the first sample, strictly increasing; length n. */
+  readonly times: Float64Array;
+  /** Specific force along the camera axes, m/s² (at rest 9.81 upwards); length 3n. */
+  readonly acceleration: Float64Array;
+  /** Absolute time of the first sample in whole nanoseconds, in the time base of the file. */
+  readonly startNs?: bigint;
+  /** What is to know about the log. */
+  readonly warnings: readonly Warning[];
+}
+
 /** What a log is made from; {@link createMotionLog} checks it. */
 export interface MotionLogParts {
   /** Seconds in any time base, strictly increasing; length n ≥ 2. */
@@ -74,6 +86,23 @@ export function createMotionLog(parts: MotionLogParts): MotionLog {
     ...(parts.startNs !== undefined && { startNs: parts.startNs }),
     warnings: [...(parts.warnings ?? [])],
   };
+}
+
+/**
+ * A checked log of an accelerometer alone: finite values and time that strictly increases.
+ *
+ * @returns copies of the arrays, time from the first sample
+ * @throws TwinkeelError as {@link createMotionLog}
+ * @example
+ * const acceleration = Float64Array.of(0, 9.81, 0, 0, 9.81, 0);
+ * createAccelerometerLog({ times: Float64Array.of(5, 5.01), acceleration }).times; // [0, 0.01] s
+ */
+export function createAccelerometerLog(
+  parts: Omit<MotionLogParts, 'rate' | 'acceleration'> & { readonly acceleration: Float64Array },
+): AccelerometerLog {
+  const { acceleration, ...others } = parts;
+  const { rate, ...log } = createMotionLog({ ...others, rate: acceleration });
+  return { ...log, acceleration: rate };
 }
 
 function checkFinite(

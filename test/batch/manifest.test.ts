@@ -311,20 +311,28 @@ describe('paths', () => {
     expect(readManifest(join(door, 'shoot.json')).clips[0]!.file).toBe(join(door, 'today.csv'));
   });
 
-  test.each(['mapping', 'aim', 'markers', 'log', 'logMapping', 'rig', 'earlier', 'retime'])(
-    'the path of %s is held to the same',
-    (key) => {
-      const folder = temporaryFolder();
-      const read = (value: unknown) => readManifest(written(value, folder)).clips[0]!.settings;
-      expect(() => read(withEntry({ [key]: '../x' }))).toThrow(`"clips[0].${key}": found "../x"`);
-      const defaults = { [key]: '/etc/hostname' };
-      expect(() => read(shoot([{ file: 'a' }], { defaults }))).toThrow(`"defaults.${key}": found`);
-      // Beside what some of them are of no use without.
-      const others = { log: 'gyro.csv', earlier: 'pass.csv' };
-      const taken = read(withEntry({ ...others, [key]: 'x' })) as Record<string, string>;
-      expect(taken[key]).toBe(join(folder, 'x'));
-    },
-  );
+  test.each([
+    'mapping',
+    'aim',
+    'markers',
+    'log',
+    'logMapping',
+    'logAccel',
+    'accel',
+    'rig',
+    'earlier',
+    'retime',
+  ])('the path of %s is held to the same', (key) => {
+    const folder = temporaryFolder();
+    const read = (value: unknown) => readManifest(written(value, folder)).clips[0]!.settings;
+    expect(() => read(withEntry({ [key]: '../x' }))).toThrow(`"clips[0].${key}": found "../x"`);
+    const defaults = { [key]: '/etc/hostname' };
+    expect(() => read(shoot([{ file: 'a' }], { defaults }))).toThrow(`"defaults.${key}": found`);
+    // Beside what some of them are of no use without.
+    const others = { log: 'gyro.csv', earlier: 'pass.csv' };
+    const taken = read(withEntry({ ...others, [key]: 'x' })) as Record<string, string>;
+    expect(taken[key]).toBe(join(folder, 'x'));
+  });
 });
 
 describe('settings', () => {

@@ -48,9 +48,12 @@ const scaled = (log: MotionLog, by: number): MotionLog => ({
 test('a sound log has nothing to be said about', () => {
   expect(inspectLog(swaying())).toEqual({
     gaps: [],
+    filledRate: [],
+    filledForce: [],
     clippedRate: [],
     clippedForce: [],
     vibration: [],
+    lost: [],
     rests: [],
     warnings: [],
   });
@@ -95,7 +98,7 @@ describe('forces that cannot be m/s²', () => {
   test('multiples of gravity are refused with the word to write', () => {
     const refusal = complaint(
       'log/units',
-      'column acceleration: found a median force of 1.00 m/s², expected about 9.8 m/s²; the values look like multiples of gravity: write "g" instead of "m/s2" in the mapping.',
+      'column acceleration: found a force of 1.00 m/s² on average, expected about 9.8 m/s²; the values look like multiples of gravity: write "g" instead of "m/s2" in the mapping.',
     );
     expect(() => inspectLog(measuring(1 / GRAVITY))).toThrow(refusal);
     expect(() => orientLog(measuring(1 / GRAVITY))).toThrow(refusal);
@@ -107,7 +110,7 @@ describe('forces that cannot be m/s²', () => {
     ['a foot for a metre', 1 / 0.3048, '32.2'],
   ])('%s: the unit and the columns are to be checked', (_what, by, found) => {
     expect(() => inspectLog(measuring(by))).toThrow(
-      complaint('log/units', `found a median force of ${found} m/s²`),
+      complaint('log/units', `found a force of ${found} m/s² on average`),
     );
     expect(() => inspectLog(measuring(by))).toThrow(
       complaint('log/units', 'check the unit and the columns of the accelerometer'),

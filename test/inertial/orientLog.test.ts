@@ -285,8 +285,8 @@ describe('a hand-held walk between the beds', () => {
     ['locked', 15],
     ['tilt', 16],
   ];
-  /** As the model takes them: an accelerometer within 0.015 m/s² on each axis. */
-  const CALIBRATED: SensorErrors = { gyroBiasDegPerS: 4, accelBias: 0.015 * Math.sqrt(3) };
+  /** As the model takes them together: 0.04 m/s² on each axis where the gyroscope is off by 1 °/s. */
+  const CALIBRATED: SensorErrors = { gyroBiasDegPerS: 1, accelBias: 0.04 * Math.sqrt(3) };
 
   test.each(WALKS)('%s %d: the horizon is off by less than 1°', (kind, seed) => {
     const { log, truth } = makeHandheldLog(kind, seed, SECONDS);
@@ -366,15 +366,18 @@ describe('a hand-held walk between the beds', () => {
 
   test('a gap is bridged, named, and known to be less sure', () => {
     const { log, truth } = makeHandheldLog('roaming', 11, SECONDS);
-    const whole = orientLog(log);
+    // What may hide in the accelerometer would hide what the gap costs.
+    const known = { accelBiasDeviation: 0.015 };
+    const whole = orientLog(log, known);
     const gappy = without(log, 12, 12.3);
-    const bridged = orientLog(gappy);
+    const bridged = orientLog(gappy, known);
     expect(bridged.track.times).toEqual(gappy.times);
     expect(bridged.track.warnings).toContainEqual(
       expect.objectContaining({ code: 'log/gap', timeS: 12 }),
     );
-    // A camera may turn by 0.5 rad/s unseen.
-    expect(deviationAround(bridged, 12.15)).toBeGreaterThan(2 * deviationAround(whole, 12.15));
+    // A camera may turn by 0.5 rad/s unseen; the horizon beside the gap keeps what the coloured
+    // velocity of a walk costs, so that the doubt grows by less than it did for a white one.
+    expect(deviationAround(bridged, 12.15)).toBeGreaterThan(1.5 * deviationAround(whole, 12.15));
     // 0.3 s of a walk that turns by 0.4 rad/s at most nine tenths of the time are soon made good.
     expect(inclinationRms(bridged.track, log.times, truth, 0)).toBeLessThan(1);
   });

@@ -492,6 +492,35 @@ describe('orient', () => {
     expect(readTrack(readFileSync(join(folder, written[0]!))).frames).toHaveLength(300);
   });
 
+  test('an accelerometer in a file of its own levels it', () => {
+    const [header, ...rows] = LOG.trim().split('\n');
+    const cut = (from: number, to: number) =>
+      [header!, ...rows].map((row) =>
+        row.split(',').filter((_, k) => k === 0 || (k >= from && k < to)),
+      );
+    const text = (cells: string[][]) => `${cells.map((row) => row.join(',')).join('\n')}\n`;
+    const files = { 'gyro.csv': text(cut(1, 4)), 'accel.csv': text(cut(4, 7)) };
+    const { status, stdout, written, folder } = run(
+      files,
+      ...['orient', 'gyro.csv', '--accel', 'accel.csv', '--accel-offset', '0', '--out', 'out'],
+    );
+    expect({ status, written }).toEqual({ status: 0, written: ['out/gyro.track.csv'] });
+    expect(stdout).toContain('horizon ± ');
+    const apart = readFileSync(join(folder, written[0]!), 'utf8');
+    const whole = run({ 'gyro.csv': LOG }, 'orient', 'gyro.csv', '--out', 'out');
+    // The same samples at the same times: on a line between two samples there is the sample.
+    expect(apart).toBe(readFileSync(join(whole.folder, 'out/gyro.track.csv'), 'utf8'));
+  });
+
+  test('an accelerometer belongs to one log', () => {
+    const { status, stderr, written } = run(
+      { 'gyro.csv': LOG, 'other.csv': LOG, 'accel.csv': LOG },
+      ...['orient', 'gyro.csv', 'other.csv', '--accel', 'accel.csv', '--out', 'out'],
+    );
+    expect(stderr).toContain("--accel accel.csv belongs to one gyroscope's log");
+    expect({ status, written }).toEqual({ status: 2, written: [] });
+  });
+
   test('a track is no log', () => {
     const { status, stderr, written } = run(
       { 'walk.csv': WALK },

@@ -12,7 +12,7 @@ function suggested(read: () => unknown): string {
   } catch (error) {
     const { code, remedy } = error as TwinkeelError;
     expect(code).toBe('read/unknown-layout');
-    return remedy.split('--mapping:\n')[1]!;
+    return remedy.split(/--mapping[^\n]*:\n/)[1]!;
   }
   throw new Error('the file was read');
 }

@@ -1,0 +1,41 @@
+import {
+  multiplyQuaternions,
+  normalizeQuaternion,
+  type Quaternion,
+} from '../rotation/quaternion.js';
+import { newSegment, propagateSegment, type StrapdownSamples } from './strapdown.js';
+
+/** Seconds of force that level a start: two strides or so, over which a walk's bounce cancels. */
+const LEVELLING = 2;
+
+/**
+ * An orientation turned upright, the shortest way, by the mean force of the two seconds that
+ * follow: its heading stays.
+ *
+ * @param from - the sample at which the orientation holds
+ * @param q - orientation at that sample, body→world
+ * @param gyroBias - rad/s
+ * @param forceBias - m/s²
+ */
+export function levelled(
+  samples: StrapdownSamples,
+  from: number,
+  q: Quaternion,
+  gyroBias: ArrayLike<number>,
+  forceBias: ArrayLike<number>,
+): Quaternion {
+  const { times } = samples;
+  const n = times.length;
+  let to = from;
+  while (to < n - 1 && times[to]! < times[from]! + LEVELLING) to++;
+  if (to === from) return q;
+  const segment = newSegment();
+  propagateSegment(samples, from, to, q, gyroBias, forceBias, segment);
+  const [x, y, z] = segment.impulse as unknown as [number, number, number];
+  const norm = Math.hypot(x, y, z);
+  if (!(norm > 0)) return q;
+  const w = norm + y;
+  // Straight down: any horizontal axis turns it over.
+  if (w < 1e-6 * norm) return normalizeQuaternion(multiplyQuaternions([1, 0, 0, 0], q));
+  return normalizeQuaternion(multiplyQuaternions(normalizeQuaternion([-z, 0, x, w]), q));
+}

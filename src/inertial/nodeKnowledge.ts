@@ -1,0 +1,112 @@
+import type { LogQuality, Span } from './logQuality.js';
+import type { NodeKnowledge } from './orientationSmoother.js';
+
+/** Distance of the smoother's nodes, seconds: short against the sway that levelling must follow. */
+const NODE_SPACING = 0.05;
+
+/** How fast a camera may turn unseen while samples are missing, rad/s (our judgement). */
+const UNSEEN_RATE = 0.5;
+/** How long it may turn one way at that rate, s. */
+const UNSEEN_TIME = 1;
+/** How wrong a clipped rate may be, rad/s (our judgement). */
+const CLIPPED_RATE = 1;
+/** How large a force may be that is missing or cut off, m/s² (our judgement). */
+const UNSEEN_FORCE = 4;
+/** How much less a shaken force is trusted. */
+const DISTRUST = 10;
+/** After a hole of both sensors of this length, s, the camera is levelled anew. */
+const RESTART = 1;
+
+/** Sample indices some {@link NODE_SPACING} apart; the first, the last and the ends of holes included. */
+export function chooseNodes(times: Float64Array, { gaps, filledRate, filledForce }: LogQuality) {
+  const ends = [...gaps, ...filledRate, ...filledForce]
+    .flatMap(({ from, to }) => [from, to])
+    .sort((a, b) => a - b);
+  const nodes = [0];
+  let next = NODE_SPACING;
+  let end = 0;
+  const last = times.length - 1;
+  for (let k = 1; k < last; k++) {
+    const time = times[k]!;
+    while (end < ends.length && ends[end]! < time) end++;
+    if (time < next - 1e-9 && ends[end] !== time) continue;
+    nodes.push(k);
+    next = Math.max(next + NODE_SPACING, time + 0.5 * NODE_SPACING);
+  }
+  if (last > 0) nodes.push(last);
+  return Int32Array.from(nodes);
+}
+
+/** What the log's quality means at the nodes; velocityDeviation holds factors of distrust. */
+export function knowledgeOfNodes(
+  times: Float64Array,
+  nodes: Int32Array,
+  quality: LogQuality,
+): NodeKnowledge {
+  const count = nodes.length;
+  const knowledge: NodeKnowledge = {
+    velocityDeviation: new Float64Array(count).fill(1),
+    resting: new Uint8Array(count),
+    lostAttitude: new Float64Array(count),
+    lostVelocity: new Float64Array(count),
+    restart: new Uint8Array(count),
+  };
+  const { velocityDeviation, resting, lostAttitude, lostVelocity, restart } = knowledge;
+  const during = (spans: readonly Span[], each: (k: number, overlap: number, span: Span) => void) =>
+    nodesDuring(times, nodes, spans, each);
+  for (const spans of [quality.gaps, quality.filledRate]) {
+    during(spans, (k, overlap, { from, to }) => {
+      lostAttitude[k]! += UNSEEN_RATE ** 2 * overlap * Math.min(to - from, UNSEEN_TIME);
+    });
+  }
+  during(quality.clippedRate, (k, overlap) => {
+    lostAttitude[k]! += (CLIPPED_RATE * overlap) ** 2;
+  });
+  for (const spans of [quality.gaps, quality.filledForce, quality.clippedForce]) {
+    during(spans, (k, overlap, { from, to }) => {
+      lostVelocity[k]! += UNSEEN_FORCE ** 2 * overlap * Math.min(to - from, UNSEEN_TIME);
+    });
+  }
+  during(quality.vibration, (k) => {
+    velocityDeviation[k] = DISTRUST;
+  });
+  during(quality.rests, (k, overlap) => {
+    // Only whole intervals at rest tell the bias.
+    const length = times[nodes[k]!]! - times[nodes[k - 1]!]!;
+    if (overlap >= length * 0.999) resting[k] = 1;
+  });
+  during(holesOfBoth(quality), (k, _overlap, { from, to }) => {
+    if (to - from > RESTART && times[nodes[k]!]! === to) restart[k] = 1;
+  });
+  return knowledge;
+}
+
+/** Calls `each` for every node whose interval from the node before overlaps a span. */
+export function nodesDuring(
+  times: Float64Array,
+  nodes: Int32Array,
+  spans: readonly Span[],
+  each: (node: number, overlap: number, span: Span) => void,
+): void {
+  const count = nodes.length;
+  let k = 1;
+  for (const span of spans) {
+    while (k > 1 && times[nodes[k - 1]!]! > span.from) k--;
+    for (; k < count && times[nodes[k - 1]!]! <= span.to; k++) {
+      const start = Math.max(span.from, times[nodes[k - 1]!]!);
+      const end = Math.min(span.to, times[nodes[k]!]!);
+      if (end >= start) each(k, end - start, span);
+    }
+    k = Math.min(k, count - 1);
+  }
+}
+
+/** Where neither sensor says anything: missing rows, and rows in which both were filled in. */
+function holesOfBoth({ gaps, filledRate, filledForce }: LogQuality): Span[] {
+  const both = filledRate.flatMap((a) =>
+    filledForce
+      .map((b) => ({ from: Math.max(a.from, b.from), to: Math.min(a.to, b.to) }))
+      .filter(({ from, to }) => to > from),
+  );
+  return [...gaps, ...both].sort((a, b) => a.from - b.from);
+}

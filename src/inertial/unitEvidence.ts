@@ -1,0 +1,169 @@
+import { TwinkeelError, type Warning } from '../error.js';
+import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
+import {
+  IDENTITY,
+  multiplyQuaternions,
+  normalizeQuaternion,
+  type Quaternion,
+  rotateVector,
+  type Vector3,
+} from '../rotation/quaternion.js';
+import { quaternionFromRotationVector } from '../rotation/rotationVector.js';
+
+/** Norms of the specific force that a camera can show on average, m/s². */
+const PLAUSIBLE_FORCE = { from: 7, to: 13 };
+/** Seconds over which rate and force are compared. */
+const COMPARE = 0.25;
+/** How much better another unit must explain the force before it is mentioned. */
+const CLEARLY_BETTER = 3;
+/** Fewer comparisons say nothing. */
+const FEWEST_COMPARED = 20;
+/** Only stretches whose mean force has about the size of gravity show its direction, m/s². */
+const UNACCELERATED = 1.5;
+
+/**
+ * Whether units and signs can be right: the force must measure about 9.8 m/s², and the rates must
+ * turn the force the way it turns. Nothing is converted; the message says what would fit. A log is
+ * never refused for how its camera moves: steps and jolts average out over two seconds, units do not.
+ *
+ * @throws TwinkeelError `log/units` when the accelerometer's values cannot be m/s²
+ */
+export function unitWarnings(
+  times: Float64Array,
+  rate: Float64Array,
+  force: Float64Array,
+  interval: number,
+): Warning[] {
+  const norm = averagedForce(times, rate, force);
+  // A run shakes the norm but not its average; a spin shakes the average but not the norm.
+  const implausible = [norm, medianNorm(force)].every(
+    (size) => size < PLAUSIBLE_FORCE.from || size > PLAUSIBLE_FORCE.to,
+  );
+  if (implausible) {
+    const inG = norm > 0.6 && norm < 1.5;
+    throw new TwinkeelError('log/units', {
+      column: 'acceleration',
+      found: `a force of ${norm.toPrecision(3)} m/s² on average`,
+      expected: 'about 9.8 m/s²',
+      remedy: inG
+        ? 'the values look like multiples of gravity: write "g" instead of "m/s2" in the mapping'
+        : 'check the unit and the columns of the accelerometer in the mapping',
+    });
+  }
+  const misfit = (scale: number) => turningMisfit(times, rate, force, scale, norm, interval);
+  const asGiven = misfit(1);
+  if (asGiven < 2 * RADIANS_PER_DEGREE) return [];
+  const candidates = [
+    { scale: RADIANS_PER_DEGREE, words: 'degrees per second: write "deg/s" in the mapping' },
+    { scale: DEGREES_PER_RADIAN, words: 'radians per second: write "rad/s" in the mapping' },
+    {
+      scale: -1,
+      words: 'the opposite sense of turning: check the sensor axes, or "at-rest" up and down',
+    },
+  ].map((candidate) => ({ ...candidate, misfit: misfit(candidate.scale) }));
+  const best = candidates.reduce((a, b) => (b.misfit < a.misfit ? b : a));
+  if (best.misfit * CLEARLY_BETTER > asGiven) return [];
+  return [
+    {
+      code: 'log/units',
+      message: `the rates do not turn gravity the way the accelerometer sees it (${(asGiven * DEGREES_PER_RADIAN).toFixed(1)}° off in ${COMPARE} s); they fit ${(asGiven / best.misfit).toFixed(0)} times better as ${best.words}`,
+    },
+  ];
+}
+
+/** Median angle between the turned and the later mean force, rad; 0 where too little can be compared. */
+function turningMisfit(
+  times: Float64Array,
+  rate: Float64Array,
+  force: Float64Array,
+  scale: number,
+  gravity: number,
+  interval: number,
+): number {
+  const width = Math.max(2, Math.round(COMPARE / interval));
+  const angles: number[] = [];
+  const blocks = Math.floor(times.length / width);
+  const stride = Math.max(1, Math.floor(blocks / 500));
+  for (let block = 0; block + 1 < blocks; block += stride) {
+    const from = block * width;
+    const turn: [number, number, number] = [0, 0, 0];
+    const before = [0, 0, 0];
+    const after = [0, 0, 0];
+    for (let k = 0; k < width; k++) {
+      const h = times[from + k + 1]! - times[from + k]!;
+      for (let axis = 0; axis < 3; axis++) {
+        // From the middle of one block to the middle of the next.
+        const shifted = 3 * (from + k + (width >> 1)) + axis;
+        turn[axis]! += scale * h * (rate[shifted] ?? 0);
+        before[axis]! += force[3 * (from + k) + axis]!;
+        after[axis]! += force[3 * (from + width + k) + axis]!;
+      }
+    }
+    const accelerated = [before, after].some(
+      (force) => Math.abs(Math.hypot(...force) / width - gravity) > UNACCELERATED,
+    );
+    if (accelerated) continue;
+    // In the camera a fixed direction turns the opposite way.
+    const q = normalizeQuaternion(quaternionFromRotationVector([-turn[0], -turn[1], -turn[2]]));
+    const expected = rotateVector(q, before as unknown as Vector3);
+    angles.push(angleBetween(expected, after as unknown as Vector3));
+  }
+  return angles.length < FEWEST_COMPARED ? 0 : angles.sort((a, b) => a - b)[angles.length >> 1]!;
+}
+
+function angleBetween(a: Vector3, b: Vector3): number {
+  const cross = Math.hypot(
+    a[1] * b[2] - a[2] * b[1],
+    a[2] * b[0] - a[0] * b[2],
+    a[0] * b[1] - a[1] * b[0],
+  );
+  return Math.atan2(cross, a[0] * b[0] + a[1] * b[1] + a[2] * b[2]);
+}
+
+/** Seconds over which steps and jolts average out. */
+const AVERAGED = 2;
+
+/**
+ * Median over stretches of two seconds of the size of the mean force, m/s²: along the sensor's axes, or
+ * turned with the gyroscope where that leaves more.
+ */
+function averagedForce(times: Float64Array, rate: Float64Array, force: Float64Array): number {
+  const n = times.length;
+  const sizes: number[] = [];
+  const span = Math.min(AVERAGED, times[n - 1]!);
+  const stride = Math.max(1, Math.floor(times[n - 1]! / span / 200));
+  for (let from = 0, window = 0; from + 1 < n; window++) {
+    const wanted = window % stride === 0;
+    let q: Quaternion = IDENTITY;
+    const fixed = [0, 0, 0];
+    const turned = [0, 0, 0];
+    let k = from;
+    for (; k < n && times[k]! < times[from]! + span; k++) {
+      if (!wanted) continue;
+      const f: Vector3 = [force[3 * k]!, force[3 * k + 1]!, force[3 * k + 2]!];
+      const world = rotateVector(q, f);
+      for (let axis = 0; axis < 3; axis++) {
+        fixed[axis]! += f[axis]!;
+        turned[axis]! += world[axis]!;
+      }
+      const h = (times[k + 1] ?? times[k]!) - times[k]!;
+      const step: Vector3 = [rate[3 * k]! * h, rate[3 * k + 1]! * h, rate[3 * k + 2]! * h];
+      q = normalizeQuaternion(multiplyQuaternions(q, quaternionFromRotationVector(step)));
+    }
+    if (wanted) sizes.push(Math.max(Math.hypot(...fixed), Math.hypot(...turned)) / (k - from));
+    if (k === from) break;
+    from = k;
+  }
+  sizes.sort((a, b) => a - b);
+  return sizes[sizes.length >> 1]!;
+}
+
+function medianNorm(vectors: Float64Array): number {
+  const n = vectors.length / 3;
+  const stride = Math.max(1, Math.floor(n / 20000));
+  const norms = Float64Array.from({ length: Math.ceil(n / stride) }, (_, k) => {
+    const i = 3 * k * stride;
+    return Math.hypot(vectors[i]!, vectors[i + 1]!, vectors[i + 2]!);
+  }).sort();
+  return norms[norms.length >> 1]!;
+}
