@@ -4,14 +4,16 @@
  */
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import {
+  alignSigns,
   composeQuaternions,
   invertQuaternions,
+  normalizeQuaternions,
   quaternionsFromRotationVectors,
   rotateVectors,
   rotationVectorsFromQuaternions,
 } from '../../src/rotation/arrays.js';
 import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
-import { invertQuaternion, type Quaternion } from '../../src/rotation/quaternion.js';
+import { invertQuaternion, type Quaternion, type Vector3 } from '../../src/rotation/quaternion.js';
 import { quaternionFromRotationVector } from '../../src/rotation/rotationVector.js';
 import { createMotionLog, type MotionLog } from '../../src/track/motionLog.js';
 import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
@@ -33,15 +35,33 @@ interface Movement {
   readonly swing: number;
   /** Pan there and back. */
   readonly pan: number;
+  /** Steps per second; half of them are strides. @default 1.92 */
+  readonly stepsHz?: number;
+  /** Wander of the steps per second, and of their size as a share. @default 0.06 and 0.2 */
+  readonly irregular?: { readonly hz: number; readonly size: number };
+  /** Rate of turns that last for seconds, °/s. @default 0 */
+  readonly turns?: number;
 }
 
 const STILL: Movement = { gait: 0, tremor: 0, gaze: 0, sway: 0, swing: 0, pan: 0 };
+const LIKE_A_CLOCK = { hz: 0.012, size: 0.05 };
 
 const MOVEMENTS = {
   walk: { ...STILL, gait: 0.8, tremor: 0.06, gaze: 12, sway: 0.5 }, // down the aisle by hand
   gimbal: { ...STILL, gait: 0.1, tremor: 0.01, gaze: 12, sway: 0.2 },
   pan: { ...STILL, tremor: 0.01, pan: 40 }, // on legs, from one bed to the other
   'yaw only': { ...STILL, swing: 6 }, // on a turntable
+  run: {
+    ...STILL,
+    gait: 1.5,
+    tremor: 0.08,
+    gaze: 6,
+    sway: 0.6,
+    stepsHz: 2.8,
+    irregular: LIKE_A_CLOCK,
+  },
+  march: { ...STILL, gait: 0.8, tremor: 0.03, gaze: 3, sway: 0.2, irregular: LIKE_A_CLOCK },
+  turning: { ...STILL, gait: 0.8, tremor: 0.06, gaze: 4, sway: 0.5, turns: 60 }, // round the pond
   'almost static': { ...STILL, gait: 0.02, tremor: 0.004, gaze: 0.3, sway: 0.02 },
   static: STILL,
 } as const satisfies Record<string, Movement>;
@@ -80,6 +100,14 @@ export interface ClockTakeOptions {
    * come and go. @default 0.016
    */
   readonly readout?: number;
+  /** The gyro reads this many times the true rate on each of its axes. @default 1, 1, 1 */
+  readonly scale?: Vector3;
+  /** How the tracker smoothed its track, wild frames aside; deviation or half width in frames. */
+  readonly smoothed?: { readonly by: 'gaussian' | 'mean'; readonly frames: number };
+  /** The tracker took left for right. @default false */
+  readonly mirrored?: boolean;
+  /** The log holds an accelerometer, and the track's world stands upright. @default false */
+  readonly gravity?: boolean;
   /** Seed of the take whose motion the log holds. @default the same */
   readonly logSeed?: number;
 }
@@ -115,26 +143,47 @@ export function makeClockTake(
     gyroNoise = 0.007,
     frameNoiseDeg = 0.03,
     readout = 0.016,
+    scale = [1, 1, 1],
     logSeed = seed,
   } = options;
   const from = -Math.max(before, 0) - 1;
-  const seenBy = (whose: number) => cameraPath(kind, whose, from, duration + after + 1);
+  const to = duration + Math.max(after, 0) + 1;
+  const seenBy = (whose: number) => cameraPath(kind, whose, from, to);
 
   const n = Math.floor(duration * frameRate);
   const times = Float64Array.from({ length: n }, (_, k) => k / frameRate);
-  const world = quaternionFromRotationVector(triple(() => draw.normal()));
+  const tilted = triple(() => draw.normal());
+  const world = quaternionFromRotationVector(options.gravity ? [0, tilted[1], 0] : tilted);
   const seen = seenBy(seed);
   const wander = rowWander(seededRandom(`clock ${kind} ${seed} rows`), n, readout);
   const wildFrames = drawWildFrames(seededRandom(`clock ${kind} ${seed} wild`), n, options);
   const noise = seededRandom(`clock ${kind} ${seed} frames`);
-  const errors = Float64Array.from({ length: 3 * n }, (_, i) => {
+  const stray = new Float64Array(3 * n);
+  const shaken = stray.map((_, i) => {
     const wild = wildFrames.has(Math.floor(i / 3)) ? (options.wildDeg ?? 5) : 0;
-    return (frameNoiseDeg * noise.normal() + wild * noise.uniform(-1, 1)) * RADIANS_PER_DEGREE;
+    const error = frameNoiseDeg * noise.normal();
+    stray[i] = wild * noise.uniform(-1, 1) * RADIANS_PER_DEGREE;
+    return error * RADIANS_PER_DEGREE;
   });
-  const quaternions = composeQuaternions(
-    composeQuaternions(world, seen(times.map((time, k) => time + wander[k]!))),
-    quaternionsFromRotationVectors(errors),
-  );
+  const view = (orientations: Float64Array) => {
+    const placed = composeQuaternions(world, orientations);
+    return options.mirrored
+      ? placed.map((value, i) => (i % 4 === 1 || i % 4 === 2 ? -value : value))
+      : placed;
+  };
+  const path = view(seen(times.map((time, k) => time + wander[k]!)));
+  const quaternions = options.smoothed
+    ? composeQuaternions(
+        smoothTrack(
+          composeQuaternions(path, quaternionsFromRotationVectors(shaken)),
+          options.smoothed,
+        ),
+        quaternionsFromRotationVectors(stray),
+      )
+    : composeQuaternions(
+        path,
+        quaternionsFromRotationVectors(shaken.map((error, i) => error + stray[i]!)),
+      );
 
   // Log time = picture time + before + drift · (picture time − middle).
   const drift = driftPpm * 1e-6;
@@ -145,18 +194,53 @@ export function makeClockTake(
   const gyro = seededRandom(`clock ${kind} ${seed} gyro`);
   const bias = triple(() => biasDegPerS * gyro.normal());
   const deviation = gyroNoise * Math.sqrt(logRate / 2);
-  const rate = rotateVectors(invertQuaternion(axes), turnRate(seenBy(logSeed), felt)).map(
-    (value, i) => value + (bias[i % 3]! + deviation * gyro.normal()) * RADIANS_PER_DEGREE,
+  const feltPath = seenBy(logSeed);
+  const rate = rotateVectors(invertQuaternion(axes), turnRate(feltPath, felt)).map(
+    (value, i) =>
+      scale[i % 3]! * value + (bias[i % 3]! + deviation * gyro.normal()) * RADIANS_PER_DEGREE,
   );
   return {
     track: createTrack({ times, quaternions }),
-    log: createMotionLog({ times: logTimes, rate }),
-    truth: composeQuaternions(world, seen(times)),
+    log: createMotionLog({
+      times: logTimes,
+      rate,
+      ...(options.gravity && { acceleration: standingForce(feltPath(felt), axes) }),
+    }),
+    truth: view(seen(times)),
     wildFrames,
     offset: before,
     driftPpm,
     axes,
   };
+}
+
+/** What a tracker that smooths does to each component; the kernel is cut at the clip's ends. */
+function smoothTrack(
+  quaternions: Float64Array,
+  { by, frames }: NonNullable<ClockTakeOptions['smoothed']>,
+): Float64Array {
+  const n = quaternions.length / 4;
+  const signed = alignSigns(quaternions);
+  const half = by === 'mean' ? frames : Math.ceil(4 * frames);
+  const out = new Float64Array(4 * n);
+  for (let k = 0; k < n; k++) {
+    for (let j = Math.max(-half, -k); j <= Math.min(half, n - 1 - k); j++) {
+      const weight = by === 'mean' ? 1 : Math.exp(-0.5 * (j / frames) ** 2);
+      for (let i = 0; i < 4; i++) out[4 * k + i]! += weight * signed[4 * (k + j) + i]!;
+    }
+  }
+  return normalizeQuaternions(out);
+}
+
+/** Specific force of a camera that stands, in sensor axes, m/s². */
+function standingForce(orientations: Float64Array, axes: Quaternion): Float64Array {
+  const upright = Float64Array.from({ length: (3 * orientations.length) / 4 }, (_, i) =>
+    i % 3 === 1 ? 9.81 : 0,
+  );
+  return rotateVectors(
+    invertQuaternion(axes),
+    rotateVectors(invertQuaternions(orientations), upright),
+  );
 }
 
 /** Orientations of the camera at any times, camera→world; length 4m. */
@@ -166,17 +250,27 @@ type Path = (times: Float64Array) => Float64Array;
 const PATH_RATE = 100;
 
 function cameraPath(kind: ClockTakeKind, seed: number, from: number, to: number): Path {
-  const { gait, tremor, gaze, sway, swing, pan }: Movement = MOVEMENTS[kind];
+  const {
+    gait,
+    tremor,
+    gaze,
+    sway,
+    swing,
+    pan,
+    stepsHz = 1.92,
+    irregular = { hz: 0.06, size: 0.2 },
+    turns = 0,
+  }: Movement = MOVEMENTS[kind];
   const random = seededRandom(`clock ${kind} ${seed} path`);
   const n = Math.ceil((to - from) * PATH_RATE) + 1;
   const noise = (lowHz: number, highHz: number, rms: number) =>
     bandNoise(random, n, PATH_RATE, { lowHz, highHz, order: 2 }, rms);
   let turned = 0;
-  const phase = noise(0.01, 0.1, 0.06).map((wander) => {
-    turned += (2 * Math.PI * (1.92 + wander)) / PATH_RATE;
+  const phase = noise(0.01, 0.1, irregular.hz).map((wander) => {
+    turned += (2 * Math.PI * (stepsHz + wander)) / PATH_RATE;
     return turned;
   });
-  const strength = () => noise(0.01, 0.2, 0.2).map((wander) => gait * (1 + wander));
+  const strength = () => noise(0.01, 0.2, irregular.size).map((wander) => gait * (1 + wander));
   const [nodding, rolling, swaying] = [strength(), strength(), strength()];
   const [tremble, lean] = [
     triple(() => noise(0.5, 6, tremor)),
@@ -184,6 +278,8 @@ function cameraPath(kind: ClockTakeKind, seed: number, from: number, to: number)
   ];
   const look = noise(0.01, 0.15, gaze);
   const spin = noise(0.05, 0.4, swing);
+  const turn =
+    turns > 0 ? turnsFor(seededRandom(`clock ${kind} ${seed} turns`), n, turns) : undefined;
   const ramp = (time: number, at: number) => Math.tanh((time - from - at * (to - from)) / 1.5);
   const quaternions = new Float64Array(4 * n);
   for (let k = 0; k < n; k++) {
@@ -194,6 +290,7 @@ function cameraPath(kind: ClockTakeKind, seed: number, from: number, to: number)
       tremble[0][k]! +
       look[k]! +
       spin[k]! +
+      (turn?.[k] ?? 0) +
       pan * (ramp(time, 0.3) - ramp(time, 0.7));
     const tilt =
       nodding[k]! * (Math.sin(step) + 0.3 * Math.sin(2 * step + 1)) + tremble[1][k]! + lean[1][k]!;
@@ -212,6 +309,24 @@ function cameraPath(kind: ClockTakeKind, seed: number, from: number, to: number)
       at.map((time) => time - from),
       'squad',
     );
+}
+
+/** Headings of a camera that turns evenly for some seconds, stops, and turns again, degrees. */
+function turnsFor(random: Random, n: number, degPerS: number): Float64Array {
+  const out = new Float64Array(n);
+  let rate = 0;
+  let wanted = 0;
+  let until = 0;
+  for (let k = 1; k < n; k++) {
+    if (k >= until) {
+      wanted = wanted === 0 ? random.sign() * degPerS * random.uniform(0.5, 1.5) : 0;
+      until = k + random.uniform(2, 6) * PATH_RATE;
+    }
+    // A third of a second to reach the rate, with a rounded start and end.
+    rate += (wanted - rate) / (0.15 * PATH_RATE);
+    out[k] = out[k - 1]! + rate / PATH_RATE;
+  }
+  return out;
 }
 
 /** Rates about the camera's own axes, rad/s, by the difference over two milliseconds. */
