@@ -39,11 +39,15 @@ export interface ClockSolution {
 
 /** Shorter parts of a clip cannot tell the drift, s. */
 export const DRIFT_FROM = 20;
-/** Seconds of a clip that tell most candidates apart, and those that decide between the rest. */
-const GLANCE = 20;
-const LOOK = 60;
-/** Candidates that get more than a glance. */
-const FINALISTS = 4;
+/**
+ * How closely candidates are looked at, round by round: seconds of the clip's middle, iterations, and
+ * how many go on to the next round. The last solves for everything.
+ */
+const GLANCES = [
+  { seconds: 8, iterations: 2, keep: 8 },
+  { seconds: 20, iterations: 3, keep: 3 },
+] as const;
+const LOOK = { seconds: 60, iterations: 5 };
 /** Two optima closer than this are one, s. */
 const SAME_OPTIMUM = 0.03;
 /** A log may end this much before the clip and still counts as covering it, s. */
@@ -92,16 +96,22 @@ export function solveClocks(
   const clean = cleanTrack(track.quaternions);
   const picture = { track, clean, moves: movesOf(track, clean.weights) };
   const candidates = clockCandidates(log, { ...track, quaternions: clean.smooth }, offset);
-  const glances = candidates
-    .map((candidate) => look(candidate, log, picture, GLANCE))
-    .sort((a, b) => explained(b) - explained(a));
-  const finalists = distinct(glances)
-    .slice(0, FINALISTS)
-    .map((glance) => look(glance.candidate, log, picture, LOOK, glance.clock))
-    .sort((a, b) => explained(b) - explained(a));
+  let kept: ClockLook[] = [];
+  const seen: ClockLook[] = [];
+  for (const [round, glance] of GLANCES.entries()) {
+    const looks =
+      round === 0
+        ? candidates.map((one) => look(one, log, picture, glance))
+        : kept.map(({ candidate, clock }) => look(candidate, log, picture, glance, clock));
+    kept = distinct(byWorth(looks)).slice(0, glance.keep);
+    seen.unshift(...byWorth(looks));
+  }
+  const finalists = byWorth(
+    kept.map(({ candidate, clock }) => look(candidate, log, picture, LOOK, clock, true)),
+  );
   const [winner] = finalists;
   if (!winner) return { alignment: nothingShared(log, track, offset) };
-  const rival = distinct(finalists)[1] ?? distinct([winner, ...glances])[1];
+  const rival = distinct(finalists)[1] ?? distinct([winner, ...seen])[1];
   const best = whole(winner, log, picture);
   const judged: Judged = { best, winner, picture, log, ...(rival && { rival }) };
   return { alignment: judgeClock(judged), best };
@@ -110,6 +120,11 @@ export function solveClocks(
 /** Log-likelihood that a clock adds to the picture's slow path alone, in frames. */
 export function explained({ misfit, motion, trusted }: ClockLook): number {
   return trusted * Math.log(motion / misfit);
+}
+
+/** Looks, the one that explains most first. */
+function byWorth(looks: readonly ClockLook[]): ClockLook[] {
+  return [...looks].sort((a, b) => explained(b) - explained(a));
 }
 
 /** Looks at different offsets; of those that ended at the same the first is kept. */
@@ -131,8 +146,9 @@ function look(
   candidate: ClockCandidate,
   log: MotionLog,
   picture: Picture,
-  seconds: number,
+  { seconds, iterations }: { readonly seconds: number; readonly iterations: number },
   known?: ClockState,
+  everything = false,
 ): ClockLook {
   const { times } = picture.track;
   const offset = known?.offset ?? candidate.lag;
@@ -144,8 +160,9 @@ function look(
   const frames = middleOf(all, most);
   const start = known ?? { ...AS_LOGGED, offset, drift: 0, axes: candidate.axes };
   return lookAt(candidate, log, picture, frames, start, {
-    unknowns: known ? unknownsOver(frames, times) : TIME_AND_TURN,
-    iterations: known ? 6 : 4,
+    unknowns: everything ? unknownsOver(frames, times) : TIME_AND_TURN,
+    iterations,
+    settling: 1,
   });
 }
 
@@ -166,7 +183,8 @@ function whole({ candidate, clock, frames }: ClockLook, log: MotionLog, picture:
   const start = { ...clock, offset: logTime(moved) - moved };
   return lookAt(candidate, log, picture, all, start, {
     unknowns: unknownsOver(all, times),
-    iterations: 6,
+    iterations: 4,
+    settling: 0,
     covariance: true,
   });
 }

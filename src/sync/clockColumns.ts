@@ -1,6 +1,11 @@
 import { rotateVectors } from '../rotation/arrays.js';
 import type { Quaternion } from '../rotation/quaternion.js';
-import { calibrationDerivatives, type LoggedMotion, rateAndGrowth } from './loggedMotion.js';
+import {
+  calibrationDerivatives,
+  type LoggedMotion,
+  rateAndGrowth,
+  writeColumns,
+} from './loggedMotion.js';
 
 /** What a clock may be solved for; turns about camera axes, gains and biases about sensor axes. */
 export const UNKNOWNS = [
@@ -41,26 +46,33 @@ export function clockColumns(
 ): Float64Array[] {
   const { rate, growth } = rateAndGrowth(logged, axes, at);
   const byOffset = rotateVectors(motion, rate);
-  const calibrated = unknowns.includes('gainX');
-  const inCamera = (part: 'gain' | 'bias') =>
-    calibrated
-      ? calibrationDerivatives(logged, part, at).map((vectors) => rotateVectors(axes, vectors))
-      : [];
-  const byGain = inCamera('gain');
-  const byBias = inCamera('bias');
+  const calibration = unknowns.includes('gainX')
+    ? calibrationDerivatives(logged, axes, at)
+    : undefined;
+  const turns = unknowns.includes('turnX') ? turnColumns(motion) : [];
   return unknowns.map((unknown) => {
     const axis = 'XYZ'.indexOf(unknown.slice(-1));
     if (unknown === 'offset') return byOffset;
     if (unknown === 'drift') {
       return byOffset.map((value, i) => value * (times[(i / 3) | 0]! - middle));
     }
-    if (unknown === 'smoothing') {
-      return rotateVectors(motion, growth).map((value) => value / 2);
-    }
-    if (unknown.startsWith('gain')) return byGain[axis]!;
-    if (unknown.startsWith('bias')) return byBias[axis]!;
-    const still = new Float64Array(byOffset.length).map((_, i) => (i % 3 === axis ? 1 : 0));
-    const turned = rotateVectors(motion, still);
-    return still.map((value, i) => value - turned[i]!);
+    if (unknown === 'smoothing') return rotateVectors(motion, growth).map((value) => value / 2);
+    if (unknown.startsWith('gain')) return calibration!.gain[axis]!;
+    if (unknown.startsWith('bias')) return calibration!.bias[axis]!;
+    return turns[axis]!;
   });
+}
+
+/** I − M, column by column: one list of length 3n for the turn about each camera axis. */
+function turnColumns(motion: Float64Array): Float64Array[] {
+  const n = motion.length / 4;
+  const out = [0, 1, 2].map(() => new Float64Array(3 * n));
+  const columns = new Float64Array(9);
+  for (let k = 0; k < n; k++) {
+    writeColumns(motion, k, columns);
+    for (let i = 0; i < 9; i++) {
+      out[(i / 3) | 0]![3 * k + (i % 3)] = (i % 4 === 0 ? 1 : 0) - columns[i]!;
+    }
+  }
+  return out;
 }

@@ -7,6 +7,7 @@ import {
 import { splineBasis, splineNormal } from '../numeric/splineBasis.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
+import { medianInterval } from '../track/times.js';
 import type { CleanTrack } from './cleanTrack.js';
 import type { ClockCandidate } from './clockCandidates.js';
 import type { LogRows } from './loggedMotion.js';
@@ -98,7 +99,8 @@ export function rowsAround(
   const rate = log.rate.subarray(3 * begin, 3 * end);
   const rows = times.length;
   const join = Math.floor((rows - 1) / (times[rows - 1]! - times[0]!) / DENSE) + 1;
-  if (join === 1) return { times, rate };
+  const interval = medianInterval(times);
+  if (join === 1) return { times, rate, interval };
   const count = Math.floor(rows / join);
   const mean = (values: Float64Array, k: number, stride: number, axis: number) => {
     let sum = 0;
@@ -107,6 +109,7 @@ export function rowsAround(
   };
   return {
     times: Float64Array.from({ length: count }, (_, k) => mean(times, k, 1, 0)),
+    interval: interval * join,
     rate: Float64Array.from({ length: 3 * count }, (_, i) => mean(rate, (i / 3) | 0, 3, i % 3)),
   };
 }

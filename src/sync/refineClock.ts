@@ -65,6 +65,8 @@ export interface ClockProblem {
 export interface Refinement {
   readonly unknowns: readonly Unknown[];
   readonly iterations: number;
+  /** Iterations in which offset and turn settle before the others are solved for. @default 2 */
+  readonly settling?: number;
   /** Whether the deviations are wanted: they cost as much as an iteration. */
   readonly covariance?: boolean;
 }
@@ -93,8 +95,6 @@ const PRIOR: Readonly<Record<Unknown, number>> = {
 const LEAST_NOISE = 2e-5;
 /** Largest steps of one iteration. */
 const STEP = { offset: 0.05, drift: 2e-3, turn: 0.3, gain: 0.1, bias: 0.2, smoothing: 0.004 };
-/** Unknowns other than offset and turn wait until these have settled, iterations. */
-const SETTLING = 2;
 
 /**
  * Refines offset, drift, axes and calibration by Gauss–Newton: R ≈ A M with M = C G(t_log) C⁻¹, where A
@@ -109,7 +109,7 @@ export function refineClock(
   problem: ClockProblem,
   start: ClockState,
   weights: Float64Array,
-  { unknowns, iterations, covariance = false }: Refinement,
+  { unknowns, iterations, settling = 2, covariance = false }: Refinement,
 ): RefinedClock {
   const { times, quaternions } = problem;
   const n = times.length;
@@ -134,7 +134,7 @@ export function refineClock(
         composeQuaternions(invertQuaternions(composeQuaternions(slow, motion)), quaternions),
       ),
     );
-    const solved = iteration < SETTLING ? unknowns.filter(settles) : unknowns;
+    const solved = iteration < settling ? unknowns.filter(settles) : unknowns;
     const columns = clockColumns(solved, logged, motion, state.axes, at, times, middle);
     const spline = splineNormal(basis, trust);
     const reduced = reducedNormal(columns, r, trust, spline);
@@ -233,26 +233,32 @@ function reducedNormal(
   const moments = columns.map((column) => axes.map((axis) => spline.moments(column, 3, axis)));
   const taken = moments.map((own) => own.map((moment) => spline.solve(moment.slice())));
   const own = axes.map((axis) => spline.moments(residual, 3, axis));
-  const weighted = columns.map((column) =>
-    column.map((value, i) => value * weights[(i / 3) | 0]!),
-  );
   const fit = (a: number, b: readonly Float64Array[]) =>
     axes.reduce((sum, axis) => sum + dot(taken[a]![axis]!, b[axis]!), 0);
   const normal = columns.map(() => new Array<number>(columns.length).fill(0));
   for (let a = 0; a < columns.length; a++) {
     for (let b = 0; b <= a; b++) {
-      const value = dot(weighted[a]!, columns[b]!) - fit(a, moments[b]!);
+      const value = weightedDot(columns[a]!, columns[b]!, weights) - fit(a, moments[b]!);
       normal[a]![b] = value;
       normal[b]![a] = value;
     }
   }
-  const right = columns.map((_, a) => dot(weighted[a]!, residual) - fit(a, own));
+  const right = columns.map((_, a) => weightedDot(columns[a]!, residual, weights) - fit(a, own));
   return { normal, right, taken };
 }
 
 function dot(a: Float64Array, b: Float64Array): number {
   let sum = 0;
   for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
+  return sum;
+}
+
+/** Σ w a·b over frames. */
+function weightedDot(a: Float64Array, b: Float64Array, weights: Float64Array): number {
+  let sum = 0;
+  for (let k = 0, i = 0; k < weights.length; k++, i += 3) {
+    sum += weights[k]! * (a[i]! * b[i]! + a[i + 1]! * b[i + 1]! + a[i + 2]! * b[i + 2]!);
+  }
   return sum;
 }
 
