@@ -2,7 +2,12 @@
  * Kinds of take on which a clock is easily refused or got wrong, each drawn by seed: logs that miss a
  * part of the clip, short clips in long logs, regular running, smoothed tracks, gyros that are off.
  */
-import { type ClockTake, type ClockTakeKind, type ClockTakeOptions, makeClockTake } from './clockTakes.js';
+import {
+  type ClockTake,
+  type ClockTakeKind,
+  type ClockTakeOptions,
+  makeClockTake,
+} from './clockTakes.js';
 import { type Random, seededRandom } from './random.js';
 
 type Draw = (random: Random) => readonly [ClockTakeKind, ClockTakeOptions];
@@ -32,11 +37,19 @@ export const CLOCK_KINDS = {
   ],
   running: (random) => [
     'run',
-    { duration: random.logUniform(5, 60), before: random.logUniform(1, 100), after: random.logUniform(1, 20) },
+    {
+      duration: random.logUniform(5, 60),
+      before: random.logUniform(1, 100),
+      after: random.logUniform(1, 20),
+    },
   ],
   'even steps': (random) => [
     'march',
-    { duration: random.logUniform(5, 60), before: random.logUniform(1, 100), after: random.logUniform(1, 20) },
+    {
+      duration: random.logUniform(5, 60),
+      before: random.logUniform(1, 100),
+      after: random.logUniform(1, 20),
+    },
   ],
   'turns for seconds': (random) => [
     'turning',
@@ -79,5 +92,7 @@ export type ClockKind = keyof typeof CLOCK_KINDS;
 export function drawClockTake(kind: ClockKind, seed: number, wrong = false): ClockTake {
   const random = seededRandom(`clock kind ${kind} ${seed}`);
   const [movement, options] = (CLOCK_KINDS[kind] as Draw)(random);
-  return makeClockTake(movement, seed, wrong ? { ...options, logSeed: seed + 50_000_000 } : options);
+  // Kinds share their movements: a fraction of the seed keeps their takes apart.
+  const own = seed + (1 + Object.keys(CLOCK_KINDS).indexOf(kind)) / 100;
+  return makeClockTake(movement, own, wrong ? { ...options, logSeed: own + 0.5 } : options);
 }

@@ -65,5 +65,7 @@ export function product(
   a: readonly (readonly number[])[],
   b: readonly (readonly number[])[],
 ): number[][] {
-  return new Matrix(a.map((row) => [...row])).mmul(new Matrix(b.map((row) => [...row]))).to2DArray();
+  return new Matrix(a.map((row) => [...row]))
+    .mmul(new Matrix(b.map((row) => [...row])))
+    .to2DArray();
 }

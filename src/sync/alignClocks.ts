@@ -15,9 +15,11 @@ import {
   movesOf,
   type Picture,
 } from './clockLook.js';
-import { type Judged, judgeClock, nothingShared } from './judgeClock.js';
+import type { ClockState } from './clockState.js';
+import { contestBetween, explained } from './contest.js';
+import { judgeClock } from './judgeClock.js';
 import { AS_LOGGED } from './loggedMotion.js';
-import type { ClockState } from './refineClock.js';
+import { nothingShared } from './refuseClock.js';
 
 /** What is known beforehand. */
 export interface AlignClocksOptions {
@@ -93,6 +95,7 @@ export function solveClocks(
       remedy: 'resample the track to frames first',
     });
   }
+  const duration = track.times[track.times.length - 1]!;
   const clean = cleanTrack(track.quaternions);
   const picture = { track, clean, moves: movesOf(track, clean.weights) };
   const candidates = clockCandidates(log, { ...track, quaternions: clean.smooth }, offset);
@@ -110,16 +113,11 @@ export function solveClocks(
     kept.map(({ candidate, clock }) => look(candidate, log, picture, LOOK, clock, true)),
   );
   const [winner] = finalists;
-  if (!winner) return { alignment: nothingShared(log, track, offset) };
+  if (!winner) return { alignment: nothingShared(log, duration, offset) };
   const rival = distinct(finalists)[1] ?? distinct([winner, ...seen])[1];
   const best = whole(winner, log, picture);
-  const judged: Judged = { best, winner, picture, log, ...(rival && { rival }) };
-  return { alignment: judgeClock(judged), best };
-}
-
-/** Log-likelihood that a clock adds to the picture's slow path alone, in frames. */
-export function explained({ misfit, motion, trusted }: ClockLook): number {
-  return trusted * Math.log(motion / misfit);
+  const contest = contestBetween(winner, rival);
+  return { alignment: judgeClock({ log, picture, best, contest }), best };
 }
 
 /** Looks, the one that explains most first. */
@@ -131,14 +129,10 @@ function byWorth(looks: readonly ClockLook[]): ClockLook[] {
 function distinct(looks: readonly ClockLook[]): ClockLook[] {
   const kept: ClockLook[] = [];
   for (const one of looks) {
-    if (kept.every((other) => Math.abs(startOf(other) - startOf(one)) > SAME_OPTIMUM)) kept.push(one);
+    if (kept.every((other) => Math.abs(other.clock.offset - one.clock.offset) > SAME_OPTIMUM))
+      kept.push(one);
   }
   return kept;
-}
-
-/** Log time of the picture's first frame, near enough to tell optima apart. */
-function startOf({ clock: { offset } }: ClockLook): number {
-  return offset;
 }
 
 /** A candidate on the middle of what it covers: a glance for time and turn, a look for everything. */
@@ -173,7 +167,11 @@ function unknownsOver({ first, end }: FrameRange, times: Float64Array): readonly
 }
 
 /** The winner on all frames that the log covers. */
-function whole({ candidate, clock, frames }: ClockLook, log: MotionLog, picture: Picture): ClockLook {
+function whole(
+  { candidate, clock, frames }: ClockLook,
+  log: MotionLog,
+  picture: Picture,
+): ClockLook {
   const { times } = picture.track;
   const middle = (times[frames.first]! + times[frames.end - 1]!) / 2;
   const logTime = (t: number) => t + clock.offset + clock.drift * (t - middle);

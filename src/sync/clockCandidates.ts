@@ -70,7 +70,12 @@ export function clockCandidates(
       Math.min(one.cell + one.cells, lag + cells) - Math.max(one.cell, lag);
     const best = grid.stretches.reduce((a, b) => (covers(b) > covers(a) ? b : a));
     if (covers(best) < shared * COARSE_RATE - 1) return [];
-    const whole = { first: best.first, last: best.last, from: log.times[best.first]!, to: log.times[best.last]! };
+    const whole = {
+      first: best.first,
+      last: best.last,
+      from: log.times[best.first]!,
+      to: log.times[best.last]!,
+    };
     return [
       {
         lag: best.from + (lag - best.cell) / COARSE_RATE,

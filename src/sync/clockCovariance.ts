@@ -38,7 +38,10 @@ export function sandwichCovariance(
   const p = normal.length;
   const slope = slopeShare(scores);
   const frames = frameScores(scores, p);
-  const width = Math.max(2, Math.round(Math.min(ALIKE * scores.framesPerSecond, LARGEST_SHARE * n)));
+  const width = Math.max(
+    2,
+    Math.round(Math.min(ALIKE * scores.framesPerSecond, LARGEST_SHARE * n)),
+  );
   const wide = windowVariance(frames, p, width);
   const narrow = windowVariance(frames, p, width >> 1);
   const single = windowVariance(frames, p, 1);
@@ -48,10 +51,7 @@ export function sandwichCovariance(
     return own > 0 ? Math.sqrt(full / own / (1 - width / n)) : 1;
   });
   const meat = wide.map((row, i) =>
-    row.map(
-      (value, j) =>
-        value * growth[i]! * growth[j]! + (i === j ? prior[i]! * sigma ** 2 : 0),
-    ),
+    row.map((value, j) => value * growth[i]! * growth[j]! + (i === j ? prior[i]! * sigma ** 2 : 0)),
   );
   const bread = inverseOf(
     normal.map((row, i) => row.map((value, j) => slope * value + (i === j ? prior[i]! : 0))),

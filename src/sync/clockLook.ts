@@ -1,22 +1,23 @@
+import { splineBasis, splineNormal } from '../numeric/splineBasis.js';
 import {
-  rotationVectorsFromQuaternions,
   composeQuaternions,
   invertQuaternions,
   normalizeQuaternions,
+  rotationVectorsFromQuaternions,
 } from '../rotation/arrays.js';
-import { splineBasis, splineNormal } from '../numeric/splineBasis.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { medianInterval } from '../track/times.js';
 import type { CleanTrack } from './cleanTrack.js';
 import type { ClockCandidate } from './clockCandidates.js';
+import type { ClockState } from './clockState.js';
 import type { LogRows } from './loggedMotion.js';
 import {
   type ClockProblem,
-  type ClockState,
-  type Refinement,
   type RefinedClock,
+  type Refinement,
   refineClock,
+  SLOW_KNOTS,
 } from './refineClock.js';
 
 /** A picture's track with what is known of it before any log is looked at. */
@@ -38,6 +39,8 @@ export interface ClockLook {
   readonly candidate: ClockCandidate;
   readonly frames: FrameRange;
   readonly clock: RefinedClock;
+  /** Rows of the log around the frames. */
+  readonly rows: LogRows;
   /** Root mean square of the misses of trusted frames, their largest 5 % cut, rad. */
   readonly misfit: number;
   /** The same of what there was to explain. */
@@ -46,8 +49,6 @@ export interface ClockLook {
   readonly trusted: number;
 }
 
-/** Knots of what counts as slow, s; as in the refinement. */
-const SLOW_KNOTS = 3;
 /** Seconds of the log that are kept around the frames: room for the offset to move. */
 const ROOM = 1;
 /** Rows a second that are kept: ten times the fastest motion of a hand. */
@@ -56,9 +57,13 @@ const DENSE = 400;
 /** What a log has to explain of each frame. */
 export function movesOf(track: OrientationTrack, weights: Float64Array): Float64Array {
   const { times, quaternions } = track;
-  const spline = splineNormal(splineBasis(times, SLOW_KNOTS), weights.map((w) => w + 1e-6));
+  const spline = splineNormal(
+    splineBasis(times, SLOW_KNOTS),
+    weights.map((w) => w + 1e-6),
+  );
   const slow = new Float64Array(quaternions.length);
-  for (let i = 0; i < 4; i++) spline.evaluate(spline.solve(spline.moments(quaternions, 4, i)), slow, 4, i);
+  for (let i = 0; i < 4; i++)
+    spline.evaluate(spline.solve(spline.moments(quaternions, 4, i)), slow, 4, i);
   const off = rotationVectorsFromQuaternions(
     composeQuaternions(invertQuaternions(normalizeQuaternions(slow)), quaternions),
   );
@@ -154,6 +159,7 @@ export function lookAt(
     candidate,
     frames,
     clock,
+    rows: problem.rows,
     misfit: trimmedRms(clock.misses, weights),
     motion: trimmedRms(moves.subarray(first, end), weights),
     trusted: weights.reduce((sum, weight) => sum + (weight > 0 ? 1 : 0), 0),

@@ -153,8 +153,7 @@ function runningEnergy(rates: Float64Array): Float64Array {
   const n = rates.length / 3;
   const sums = new Float64Array(n + 1);
   for (let k = 0; k < n; k++) {
-    sums[k + 1] =
-      sums[k]! + rates[3 * k]! ** 2 + rates[3 * k + 1]! ** 2 + rates[3 * k + 2]! ** 2;
+    sums[k + 1] = sums[k]! + rates[3 * k]! ** 2 + rates[3 * k + 1]! ** 2 + rates[3 * k + 2]! ** 2;
   }
   return sums;
 }

@@ -66,10 +66,7 @@ function smoothRates(rates: Float64Array, variance: number, interval: number): F
   const kernel = bell.map((weight) => weight / sum);
   const out = new Float64Array(rates.length);
   for (let axis = 0; axis < 3; axis++) {
-    const own = Float64Array.from(
-      { length: rates.length / 3 },
-      (_, k) => rates[3 * k + axis]!,
-    );
+    const own = Float64Array.from({ length: rates.length / 3 }, (_, k) => rates[3 * k + axis]!);
     convolveCentred(own, kernel, 'hold').forEach((value, k) => {
       out[3 * k + axis] = value;
     });

@@ -9,34 +9,13 @@ import {
   rotateVectors,
   rotationVectorsFromQuaternions,
 } from '../rotation/arrays.js';
-import {
-  invertQuaternion,
-  multiplyQuaternions,
-  normalizeQuaternion,
-  type Quaternion,
-  type Vector3,
-} from '../rotation/quaternion.js';
-import { quaternionFromRotationVector } from '../rotation/rotationVector.js';
+import { invertQuaternion, type Quaternion } from '../rotation/quaternion.js';
 import { biweight, CHI3_QUANTILE_45, runningMedian, sortedAt } from './cleanTrack.js';
 import { clockColumns, UNKNOWNS, type Unknown } from './clockColumns.js';
 import { type Scores, sandwichCovariance } from './clockCovariance.js';
-import {
-  type Calibration,
-  type LoggedMotion,
-  type LogRows,
-  loggedMotion,
-  orientationAt,
-} from './loggedMotion.js';
-
-/** Clock, axes and calibration of a log against a picture. */
-export interface ClockState extends Calibration {
-  /** Log time less picture time in the middle of the frames compared, s. */
-  readonly offset: number;
-  /** Change of the offset per second of picture time. */
-  readonly drift: number;
-  /** Sensor axes to camera axes. */
-  readonly axes: Quaternion;
-}
+import { reducedNormal, withoutSlow } from './clockNormal.js';
+import { type ClockState, limited, PRIOR, stepped, surprise } from './clockState.js';
+import { type LoggedMotion, type LogRows, loggedMotion, orientationAt } from './loggedMotion.js';
 
 /** A refined clock and what is known about it. */
 export interface RefinedClock extends ClockState {
@@ -72,30 +51,9 @@ export interface Refinement {
 }
 
 /** Knots of the slow factor, s: slower than any motion that tells the time. */
-const SLOW_KNOTS = 3;
-/**
- * Standard deviations of what is expected beforehand: no clock of a logger drifts faster than some
- * 500 ppm; gyros are sold to within 2 % and 5°/s; smoothing reaches over a few frames (our judgement).
- */
-const PRIOR: Readonly<Record<Unknown, number>> = {
-  offset: Number.POSITIVE_INFINITY,
-  drift: 500e-6,
-  turnX: Number.POSITIVE_INFINITY,
-  turnY: Number.POSITIVE_INFINITY,
-  turnZ: Number.POSITIVE_INFINITY,
-  gainX: 0.02,
-  gainY: 0.02,
-  gainZ: 0.02,
-  biasX: 0.1,
-  biasY: 0.1,
-  biasZ: 0.1,
-  smoothing: 0.05 ** 2,
-};
+export const SLOW_KNOTS = 3;
 /** No track is better than its printed digits and the samples between: rad, 0.001°. */
 const LEAST_NOISE = 2e-5;
-/** Largest steps of one iteration. */
-const STEP = { offset: 0.05, drift: 2e-3, turn: 0.3, gain: 0.1, bias: 0.2, smoothing: 0.004 };
-
 /**
  * Refines offset, drift, axes and calibration by Gauss–Newton: R ≈ A M with M = C G(t_log) C⁻¹, where A
  * is a slow rotation that takes up the worlds and the tracker's drift. The residual is written left of
@@ -126,7 +84,14 @@ export function refineClock(
   for (let iteration = 0; iteration < iterations; iteration++) {
     const at = logTimes(state, times, middle);
     const motion = motionAt(logged, at, state.axes);
-    slow ??= slowFactor(quaternions, motion, splineNormal(basis, trust.map((w) => w + 1e-3)));
+    slow ??= slowFactor(
+      quaternions,
+      motion,
+      splineNormal(
+        basis,
+        trust.map((w) => w + 1e-3),
+      ),
+    );
     // r = M Log((A M)⁻¹ R): what is left of a frame, in the frame left of M.
     const r = rotateVectors(
       motion,
@@ -222,100 +187,15 @@ function slowFactor(
   return normalizeQuaternions(out);
 }
 
-/** JᵀWJ and JᵀWr over frames and axes, less what the spline takes of them. */
-function reducedNormal(
-  columns: readonly Float64Array[],
-  residual: Float64Array,
-  weights: Float64Array,
-  spline: SplineNormal,
-): { normal: number[][]; right: number[]; taken: Float64Array[][] } {
-  const axes = [0, 1, 2] as const;
-  const moments = columns.map((column) => axes.map((axis) => spline.moments(column, 3, axis)));
-  const taken = moments.map((own) => own.map((moment) => spline.solve(moment.slice())));
-  const own = axes.map((axis) => spline.moments(residual, 3, axis));
-  const fit = (a: number, b: readonly Float64Array[]) =>
-    axes.reduce((sum, axis) => sum + dot(taken[a]![axis]!, b[axis]!), 0);
-  const normal = columns.map(() => new Array<number>(columns.length).fill(0));
-  for (let a = 0; a < columns.length; a++) {
-    for (let b = 0; b <= a; b++) {
-      const value = weightedDot(columns[a]!, columns[b]!, weights) - fit(a, moments[b]!);
-      normal[a]![b] = value;
-      normal[b]![a] = value;
-    }
-  }
-  const right = columns.map((_, a) => weightedDot(columns[a]!, residual, weights) - fit(a, own));
-  return { normal, right, taken };
-}
-
-function dot(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
-  return sum;
-}
-
-/** Σ w a·b over frames. */
-function weightedDot(a: Float64Array, b: Float64Array, weights: Float64Array): number {
-  let sum = 0;
-  for (let k = 0, i = 0; k < weights.length; k++, i += 3) {
-    sum += weights[k]! * (a[i]! * b[i]! + a[i + 1]! * b[i + 1]! + a[i + 2]! * b[i + 2]!);
-  }
-  return sum;
-}
-
-/** A column less the spline through it. */
-function withoutSlow(
-  column: Float64Array,
-  coefficients: readonly Float64Array[],
-  spline: SplineNormal,
-): Float64Array {
-  const slow = new Float64Array(column.length);
-  coefficients.forEach((own, axis) => spline.evaluate(own, slow, 3, axis));
-  return column.map((value, i) => value - slow[i]!);
-}
-
 function settles(unknown: Unknown): boolean {
   return unknown === 'offset' || unknown.startsWith('turn');
 }
 
-/** How far an unknown is from what was expected beforehand. */
-function surprise({ drift, gain, bias, smoothing }: ClockState, unknown: Unknown): number {
-  if (unknown === 'drift') return drift;
-  if (unknown === 'smoothing') return smoothing;
-  const axis = 'XYZ'.indexOf(unknown.slice(-1));
-  if (unknown.startsWith('gain')) return gain[axis]! - 1;
-  return unknown.startsWith('bias') ? bias[axis]! : 0;
-}
-
-/** A step no longer than one iteration may go. */
-function limited({ smoothing }: ClockState, unknown: Unknown, step: number): number {
-  const most = STEP[unknown.replace(/[XYZ]$/, '') as keyof typeof STEP];
-  const least = unknown === 'smoothing' ? -Math.min(smoothing, most) : -most;
-  return Math.min(Math.max(step, least), most);
-}
-
-function stepped(state: ClockState, solved: readonly Unknown[], x: readonly number[]): ClockState {
-  const by = (unknown: Unknown) => x[solved.indexOf(unknown)] ?? 0;
-  const vector = (name: 'turn' | 'gain' | 'bias'): Vector3 => [
-    by(`${name}X`),
-    by(`${name}Y`),
-    by(`${name}Z`),
-  ];
-  const calibrates = solved.includes('gainX');
-  const add = (a: Vector3, b: Vector3): Vector3 => [a[0] + b[0], a[1] + b[1], a[2] + b[2]];
-  return {
-    offset: state.offset + by('offset'),
-    drift: state.drift + by('drift'),
-    axes: normalizeQuaternion(
-      multiplyQuaternions(quaternionFromRotationVector(vector('turn')), state.axes),
-    ),
-    gain: calibrates ? add(state.gain, vector('gain')) : state.gain,
-    bias: calibrates ? add(state.bias, vector('bias')) : state.bias,
-    smoothing: state.smoothing + by('smoothing'),
-  };
-}
-
 /** A covariance with rows and columns of zeros for what was not solved. */
-function spreadOut(covariance: readonly (readonly number[])[], solved: readonly Unknown[]): number[][] {
+function spreadOut(
+  covariance: readonly (readonly number[])[],
+  solved: readonly Unknown[],
+): number[][] {
   return UNKNOWNS.map((a) =>
     UNKNOWNS.map((b) => covariance[solved.indexOf(a)]?.[solved.indexOf(b)] ?? 0),
   );
