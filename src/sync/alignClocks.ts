@@ -52,9 +52,6 @@ const GLANCES = [
 const LOOK = { seconds: 60, iterations: 5 };
 /** Two optima closer than this are one, s. */
 const SAME_OPTIMUM = 0.03;
-/** A log may end this much before the clip and still counts as covering it, s. */
-export const COVER_SLACK = 0.05;
-
 const TIME_AND_TURN: readonly Unknown[] = ['offset', 'turnX', 'turnY', 'turnZ'];
 
 /**
@@ -175,8 +172,7 @@ function whole(
   const { times } = picture.track;
   const middle = (times[frames.first]! + times[frames.end - 1]!) / 2;
   const logTime = (t: number) => t + clock.offset + clock.drift * (t - middle);
-  const { from, to } = candidate.stretch;
-  const all = coveredFrames(times, logTime, { from: from - COVER_SLACK, to: to + COVER_SLACK });
+  const all = coveredFrames(times, logTime, candidate.stretch);
   const moved = (times[all.first]! + times[all.end - 1]!) / 2;
   const start = { ...clock, offset: logTime(moved) - moved };
   return lookAt(candidate, log, picture, all, start, {

@@ -41,7 +41,7 @@ export interface AcceptedClock {
   readonly gyroBias: Vector3;
   /** Over how many frames the picture's track was smoothed, as the deviation of a bell; 0 for not. */
   readonly smoothedFrames: number;
-  /** How much the second-best offset is worse: above 12 it is another motion. */
+  /** How much the second-best offset is worse: above 60 it is another motion. */
   readonly contest: number;
   /** Misfit of the log as a multiple of the picture's own noise: a right log stays near 1. */
   readonly consistency: number;

@@ -5,7 +5,7 @@ import type { MotionLog } from '../track/motionLog.js';
 import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
 import { timeGaps } from '../track/times.js';
-import { type AlignClocksOptions, COVER_SLACK, DRIFT_FROM, solveClocks } from './alignClocks.js';
+import { type AlignClocksOptions, DRIFT_FROM, solveClocks } from './alignClocks.js';
 import type { AcceptedClock } from './clockAlignment.js';
 import { loggedMotion } from './loggedMotion.js';
 import { logTimes, motionAt } from './refineClock.js';
@@ -22,7 +22,7 @@ export interface FusedTrack {
 }
 
 /** A hole in the log longer than this hides motion, s (our judgement: a tenth of a step). */
-const LONGEST_LOG_GAP = COVER_SLACK;
+const LONGEST_LOG_GAP = 0.05;
 
 /**
  * Joins a picture's track and a motion log of the same take: A M at every frame, with M the log's

@@ -1,5 +1,5 @@
-import { convolveCentred } from '../numeric/convolution.js';
-import { composeQuaternions, rotateVectors } from '../rotation/arrays.js';
+import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
+import { composeQuaternions, normalizeQuaternions, rotateVectors } from '../rotation/arrays.js';
 import type { Quaternion, Vector3 } from '../rotation/quaternion.js';
 import { integrateRate } from '../track/integrate.js';
 import { interpolateTrack } from '../track/resample.js';
@@ -45,31 +45,38 @@ export function loggedMotion(rows: LogRows, calibration: Calibration): LoggedMot
     calibrated[i + 1] = gain[1] * rows.rate[i + 1]! - bias[1];
     calibrated[i + 2] = gain[2] * rows.rate[i + 2]! - bias[2];
   }
-  const rate = smoothRates(calibrated, smoothing, rows.interval);
-  return { rows, calibration, rate, quaternions: integrateRate(rows.times, rate) };
+  const kernel = bell(smoothing / rows.interval ** 2);
+  const sharp = integrateRate(rows.times, calibrated);
+  if (!kernel) return { rows, calibration, rate: calibrated, quaternions: sharp };
+  return {
+    rows,
+    calibration,
+    rate: smoothed(calibrated, 3, kernel),
+    // The mean of neighbouring orientations, as a tracker makes it; mean rates would turn the axes.
+    quaternions: normalizeQuaternions(smoothed(sharp, 4, kernel)),
+  };
 }
 
-/** Rates under a bell of a given variance in time; rows are taken as even. */
-function smoothRates(rates: Float64Array, variance: number, interval: number): Float64Array {
-  const inRows = variance / interval ** 2;
-  if (inRows <= 0) return rates;
+/** Weights of a bell with a given variance in rows; undefined for none. */
+function bell(variance: number): Float64Array | undefined {
+  if (variance <= 0) return undefined;
   // Three values have any small variance exactly; a sampled bell only from half a row on.
-  const half = inRows < 0.25 ? 1 : Math.ceil(4 * Math.sqrt(inRows));
-  const bell = Float64Array.from({ length: 2 * half + 1 }, (_, j) =>
-    inRows < 0.25
-      ? j === 1
-        ? 1 - inRows
-        : inRows / 2
-      : Math.exp((-0.5 * (j - half) ** 2) / inRows),
+  if (variance < 0.25) return Float64Array.of(variance / 2, 1 - variance, variance / 2);
+  const half = Math.ceil(4 * Math.sqrt(variance));
+  const weights = Float64Array.from({ length: 2 * half + 1 }, (_, j) =>
+    Math.exp((-0.5 * (j - half) ** 2) / variance),
   );
-  const sum = bell.reduce((a, b) => a + b, 0);
-  const kernel = bell.map((weight) => weight / sum);
-  const out = new Float64Array(rates.length);
-  for (let axis = 0; axis < 3; axis++) {
-    const own = Float64Array.from({ length: rates.length / 3 }, (_, k) => rates[3 * k + axis]!);
-    convolveCentred(own, kernel, 'hold').forEach((value, k) => {
-      out[3 * k + axis] = value;
-    });
+  return normalisedKernel(weights);
+}
+
+/** Each component of interleaved values under a kernel; rows are taken as even. */
+function smoothed(values: Float64Array, stride: number, kernel: Float64Array): Float64Array {
+  const out = new Float64Array(values.length);
+  const own = new Float64Array(values.length / stride);
+  for (let axis = 0; axis < stride; axis++) {
+    for (let k = 0; k < own.length; k++) own[k] = values[stride * k + axis]!;
+    const mean = convolveCentred(own, kernel, 'hold');
+    for (let k = 0; k < own.length; k++) out[stride * k + axis] = mean[k]!;
   }
   return out;
 }

@@ -35,10 +35,10 @@ export interface ClockFindings {
  */
 const LIMITS = {
   offsetMs: 4,
-  contest: 12,
+  contest: 60,
   consistency: 1.2,
   leftover: 0.01,
-  smoothContest: 200,
+  smoothContest: 100,
   driftPpm: 1500,
   /** A gyro this far off was read with the wrong unit or range. */
   gain: 0.1,
