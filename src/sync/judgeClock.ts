@@ -24,6 +24,8 @@ export interface Judged {
  * that two deviations hold 95 % of the offsets.
  */
 const INFLATION = 1.5;
+/** Beyond this a deviation of a turn means nothing but that any turn will do: half a turn over √3. */
+const ANY_TURN = { from: 20, deg: 180 / Math.sqrt(3) };
 /** Axes known this well level a picture, degrees. */
 const AXES_DEG = 2;
 /** Smoothing and gains are told to people from here on: frames, share; and three deviations. */
@@ -121,7 +123,10 @@ function misfitOf(
 function turnOf(covariance: readonly (readonly number[])[], axes: AcceptedClock['axes']) {
   const turn = Float64Array.from([2, 3, 4].flatMap((i) => covariance[i]!.slice(2, 5)));
   const { values, vectors } = symmetricEigen(turn);
-  const deviation = (variance: number) => INFLATION * degrees(Math.sqrt(Math.max(variance, 0)));
+  const deviation = (variance: number) => {
+    const found = INFLATION * degrees(Math.sqrt(Math.max(variance, 0)));
+    return found > ANY_TURN.from ? ANY_TURN.deg : found;
+  };
   return {
     axes,
     best: deviation(values[0]),
