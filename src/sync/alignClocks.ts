@@ -4,7 +4,7 @@ import type { OrientationTrack } from '../track/orientationTrack.js';
 import { isEvenlySpaced } from '../track/times.js';
 import { cleanTrack } from './cleanTrack.js';
 import type { ClockAlignment } from './clockAlignment.js';
-import { type ClockCandidate, clockCandidates } from './clockCandidates.js';
+import { type ClockCandidate, clockCandidates, LEAST_SHARED } from './clockCandidates.js';
 import { UNKNOWNS, type Unknown } from './clockColumns.js';
 import {
   type ClockLook,
@@ -50,6 +50,10 @@ const GLANCES = [
   { seconds: 20, iterations: 3, keep: 3 },
 ] as const;
 const LOOK = { seconds: 60, iterations: 5 };
+/** Twelve unknowns need more frames than these. */
+const LEAST_FRAMES = 20;
+/** A track with fewer samples per second does not show the steps. */
+const SLOWEST_RATE = 10;
 /** Two optima closer than this are one, s. */
 const SAME_OPTIMUM = 0.03;
 const TIME_AND_TURN: readonly Unknown[] = ['offset', 'turnX', 'turnY', 'turnZ'];
@@ -64,8 +68,8 @@ const TIME_AND_TURN: readonly Unknown[] = ['offset', 'turnX', 'turnY', 'turnZ'];
  * @param track - of the picture, evenly sampled; seconds from its first frame
  * @param options - what is known beforehand, such as an offset from time code or a clap
  * @returns the alignment and the part of the clip it holds for, or a refusal that says why
- * @throws TwinkeelError `argument/invalid` when the track is unevenly sampled, or for days of log
- *   without a hint
+ * @throws TwinkeelError `argument/invalid` when the track is unevenly sampled, for a hint that is no
+ *   number, or for days of log without a hint; `track/too-sparse` below 10 samples per second
  * @example
  * const clock = alignClocks(log, track);
  * if (!clock.accepted) throw new Error(clock.reason);
@@ -85,14 +89,9 @@ export function solveClocks(
   track: OrientationTrack,
   { offset }: AlignClocksOptions = {},
 ): ClockSolution {
-  if (!isEvenlySpaced(track.times)) {
-    throw new TwinkeelError('argument/invalid', {
-      found: 'a track with uneven times',
-      expected: 'a log that covers the clip, and a track on its frames',
-      remedy: 'resample the track to frames first',
-    });
-  }
+  checkArguments(track, offset);
   const duration = track.times[track.times.length - 1]!;
+  if (duration < LEAST_SHARED) return { alignment: nothingShared(log, duration, offset) };
   const clean = cleanTrack(track.quaternions);
   const picture = { track, clean, moves: movesOf(track, clean.weights) };
   const candidates = clockCandidates(log, { ...track, quaternions: clean.smooth }, offset);
@@ -101,13 +100,13 @@ export function solveClocks(
   for (const [round, glance] of GLANCES.entries()) {
     const looks =
       round === 0
-        ? candidates.map((one) => look(one, log, picture, glance))
-        : kept.map(({ candidate, clock }) => look(candidate, log, picture, glance, clock));
+        ? candidates.flatMap((one) => look(one, log, picture, glance))
+        : kept.flatMap(({ candidate, clock }) => look(candidate, log, picture, glance, clock));
     kept = distinct(byWorth(looks)).slice(0, glance.keep);
     seen.unshift(...byWorth(looks));
   }
   const finalists = byWorth(
-    kept.map(({ candidate, clock }) => look(candidate, log, picture, LOOK, clock, true)),
+    kept.flatMap(({ candidate, clock }) => look(candidate, log, picture, LOOK, clock, true)),
   );
   const [winner] = finalists;
   if (!winner) return { alignment: nothingShared(log, duration, offset) };
@@ -132,7 +131,35 @@ function distinct(looks: readonly ClockLook[]): ClockLook[] {
   return kept;
 }
 
-/** A candidate on the middle of what it covers: a glance for time and turn, a look for everything. */
+function checkArguments({ times }: OrientationTrack, hint: AlignClocksOptions['offset']): void {
+  if (!isEvenlySpaced(times)) {
+    throw new TwinkeelError('argument/invalid', {
+      found: 'a track with uneven times',
+      expected: 'a log that covers the clip, and a track on its frames',
+      remedy: 'resample the track to frames first',
+    });
+  }
+  const perSecond = (times.length - 1) / times[times.length - 1]!;
+  if (perSecond < SLOWEST_RATE) {
+    throw new TwinkeelError('track/too-sparse', {
+      found: `${perSecond.toFixed(1)} samples per second`,
+      expected: `at least ${SLOWEST_RATE}, to see the steps`,
+      remedy: 'export every frame of the take, or check the unit of time',
+    });
+  }
+  if (hint && !(Number.isFinite(hint.value) && hint.within >= 0)) {
+    throw new TwinkeelError('argument/invalid', {
+      found: `an offset of ${hint.value} s ± ${hint.within} s`,
+      expected: 'a number of seconds, and how far it may be off either way',
+      remedy: 'leave the offset out where it is not known',
+    });
+  }
+}
+
+/**
+ * A candidate on the middle of what it covers: a glance for time and turn, a look for everything.
+ * Nothing where the candidate has wandered out of its stretch of the log.
+ */
 function look(
   candidate: ClockCandidate,
   log: MotionLog,
@@ -140,21 +167,24 @@ function look(
   { seconds, iterations }: { readonly seconds: number; readonly iterations: number },
   known?: ClockState,
   everything = false,
-): ClockLook {
+): ClockLook[] {
   const { times } = picture.track;
   const offset = known?.offset ?? candidate.lag;
   const { from, to } = candidate.stretch;
-  // A tenth of a second of room at ends that the log has, for the offset to move.
+  // A tenth of a second of room at the end and behind a hole, for the offset to move.
   const room = { from: from === 0 ? from : from + 0.1, to: to - 0.1 };
   const all = coveredFrames(times, (t) => t + offset, room);
   const most = Math.ceil((seconds * (times.length - 1)) / times[times.length - 1]!);
   const frames = middleOf(all, most);
+  if (frames.end - frames.first < LEAST_FRAMES) return [];
   const start = known ?? { ...AS_LOGGED, offset, drift: 0, axes: candidate.axes };
-  return lookAt(candidate, log, picture, frames, start, {
-    unknowns: everything ? unknownsOver(frames, times) : TIME_AND_TURN,
-    iterations,
-    settling: 1,
-  });
+  return [
+    lookAt(candidate, log, picture, frames, start, {
+      unknowns: everything ? unknownsOver(frames, times) : TIME_AND_TURN,
+      iterations,
+      settling: 1,
+    }),
+  ];
 }
 
 /** Everything but the drift where the frames are too few for it. */
@@ -172,7 +202,8 @@ function whole(
   const { times } = picture.track;
   const middle = (times[frames.first]! + times[frames.end - 1]!) / 2;
   const logTime = (t: number) => t + clock.offset + clock.drift * (t - middle);
-  const all = coveredFrames(times, logTime, candidate.stretch);
+  const covered = coveredFrames(times, logTime, candidate.stretch);
+  const all = covered.end - covered.first < LEAST_FRAMES ? frames : covered;
   const moved = (times[all.first]! + times[all.end - 1]!) / 2;
   const start = { ...clock, offset: logTime(moved) - moved };
   return lookAt(candidate, log, picture, all, start, {

@@ -61,8 +61,8 @@ export function clockCandidates(
     count: CANDIDATES,
     overlap: Math.min(cells, Math.ceil(shared * COARSE_RATE)),
     ...(hint && {
-      from: cellOf(hint.value - hint.within),
-      to: cellOf(hint.value + hint.within),
+      from: Math.floor(cellOf(hint.value - hint.within)),
+      to: Math.ceil(cellOf(hint.value + hint.within)),
     }),
   });
   return found.flatMap(({ lag, axes, score }) => {

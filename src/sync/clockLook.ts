@@ -49,6 +49,8 @@ export interface ClockLook {
   readonly trusted: number;
 }
 
+/** Trust with which wild frames start, so that no stretch is without any. */
+const LEAST_TRUST = 1e-6;
 /** Seconds of the log that are kept around the frames: room for the offset to move. */
 const ROOM = 1;
 /** Rows a second that are kept: ten times the fastest motion of a hand. */
@@ -143,7 +145,9 @@ export function lookAt(
   const { track, clean, moves } = picture;
   const { first, end } = frames;
   const times = track.times.subarray(first, end);
+  // Where a tracker lost all frames, none is trusted, and the log has to tell which to.
   const weights = clean.weights.subarray(first, end);
+  const floored = weights.map((weight) => Math.max(weight, LEAST_TRUST));
   const problem: ClockProblem = {
     times,
     quaternions: track.quaternions.subarray(4 * first, 4 * end),
@@ -154,7 +158,7 @@ export function lookAt(
       times[times.length - 1]! + start.offset,
     ),
   };
-  const clock = refineClock(problem, start, weights, refinement);
+  const clock = refineClock(problem, start, floored, refinement);
   return {
     candidate,
     frames,

@@ -1,11 +1,13 @@
 import type { ClockLook } from './clockLook.js';
+import { LEAST_NOISE } from './refineClock.js';
 
 /** Residuals this little alike count as strangers. */
 const STRANGERS = 0.02;
 
 /** Log-likelihood that a clock adds to the picture's slow path alone, in frames. */
 export function explained({ misfit, motion, trusted }: ClockLook): number {
-  return trusted * Math.log(motion / misfit);
+  // No track is better than its printed digits: noiseless ones must not divide by nothing.
+  return trusted * Math.log(Math.max(motion, LEAST_NOISE) / Math.max(misfit, LEAST_NOISE));
 }
 
 /**

@@ -6,7 +6,7 @@ import { UNKNOWNS } from './clockColumns.js';
 import { type ClockLook, type Picture, trimmedRms } from './clockLook.js';
 import { DRIFT_PRIOR } from './clockState.js';
 import { mirrorWarnings } from './mirroredTrack.js';
-import { logTimes } from './refineClock.js';
+import { LEAST_NOISE, logTimes } from './refineClock.js';
 import { axisInWords, type ClockFindings, refusalOf } from './refuseClock.js';
 
 /** What the verdict looks at. */
@@ -109,10 +109,11 @@ function misfitOf(
   { misfit, motion, frames }: ClockLook,
   { clean }: Picture,
 ): { consistency: number; leftover: number } {
-  const noise = trimmedRms(
+  const own = trimmedRms(
     clean.misses.subarray(frames.first, frames.end),
     clean.weights.subarray(frames.first, frames.end),
   );
+  const noise = Math.max(own, LEAST_NOISE);
   const excess = Math.max(0, misfit ** 2 - noise ** 2);
   return {
     consistency: misfit / noise,

@@ -53,7 +53,7 @@ export interface Refinement {
 /** Knots of the slow factor, s: slower than any motion that tells the time. */
 export const SLOW_KNOTS = 3;
 /** No track is better than its printed digits and the samples between: rad, 0.001°. */
-const LEAST_NOISE = 2e-5;
+export const LEAST_NOISE = 2e-5;
 /**
  * Refines offset, drift, axes and calibration by Gauss–Newton: R ≈ A M with M = C G(t_log) C⁻¹, where A
  * is a slow rotation that takes up the worlds and the tracker's drift. The residual is written left of

@@ -149,7 +149,7 @@ export function nothingShared(
   const reason = short
     ? `log and clip share at most ${Math.min(duration, end).toFixed(1)} s, and ${LEAST_SHARED} s are needed`
     : hint
-      ? `the log, ${end.toFixed(1)} s long, does not overlap the clip at an offset of ${hint.value} s ± ${hint.within} s`
+      ? `the log, ${end.toFixed(1)} s long, does not overlap the clip in time at an offset of ${hint.value} s ± ${hint.within} s`
       : 'the log does not overlap the clip in time: it has no stretch of rows that is long enough, or nothing moves in it';
   return {
     accepted: false,

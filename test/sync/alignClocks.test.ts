@@ -214,7 +214,56 @@ describe('what cannot be told is said', () => {
     const { code, reason } = refused(WALK, { offset: { value: 300, within: 2 } });
     expect(code).toBe('no-overlap');
     expect(reason).toBe(
-      `the log, ${WALK.log.times.at(-1)!.toFixed(1)} s long, does not overlap the clip at an offset of 300 s ± 2 s`,
+      `the log, ${WALK.log.times.at(-1)!.toFixed(1)} s long, does not overlap the clip in time at an offset of 300 s ± 2 s`,
+    );
+  });
+
+  test.each([3600, -3600, 1e9, -20])('so is a hint of %d s', (value) => {
+    expect(refused(WALK, { offset: { value, within: 0.5 } }).code).toBe('no-overlap');
+  });
+
+  test('a hint that is no number is a wrong call', () => {
+    for (const [value, within] of [
+      [Number.NaN, 1],
+      [2, Number.NaN],
+      [2, -1],
+    ] as const) {
+      expect(() => alignClocks(WALK.log, WALK.track, { offset: { value, within } })).toThrow(
+        complaint('argument/invalid', `found an offset of ${value} s ± ${within} s`),
+      );
+    }
+  });
+
+  test('a hint to the cell of the search is enough', () => {
+    const found = accepted(WALK, { offset: { value: WALK.offset, within: 0 } });
+    expect(missMs(found, WALK)).toBeLessThan(3.5 * offsetDeviation(WALK));
+  });
+
+  test('a picture without noise that stands still is refused, not divided by', () => {
+    const still = WALK.track.quaternions.map((_, i) => (i % 4 === 3 ? 1 : 0));
+    const log = logOf(WALK.log.times, new Float64Array(WALK.log.rate.length));
+    for (const one of [WALK.log, log]) {
+      const found = refused({ log: one, track: { ...WALK.track, quaternions: still } });
+      expect([found.consistency, found.contest].some(Number.isNaN)).toBe(false);
+    }
+  });
+
+  test('a tracker that lost ten seconds in the middle does no harm', () => {
+    const take = makeClockTake('walk', 12, { duration: 30 });
+    const lost = take.track.quaternions.map((value, i) => {
+      const time = take.track.times[Math.floor(i / 4)]!;
+      return time > 10 && time < 20 ? [0.5, -0.5, 0.5, 0.5][i % 4]! : value;
+    });
+    const found = alignClocks(take.log, { ...take.track, quaternions: lost });
+    if (found.accepted) expect(missMs(found, take)).toBeLessThan(20);
+  });
+
+  test('a clip of a second, and one of few samples, are said to be', () => {
+    const short = makeClockTake('walk', 1, { duration: 1 });
+    expect(refused(short).code).toBe('too-short');
+    const sparse = makeClockTake('walk', 1, { duration: 20, frameRate: 5 });
+    expect(() => alignClocks(sparse.log, sparse.track)).toThrow(
+      complaint('track/too-sparse', 'found 5.0 samples per second'),
     );
   });
 

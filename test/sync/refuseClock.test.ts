@@ -62,7 +62,7 @@ describe('where nothing is shared', () => {
   test('the hint is named', () => {
     expect(nothingShared(log, 20, { value: -90, within: 5 })).toMatchObject({
       code: 'no-overlap',
-      reason: 'the log, 10.0 s long, does not overlap the clip at an offset of -90 s ± 5 s',
+      reason: 'the log, 10.0 s long, does not overlap the clip in time at an offset of -90 s ± 5 s',
     });
   });
 
