@@ -213,11 +213,13 @@ export {
   rotationVectorFromQuaternion,
 } from './rotation/rotationVector.js';
 export { type SwingTwist, swingTwist } from './rotation/swingTwist.js';
-export {
-  type AlignClocksOptions,
-  alignClocks,
-  type ClockAlignment,
-} from './sync/alignClocks.js';
+export { type AlignClocksOptions, alignClocks } from './sync/alignClocks.js';
+export type {
+  AcceptedClock,
+  ClockAlignment,
+  ClockRefusal,
+  RefusedClock,
+} from './sync/clockAlignment.js';
 export { type FusedTrack, fusedAtLogRate, fuseTrack } from './sync/fuseTrack.js';
 export { angularRate } from './track/angularRate.js';
 export { composeTracks, invertTrack } from './track/compose.js';

@@ -4,49 +4,21 @@
  */
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import {
+  alignSigns,
   composeQuaternions,
   invertQuaternions,
+  normalizeQuaternions,
   quaternionsFromRotationVectors,
   rotateVectors,
-  rotationVectorsFromQuaternions,
 } from '../../src/rotation/arrays.js';
-import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
-import { invertQuaternion, type Quaternion } from '../../src/rotation/quaternion.js';
+import { invertQuaternion, type Quaternion, type Vector3 } from '../../src/rotation/quaternion.js';
 import { quaternionFromRotationVector } from '../../src/rotation/rotationVector.js';
 import { createMotionLog, type MotionLog } from '../../src/track/motionLog.js';
 import { createTrack, type OrientationTrack } from '../../src/track/orientationTrack.js';
-import { interpolateTrack } from '../../src/track/resample.js';
+import { type ClockTakeKind, cameraPath, triple, turnRate } from './clockPaths.js';
 import { type Random, seededRandom } from './random.js';
-import { bandNoise } from './spectralNoise.js';
 
-/** Standard deviations of what moves the camera, degrees. */
-interface Movement {
-  /** Bob of the steps. */
-  readonly gait: number;
-  /** Hand tremor up to 6 Hz. */
-  readonly tremor: number;
-  /** Heading that wanders, below 0.15 Hz. */
-  readonly gaze: number;
-  /** Tilt and roll that wander, below 0.12 Hz. */
-  readonly sway: number;
-  /** Heading that swings briskly, below 0.4 Hz. */
-  readonly swing: number;
-  /** Pan there and back. */
-  readonly pan: number;
-}
-
-const STILL: Movement = { gait: 0, tremor: 0, gaze: 0, sway: 0, swing: 0, pan: 0 };
-
-const MOVEMENTS = {
-  walk: { ...STILL, gait: 0.8, tremor: 0.06, gaze: 12, sway: 0.5 }, // down the aisle by hand
-  gimbal: { ...STILL, gait: 0.1, tremor: 0.01, gaze: 12, sway: 0.2 },
-  pan: { ...STILL, tremor: 0.01, pan: 40 }, // on legs, from one bed to the other
-  'yaw only': { ...STILL, swing: 6 }, // on a turntable
-  'almost static': { ...STILL, gait: 0.02, tremor: 0.004, gaze: 0.3, sway: 0.02 },
-  static: STILL,
-} as const satisfies Record<string, Movement>;
-
-export type ClockTakeKind = keyof typeof MOVEMENTS;
+export type { ClockTakeKind };
 
 export interface ClockTakeOptions {
   /** Seconds of the clip. @default 60 */
@@ -80,6 +52,14 @@ export interface ClockTakeOptions {
    * come and go. @default 0.016
    */
   readonly readout?: number;
+  /** The gyro reads this many times the true rate on each of its axes. @default 1, 1, 1 */
+  readonly scale?: Vector3;
+  /** How the tracker smoothed its track, wild frames aside; deviation or half width in frames. */
+  readonly smoothed?: { readonly by: 'gaussian' | 'mean'; readonly frames: number };
+  /** The tracker took left for right. @default false */
+  readonly mirrored?: boolean;
+  /** The log holds an accelerometer, and the track's world stands upright. @default false */
+  readonly gravity?: boolean;
   /** Seed of the take whose motion the log holds. @default the same */
   readonly logSeed?: number;
 }
@@ -115,26 +95,47 @@ export function makeClockTake(
     gyroNoise = 0.007,
     frameNoiseDeg = 0.03,
     readout = 0.016,
+    scale = [1, 1, 1],
     logSeed = seed,
   } = options;
   const from = -Math.max(before, 0) - 1;
-  const seenBy = (whose: number) => cameraPath(kind, whose, from, duration + after + 1);
+  const to = duration + Math.max(after, 0) + 1;
+  const seenBy = (whose: number) => cameraPath(kind, whose, from, to);
 
   const n = Math.floor(duration * frameRate);
   const times = Float64Array.from({ length: n }, (_, k) => k / frameRate);
-  const world = quaternionFromRotationVector(triple(() => draw.normal()));
+  const tilted = triple(() => draw.normal());
+  const world = quaternionFromRotationVector(options.gravity ? [0, tilted[1], 0] : tilted);
   const seen = seenBy(seed);
   const wander = rowWander(seededRandom(`clock ${kind} ${seed} rows`), n, readout);
   const wildFrames = drawWildFrames(seededRandom(`clock ${kind} ${seed} wild`), n, options);
   const noise = seededRandom(`clock ${kind} ${seed} frames`);
-  const errors = Float64Array.from({ length: 3 * n }, (_, i) => {
+  const stray = new Float64Array(3 * n);
+  const shaken = stray.map((_, i) => {
     const wild = wildFrames.has(Math.floor(i / 3)) ? (options.wildDeg ?? 5) : 0;
-    return (frameNoiseDeg * noise.normal() + wild * noise.uniform(-1, 1)) * RADIANS_PER_DEGREE;
+    const error = frameNoiseDeg * noise.normal();
+    stray[i] = wild * noise.uniform(-1, 1) * RADIANS_PER_DEGREE;
+    return error * RADIANS_PER_DEGREE;
   });
-  const quaternions = composeQuaternions(
-    composeQuaternions(world, seen(times.map((time, k) => time + wander[k]!))),
-    quaternionsFromRotationVectors(errors),
-  );
+  const view = (orientations: Float64Array) => {
+    const placed = composeQuaternions(world, orientations);
+    return options.mirrored
+      ? placed.map((value, i) => (i % 4 === 1 || i % 4 === 2 ? -value : value))
+      : placed;
+  };
+  const path = view(seen(times.map((time, k) => time + wander[k]!)));
+  const quaternions = options.smoothed
+    ? composeQuaternions(
+        smoothTrack(
+          composeQuaternions(path, quaternionsFromRotationVectors(shaken)),
+          options.smoothed,
+        ),
+        quaternionsFromRotationVectors(stray),
+      )
+    : composeQuaternions(
+        path,
+        quaternionsFromRotationVectors(shaken.map((error, i) => error + stray[i]!)),
+      );
 
   // Log time = picture time + before + drift · (picture time − middle).
   const drift = driftPpm * 1e-6;
@@ -145,13 +146,19 @@ export function makeClockTake(
   const gyro = seededRandom(`clock ${kind} ${seed} gyro`);
   const bias = triple(() => biasDegPerS * gyro.normal());
   const deviation = gyroNoise * Math.sqrt(logRate / 2);
-  const rate = rotateVectors(invertQuaternion(axes), turnRate(seenBy(logSeed), felt)).map(
-    (value, i) => value + (bias[i % 3]! + deviation * gyro.normal()) * RADIANS_PER_DEGREE,
+  const feltPath = seenBy(logSeed);
+  const rate = rotateVectors(invertQuaternion(axes), turnRate(feltPath, felt)).map(
+    (value, i) =>
+      scale[i % 3]! * value + (bias[i % 3]! + deviation * gyro.normal()) * RADIANS_PER_DEGREE,
   );
   return {
     track: createTrack({ times, quaternions }),
-    log: createMotionLog({ times: logTimes, rate }),
-    truth: composeQuaternions(world, seen(times)),
+    log: createMotionLog({
+      times: logTimes,
+      rate,
+      ...(options.gravity && { acceleration: standingForce(feltPath(felt), axes) }),
+    }),
+    truth: view(seen(times)),
     wildFrames,
     offset: before,
     driftPpm,
@@ -159,68 +166,33 @@ export function makeClockTake(
   };
 }
 
-/** Orientations of the camera at any times, camera→world; length 4m. */
-type Path = (times: Float64Array) => Float64Array;
-
-/** Rows per second of the smooth path between which it is interpolated. */
-const PATH_RATE = 100;
-
-function cameraPath(kind: ClockTakeKind, seed: number, from: number, to: number): Path {
-  const { gait, tremor, gaze, sway, swing, pan }: Movement = MOVEMENTS[kind];
-  const random = seededRandom(`clock ${kind} ${seed} path`);
-  const n = Math.ceil((to - from) * PATH_RATE) + 1;
-  const noise = (lowHz: number, highHz: number, rms: number) =>
-    bandNoise(random, n, PATH_RATE, { lowHz, highHz, order: 2 }, rms);
-  let turned = 0;
-  const phase = noise(0.01, 0.1, 0.06).map((wander) => {
-    turned += (2 * Math.PI * (1.92 + wander)) / PATH_RATE;
-    return turned;
-  });
-  const strength = () => noise(0.01, 0.2, 0.2).map((wander) => gait * (1 + wander));
-  const [nodding, rolling, swaying] = [strength(), strength(), strength()];
-  const [tremble, lean] = [
-    triple(() => noise(0.5, 6, tremor)),
-    triple(() => noise(0.01, 0.12, sway)),
-  ];
-  const look = noise(0.01, 0.15, gaze);
-  const spin = noise(0.05, 0.4, swing);
-  const ramp = (time: number, at: number) => Math.tanh((time - from - at * (to - from)) / 1.5);
-  const quaternions = new Float64Array(4 * n);
+/** What a tracker that smooths does to each component; the kernel is cut at the clip's ends. */
+function smoothTrack(
+  quaternions: Float64Array,
+  { by, frames }: NonNullable<ClockTakeOptions['smoothed']>,
+): Float64Array {
+  const n = quaternions.length / 4;
+  const signed = alignSigns(quaternions);
+  const half = by === 'mean' ? frames : Math.ceil(4 * frames);
+  const out = new Float64Array(4 * n);
   for (let k = 0; k < n; k++) {
-    const step = phase[k]!;
-    const time = from + k / PATH_RATE;
-    const heading =
-      swaying[k]! * (Math.sin(step / 2 + 1.3) + 0.25 * Math.sin(1.5 * step)) +
-      tremble[0][k]! +
-      look[k]! +
-      spin[k]! +
-      pan * (ramp(time, 0.3) - ramp(time, 0.7));
-    const tilt =
-      nodding[k]! * (Math.sin(step) + 0.3 * Math.sin(2 * step + 1)) + tremble[1][k]! + lean[1][k]!;
-    const roll =
-      rolling[k]! * (Math.sin(step / 2 + 0.4) + 0.3 * Math.sin(step + 2)) +
-      tremble[2][k]! +
-      lean[2][k]!;
-    const [h, t, r] = [heading, tilt, roll].map((degrees) => degrees * RADIANS_PER_DEGREE);
-    quaternions.set(quaternionFromHeadingTiltRoll(h!, t!, r!), 4 * k);
+    for (let j = Math.max(-half, -k); j <= Math.min(half, n - 1 - k); j++) {
+      const weight = by === 'mean' ? 1 : Math.exp(-0.5 * (j / frames) ** 2);
+      for (let i = 0; i < 4; i++) out[4 * k + i]! += weight * signed[4 * (k + j) + i]!;
+    }
   }
-  const times = Float64Array.from({ length: n }, (_, k) => k / PATH_RATE);
-  const track = createTrack({ times, quaternions });
-  return (at) =>
-    interpolateTrack(
-      track,
-      at.map((time) => time - from),
-      'squad',
-    );
+  return normalizeQuaternions(out);
 }
 
-/** Rates about the camera's own axes, rad/s, by the difference over two milliseconds. */
-function turnRate(path: Path, times: Float64Array): Float64Array {
-  const half = 1e-3;
-  const earlier = path(times.map((time) => time - half));
-  const later = path(times.map((time) => time + half));
-  const turns = composeQuaternions(invertQuaternions(earlier), later);
-  return rotationVectorsFromQuaternions(turns).map((angle) => angle / (2 * half));
+/** Specific force of a camera that stands, in sensor axes, m/s². */
+function standingForce(orientations: Float64Array, axes: Quaternion): Float64Array {
+  const upright = Float64Array.from({ length: (3 * orientations.length) / 4 }, (_, i) =>
+    i % 3 === 1 ? 9.81 : 0,
+  );
+  return rotateVectors(
+    invertQuaternion(axes),
+    rotateVectors(invertQuaternions(orientations), upright),
+  );
 }
 
 /** How far from mid-frame each frame's rows speak, s: 8 % of the readout, held for a third of a second. */
@@ -248,8 +220,4 @@ function drawWildFrames(
     for (let k = first; k < end; k++) frames.add(k);
   }
   return frames;
-}
-
-function triple<Value>(make: () => Value): [Value, Value, Value] {
-  return [make(), make(), make()];
 }

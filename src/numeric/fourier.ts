@@ -17,17 +17,24 @@ export function fourierTransform(re: Float64Array, im: Float64Array): void {
       [im[i], im[j]] = [im[j]!, im[i]!];
     }
   }
-  for (let half = 1; half < n; half *= 2) {
-    for (let k = 0; k < half; k++) {
-      const angle = (-Math.PI * k) / half;
-      const c = Math.cos(angle);
-      const s = Math.sin(angle);
-      for (let i = k; i < n; i += 2 * half) {
-        const j = i + half;
-        const tr = re[j]! * c - im[j]! * s;
-        const ti = re[j]! * s + im[j]! * c;
-        re[j] = re[i]! - tr;
-        im[j] = im[i]! - ti;
+  // The roots of the widest step serve all: every second, fourth … of them.
+  const cosines = new Float64Array(n >> 1);
+  const sines = new Float64Array(n >> 1);
+  for (let k = 0; k < n >> 1; k++) {
+    const angle = (-Math.PI * k) / (n >> 1);
+    cosines[k] = Math.cos(angle);
+    sines[k] = Math.sin(angle);
+  }
+  for (let half = 1, every = n >> 1; half < n; half *= 2, every >>= 1) {
+    // Block by block, so that a long transform stays in the cache.
+    for (let start = 0; start < n; start += 2 * half) {
+      for (let k = 0, root = 0, i = start; k < half; k++, root += every, i++) {
+        const c = cosines[root]!;
+        const s = sines[root]!;
+        const tr = re[i + half]! * c - im[i + half]! * s;
+        const ti = re[i + half]! * s + im[i + half]! * c;
+        re[i + half] = re[i]! - tr;
+        im[i + half] = im[i]! - ti;
         re[i]! += tr;
         im[i]! += ti;
       }

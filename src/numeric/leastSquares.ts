@@ -54,3 +54,18 @@ export function solveWeighted(
   }
   return solveNormal(normal, right, prior, offset);
 }
+
+/** The inverse of a square matrix. */
+export function inverseOf(matrix: readonly (readonly number[])[]): number[][] {
+  return inverse(new Matrix(matrix.map((row) => [...row]))).to2DArray();
+}
+
+/** The product of two matrices. */
+export function product(
+  a: readonly (readonly number[])[],
+  b: readonly (readonly number[])[],
+): number[][] {
+  return new Matrix(a.map((row) => [...row]))
+    .mmul(new Matrix(b.map((row) => [...row])))
+    .to2DArray();
+}

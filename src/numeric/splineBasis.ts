@@ -36,6 +36,64 @@ export function splineBasis(places: Float64Array, spacing: number): SplineBasis 
   return { size: intervals + 3, first, values };
 }
 
+/** The weighted normal equations of a spline, factored, for one axis of interleaved signals. */
+export interface SplineNormal {
+  /** BᵀW s for every `stride`-th value of s from `axis` on; one per basis function. */
+  moments(signal: Float64Array, stride: number, axis: number): Float64Array;
+  /** (BᵀWB)⁻¹ of moments, in place: the coefficients of the fit. */
+  solve(moments: Float64Array): Float64Array;
+  /** Writes the spline with these coefficients to every `stride`-th value of `out`. */
+  evaluate(coefficients: Float64Array, out: Float64Array, stride: number, axis: number): void;
+}
+
+/**
+ * Prepares the weighted fit of one basis to many signals; each costs O(n).
+ *
+ * @param weights - not negative, length n
+ */
+export function splineNormal(basis: SplineBasis, weights: Float64Array): SplineNormal {
+  const { size, first, values } = basis;
+  const normal = newBandedMatrix(size, 3);
+  const { band } = normal;
+  let total = 0;
+  for (let k = 0; k < first.length; k++) {
+    const weight = weights[k]!;
+    total += weight;
+    for (let i = 0; i < 4; i++) {
+      const scaled = weight * values[4 * k + i]!;
+      const row = 4 * (first[k]! + i);
+      for (let j = 0; j <= i; j++) band[row + i - j]! += scaled * values[4 * k + j]!;
+    }
+  }
+  // A trace of a ridge keeps intervals without any weight solvable.
+  const ridge = 1e-9 * (total / size + 1e-300);
+  for (let i = 0; i < size; i++) addOuterProduct(normal, i, [1], ridge);
+  for (let i = 0; i + 2 < size; i++) addOuterProduct(normal, i, [1, -2, 1], 1e3 * ridge);
+  factorBanded(normal);
+  return {
+    moments(signal, stride, axis) {
+      const right = new Float64Array(size);
+      for (let k = 0; k < first.length; k++) {
+        const weighted = weights[k]! * signal[stride * k + axis]!;
+        if (weighted === 0) continue;
+        for (let j = 0; j < 4; j++) right[first[k]! + j]! += values[4 * k + j]! * weighted;
+      }
+      return right;
+    },
+    solve(moments) {
+      solveFactored(normal, moments);
+      return moments;
+    },
+    evaluate(coefficients, out, stride, axis) {
+      for (let k = 0; k < first.length; k++) {
+        let sum = 0;
+        for (let j = 0; j < 4; j++) sum += values[4 * k + j]! * coefficients[first[k]! + j]!;
+        out[stride * k + axis] = sum;
+      }
+    },
+  };
+}
+
 /** The weighted least-squares fit of a spline: what {@link splineFitter} prepares. */
 export type SplineFit = (signal: Float64Array) => Float64Array;
 
@@ -46,29 +104,10 @@ export type SplineFit = (signal: Float64Array) => Float64Array;
  * @returns a function from a signal to its fitted values at the same places
  */
 export function splineFitter(basis: SplineBasis, weights: Float64Array): SplineFit {
-  const { size, first, values } = basis;
-  const normal = newBandedMatrix(size, 3);
-  let total = 0;
-  for (let k = 0; k < first.length; k++) {
-    addOuterProduct(normal, first[k]!, Array.from(values.subarray(4 * k, 4 * k + 4)), weights[k]!);
-    total += weights[k]!;
-  }
-  // A trace of a ridge keeps intervals without any weight solvable.
-  const ridge = 1e-9 * (total / size + 1e-300);
-  for (let i = 0; i < size; i++) addOuterProduct(normal, i, [1], ridge);
-  for (let i = 0; i + 2 < size; i++) addOuterProduct(normal, i, [1, -2, 1], 1e3 * ridge);
-  factorBanded(normal);
+  const { moments, solve, evaluate } = splineNormal(basis, weights);
   return (signal) => {
-    const right = new Float64Array(size);
-    for (let k = 0; k < first.length; k++) {
-      const weighted = weights[k]! * signal[k]!;
-      for (let j = 0; j < 4; j++) right[first[k]! + j]! += values[4 * k + j]! * weighted;
-    }
-    solveFactored(normal, right);
-    return signal.map((_, k) => {
-      let sum = 0;
-      for (let j = 0; j < 4; j++) sum += values[4 * k + j]! * right[first[k]! + j]!;
-      return sum;
-    });
+    const out = new Float64Array(signal.length);
+    evaluate(solve(moments(signal, 1, 0)), out, 1, 0);
+    return out;
   };
 }

@@ -1,15 +1,25 @@
 import { TwinkeelError } from '../error.js';
-import { symmetricEigen } from '../numeric/symmetric.js';
-import { quaternionFromMatrix } from '../rotation/matrix.js';
-import type { Quaternion, Vector3 } from '../rotation/quaternion.js';
-import { angularRate } from '../track/angularRate.js';
-import { integrateRate } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { isEvenlySpaced } from '../track/times.js';
 import { cleanTrack } from './cleanTrack.js';
-import { COARSE_RATE, findLags, type LagCandidate } from './coarseLag.js';
-import { type ClockProblem, type RefinedClock, refineClock } from './refineClock.js';
+import type { ClockAlignment } from './clockAlignment.js';
+import { type ClockCandidate, clockCandidates, LEAST_SHARED } from './clockCandidates.js';
+import { UNKNOWNS, type Unknown } from './clockColumns.js';
+import {
+  type ClockLook,
+  coveredFrames,
+  type FrameRange,
+  lookAt,
+  middleOf,
+  movesOf,
+  type Picture,
+} from './clockLook.js';
+import type { ClockState } from './clockState.js';
+import { contestBetween, explained } from './contest.js';
+import { judgeClock } from './judgeClock.js';
+import { AS_LOGGED } from './loggedMotion.js';
+import { nothingShared } from './refuseClock.js';
 
 /** What is known beforehand. */
 export interface AlignClocksOptions {
@@ -22,72 +32,48 @@ export interface AlignClocksOptions {
   };
 }
 
-/** How a log's clock and axes lie to a picture's. */
-export interface ClockAlignment {
-  /** Both clock and axes; only the clock; or nothing that can be trusted. */
-  readonly verdict: 'aligned' | 'time-only' | 'refused';
-  /** Why, in one sentence, where not everything could be told. */
-  readonly reason?: string;
-  /** Log time less picture time in the middle of the clip, s. */
-  readonly offset: number;
-  /** Standard deviation of the offset, ms. */
-  readonly offsetDeviationMs: number;
-  /** How much faster the log's clock runs, parts per million; 0 where the clip is too short to tell. */
-  readonly driftPpm: number;
-  /** Standard deviation of the drift, parts per million. */
-  readonly driftDeviationPpm: number;
-  /** Sensor axes to camera axes. */
-  readonly axes: Quaternion;
-  /** Standard deviation of the axes about their best and worst known axis, degrees. */
-  readonly axesDeviationDeg: {
-    /** About the axis that is known best, degrees. */
-    readonly best: number;
-    /** About {@link ClockAlignment.leastKnownAxis}, degrees. */
-    readonly worst: number;
-  };
-  /** Camera axis about which the turn of the sensor is known least. */
-  readonly leastKnownAxis: Vector3;
-  /** How much the second-best offset is worse: above 12 it is another motion. */
-  readonly contest: number;
-  /** Misfit of the log as a multiple of the picture's own noise: a right log stays near 1. */
-  readonly consistency: number;
-  /** Frames that follow neither log nor neighbours. */
-  readonly wildFrames: Int32Array;
-}
-
 /** An alignment together with what fusing needs of it. */
 export interface ClockSolution {
   readonly alignment: ClockAlignment;
-  readonly refined?: RefinedClock;
+  /** The best look, also where it was refused. */
+  readonly best?: ClockLook;
 }
 
-/** Formal deviations are too small, since what is left is no white noise (measured on synthetic clips). */
-const INFLATION = 3;
+/** Shorter parts of a clip cannot tell the drift, s. */
+export const DRIFT_FROM = 20;
 /**
- * Limits of the verdict: a quarter frame; another motion; another log (pure noise gives 1.1, since the
- * smooth path takes a sixth of its freedom; wrong offsets of a camera on legs 1.23 and more); axes good
- * enough to level.
+ * How closely candidates are looked at, round by round: seconds of the clip's middle, iterations, and
+ * how many go on to the next round. The last solves for everything.
  */
-const LIMITS = { offsetMs: 4, contest: 12, consistency: 1.2, axesDeg: 2, driftPpm: 1500 };
-/** Shorter clips cannot tell the drift, s. */
-const DRIFT_FROM = 20;
-const CANDIDATES = 6;
-const ITERATIONS = 8;
+const GLANCES = [
+  { seconds: 8, iterations: 2, keep: 8 },
+  { seconds: 20, iterations: 3, keep: 3 },
+] as const;
+const LOOK = { seconds: 60, iterations: 5 };
+/** Twelve unknowns need more frames than these. */
+const LEAST_FRAMES = 20;
+/** A track with fewer samples per second does not show the steps. */
+const SLOWEST_RATE = 10;
 /** Two optima closer than this are one, s. */
 const SAME_OPTIMUM = 0.03;
+const TIME_AND_TURN: readonly Unknown[] = ['offset', 'turnX', 'turnY', 'turnZ'];
 
 /**
  * Lines a motion log up with a picture's track of the same take: time offset, drift and the fixed turn
- * from sensor to camera axes. The log may start long before the clip and run in any axes; a third of
- * the picture's frames may be wild.
+ * from sensor to camera axes. The log may start long before the clip, start late or end early, and run
+ * in any axes; a third of the picture's frames may be wild, the track may be smoothed, and the gyro may
+ * read a few percent too much or too little.
  *
- * @param log - covering the clip, or most of it; seconds from its own first row
+ * @param log - covering the clip, or a part of it; seconds from its own first row
  * @param track - of the picture, evenly sampled; seconds from its first frame
  * @param options - what is known beforehand, such as an offset from time code or a clap
- * @returns the alignment, or a refusal that says what cannot be told
- * @throws TwinkeelError `argument/invalid` when the clip is longer than the log or unevenly sampled
+ * @returns the alignment and the part of the clip it holds for, or a refusal that says why
+ * @throws TwinkeelError `argument/invalid` when the track is unevenly sampled, for a hint that is no
+ *   number, or for days of log without a hint; `track/too-sparse` below 10 samples per second
  * @example
- * alignClocks(log, track).offset; // 2.00 s, the log starts before the clip
+ * const clock = alignClocks(log, track);
+ * if (!clock.accepted) throw new Error(clock.reason);
+ * clock.offset; // 2.00 s, the log starts before the clip
  */
 export function alignClocks(
   log: MotionLog,
@@ -101,249 +87,129 @@ export function alignClocks(
 export function solveClocks(
   log: MotionLog,
   track: OrientationTrack,
-  options: AlignClocksOptions = {},
+  { offset }: AlignClocksOptions = {},
 ): ClockSolution {
+  checkArguments(track, offset);
   const duration = track.times[track.times.length - 1]!;
-  const logDuration = log.times[log.times.length - 1]!;
-  if (!isEvenlySpaced(track.times) || logDuration < duration) {
+  if (duration < LEAST_SHARED) return { alignment: nothingShared(log, duration, offset) };
+  const clean = cleanTrack(track.quaternions);
+  const picture = { track, clean, moves: movesOf(track, clean.weights) };
+  const candidates = clockCandidates(log, { ...track, quaternions: clean.smooth }, offset);
+  let kept: ClockLook[] = [];
+  const seen: ClockLook[] = [];
+  for (const [round, glance] of GLANCES.entries()) {
+    const looks =
+      round === 0
+        ? candidates.flatMap((one) => look(one, log, picture, glance))
+        : kept.flatMap(({ candidate, clock }) => look(candidate, log, picture, glance, clock));
+    kept = distinct(byWorth(looks)).slice(0, glance.keep);
+    seen.unshift(...byWorth(looks));
+  }
+  const finalists = byWorth(
+    kept.flatMap(({ candidate, clock }) => look(candidate, log, picture, LOOK, clock, true)),
+  );
+  const [winner] = finalists;
+  if (!winner) return { alignment: nothingShared(log, duration, offset) };
+  const rival = distinct(finalists)[1] ?? distinct([winner, ...seen])[1];
+  const best = whole(winner, log, picture);
+  const contest = contestBetween(winner, rival);
+  return { alignment: judgeClock({ log, picture, best, contest }), best };
+}
+
+/** Looks, the one that explains most first. */
+function byWorth(looks: readonly ClockLook[]): ClockLook[] {
+  return [...looks].sort((a, b) => explained(b) - explained(a));
+}
+
+/** Looks at different offsets; of those that ended at the same the first is kept. */
+function distinct(looks: readonly ClockLook[]): ClockLook[] {
+  const kept: ClockLook[] = [];
+  for (const one of looks) {
+    if (kept.every((other) => Math.abs(other.clock.offset - one.clock.offset) > SAME_OPTIMUM))
+      kept.push(one);
+  }
+  return kept;
+}
+
+function checkArguments({ times }: OrientationTrack, hint: AlignClocksOptions['offset']): void {
+  if (!isEvenlySpaced(times)) {
     throw new TwinkeelError('argument/invalid', {
-      found: isEvenlySpaced(track.times)
-        ? `a log of ${logDuration.toFixed(1)} s for a clip of ${duration.toFixed(1)} s`
-        : 'a track with uneven times',
+      found: 'a track with uneven times',
       expected: 'a log that covers the clip, and a track on its frames',
-      remedy: 'cut the clip to what was logged; resample the track to frames first',
+      remedy: 'resample the track to frames first',
     });
   }
-  const picture = cleanTrack(track.quaternions);
-  const candidates = coarseCandidates(log, { ...track, quaternions: picture.smooth }, options);
-  if (candidates.length === 0)
-    return { alignment: refusal('the log does not overlap the clip in time') };
-  const withDrift = duration >= DRIFT_FROM;
-  // A look at the middle of the clip decides between the candidates; the winner is then refined on
-  // the whole clip, without the gyro's bias, which the look shows.
-  const look = middlePart(track, picture.weights);
-  const solutions = candidates
-    .map((candidate) => {
-      const problem = problemAround(candidate.lag, log, track);
-      const start = { offset: candidate.lag, drift: 0, axes: quaternionFromMatrix(candidate.axes) };
-      const clock = refineClock(
-        { ...problem, times: look.times, quaternions: look.quaternions },
-        start,
-        look.weights,
-        withDrift,
-        ITERATIONS,
-      );
-      return { clock, problem, misfit: trimmedRms(clock.misses, trusted(look.weights)) };
-    })
-    .sort((a, b) => a.misfit - b.misfit);
-  const best = solutions[0]!;
-  const rival = solutions.find(
-    ({ clock }) => Math.abs(clock.offset - best.clock.offset) > SAME_OPTIMUM,
-  );
-  const contest = rival
-    ? ((3 * trusted(look.weights).length) / 8) * Math.log(rival.misfit / best.misfit)
-    : Number.MAX_VALUE;
-  const refined = withoutBias(best.problem, best.clock, picture.weights, withDrift);
-  const misfit = trimmedRms(refined.misses, trusted(picture.weights));
-  return {
-    alignment: judge(
-      refined,
-      misfit,
-      contest,
-      trimmedRms(picture.misses, trusted(picture.weights)),
-      track,
-    ),
-    refined,
-  };
-}
-
-/** Seconds of a clip that suffice to tell candidates apart. */
-const LOOK = 60;
-
-/** The middle of a clip, at most {@link LOOK} seconds, with its trust in each frame. */
-function middlePart(
-  { times, quaternions }: OrientationTrack,
-  weights: Float64Array,
-): { times: Float64Array; quaternions: Float64Array; weights: Float64Array } {
-  const n = times.length;
-  const count = Math.min(n, Math.ceil((LOOK * (n - 1)) / times[n - 1]!));
-  const from = (n - count) >> 1;
-  return {
-    times: times.subarray(from, from + count),
-    quaternions: quaternions.subarray(4 * from, 4 * (from + count)),
-    weights: weights.subarray(from, from + count),
-  };
-}
-
-/** The frames that are trusted at all. */
-function trusted(weights: Float64Array): number[] {
-  return Array.from(weights.keys()).filter((k) => weights[k]! > 0);
-}
-
-/** Seconds of the log that are kept around a candidate: room for its offset to move. */
-const ROOM = 3;
-
-/** The stretch of the log around a candidate against the picture. */
-function problemAround(lag: number, log: MotionLog, track: OrientationTrack): ClockProblem {
-  const duration = track.times[track.times.length - 1]!;
-  const from = Math.max(
-    0,
-    log.times.findIndex((time) => time >= lag - ROOM),
-  );
-  const after = log.times.findIndex((time) => time > lag + duration + ROOM);
-  const to = after < 0 ? log.times.length : after;
-  const logTimes = log.times.subarray(from, to);
-  const logRate = log.rate.subarray(3 * from, 3 * to);
-  return {
-    times: track.times,
-    quaternions: track.quaternions,
-    logTimes,
-    logRate,
-    logQuaternions: integrateRate(logTimes, logRate),
-  };
-}
-
-function withoutBias(
-  problem: ClockProblem,
-  first: RefinedClock,
-  weights: Float64Array,
-  withDrift: boolean,
-): RefinedClock {
-  const logRate = problem.logRate.map((value, i) => value - first.gyroBias[i % 3]!);
-  return refineClock(
-    { ...problem, logRate, logQuaternions: integrateRate(problem.logTimes, logRate) },
-    { offset: first.offset, drift: 0, axes: first.axes },
-    weights,
-    withDrift,
-    ITERATIONS,
-  );
-}
-
-function coarseCandidates(
-  log: MotionLog,
-  picture: OrientationTrack,
-  { offset }: AlignClocksOptions,
-): LagCandidate[] {
-  const duration = picture.times[picture.times.length - 1]!;
-  const logEnd = log.times[log.times.length - 1]!;
-  const from = offset ? Math.max(0, offset.value - offset.within) : 0;
-  const to = offset ? Math.min(logEnd, offset.value + offset.within + duration) : logEnd;
-  const v = meanRates(picture.times, angularRate(picture, 'camera'), 0, duration);
-  const g = meanRates(log.times, log.rate, from, to);
-  return findLags(v, g, from, CANDIDATES);
-}
-
-/** Mean rates over the steps of the coarse grid between two times, by differences of their integral. */
-function meanRates(
-  times: Float64Array,
-  rates: Float64Array,
-  from: number,
-  to: number,
-): Float64Array {
-  const count = Math.floor((to - from) * COARSE_RATE);
-  const out = new Float64Array(3 * Math.max(0, count));
-  let k = 0;
-  const sum = [0, 0, 0];
-  // Rates are taken as constant from each row to the next.
-  for (let cell = 0; cell < count; cell++) {
-    const end = from + (cell + 1) / COARSE_RATE;
-    let time = from + cell / COARSE_RATE;
-    sum.fill(0);
-    while (k + 1 < times.length && times[k + 1]! <= time) k++;
-    while (time < end) {
-      const next = k + 1 < times.length ? Math.min(times[k + 1]!, end) : end;
-      for (let axis = 0; axis < 3; axis++) sum[axis]! += rates[3 * k + axis]! * (next - time);
-      if (k + 1 < times.length && times[k + 1]! <= end) k++;
-      time = next;
-    }
-    for (let axis = 0; axis < 3; axis++) out[3 * cell + axis] = sum[axis]! * COARSE_RATE;
+  const perSecond = (times.length - 1) / times[times.length - 1]!;
+  if (perSecond < SLOWEST_RATE) {
+    throw new TwinkeelError('track/too-sparse', {
+      found: `${perSecond.toFixed(1)} samples per second`,
+      expected: `at least ${SLOWEST_RATE}, to see the steps`,
+      remedy: 'export every frame of the take, or check the unit of time',
+    });
   }
-  return out;
+  if (hint && !(Number.isFinite(hint.value) && hint.within >= 0)) {
+    throw new TwinkeelError('argument/invalid', {
+      found: `an offset of ${hint.value} s ± ${hint.within} s`,
+      expected: 'a number of seconds, and how far it may be off either way',
+      remedy: 'leave the offset out where it is not known',
+    });
+  }
 }
 
-function judge(
-  clock: RefinedClock,
-  misfit: number,
-  contest: number,
-  pictureNoise: number,
-  track: OrientationTrack,
-): ClockAlignment {
-  const { covariance } = clock;
-  const offsetDeviationMs = 1000 * INFLATION * Math.sqrt(covariance[0]![0]!);
-  const turn = Float64Array.from(
-    [2, 3, 4].flatMap((i) => [2, 3, 4].map((j) => covariance[i]![j]!)),
-  );
-  const { values, vectors } = symmetricEigen(turn);
-  const degrees = (variance: number) =>
-    (INFLATION * Math.sqrt(Math.max(variance, 0)) * 180) / Math.PI;
-  const axesDeviationDeg = { best: degrees(values[0]), worst: degrees(values[2]) };
-  const consistency = misfit / pictureNoise;
-  const driftPpm = 1e6 * clock.drift;
-  const leastKnownAxis = vectors[2];
-  const refusals = [
-    consistency > LIMITS.consistency &&
-      `the log misses the picture by ${consistency.toFixed(1)} times the picture's own noise: it may belong to another take`,
-    offsetDeviationMs > LIMITS.offsetMs &&
-      `the motion is too small to tell the time better than ± ${offsetDeviationMs.toFixed(1)} ms`,
-    contest < LIMITS.contest && 'another offset fits almost as well: the steps look alike',
-    Math.abs(driftPpm) > LIMITS.driftPpm &&
-      `the clocks would drift apart by ${driftPpm.toFixed(0)} ppm, more than any logger does`,
-  ].filter((reason): reason is string => typeof reason === 'string');
-  const known = axesDeviationDeg.worst < LIMITS.axesDeg;
-  const reason =
-    refusals[0] ??
-    (known
-      ? undefined
-      : `the turn of the sensor about ${axisInWords(leastKnownAxis)} is unknown (± ${axesDeviationDeg.worst.toFixed(1)}°): the clip moves about little else`);
-  return {
-    verdict: refusals.length > 0 ? 'refused' : known ? 'aligned' : 'time-only',
-    ...(reason !== undefined && { reason }),
-    offset: clock.offset,
-    offsetDeviationMs,
-    driftPpm,
-    driftDeviationPpm: 1e6 * INFLATION * Math.sqrt(covariance[1]![1]!),
-    axes: clock.axes,
-    axesDeviationDeg,
-    leastKnownAxis,
-    contest,
-    consistency,
-    wildFrames: Int32Array.from(
-      Array.from(clock.weights.keys()).filter((k) => clock.weights[k] === 0),
-      (k) => track.frames?.[k] ?? k,
-    ),
-  };
+/**
+ * A candidate on the middle of what it covers: a glance for time and turn, a look for everything.
+ * Nothing where the candidate has wandered out of its stretch of the log.
+ */
+function look(
+  candidate: ClockCandidate,
+  log: MotionLog,
+  picture: Picture,
+  { seconds, iterations }: { readonly seconds: number; readonly iterations: number },
+  known?: ClockState,
+  everything = false,
+): ClockLook[] {
+  const { times } = picture.track;
+  const offset = known?.offset ?? candidate.lag;
+  const { from, to } = candidate.stretch;
+  // A tenth of a second of room at the end and behind a hole, for the offset to move.
+  const room = { from: from === 0 ? from : from + 0.1, to: to - 0.1 };
+  const all = coveredFrames(times, (t) => t + offset, room);
+  const most = Math.ceil((seconds * (times.length - 1)) / times[times.length - 1]!);
+  const frames = middleOf(all, most);
+  if (frames.end - frames.first < LEAST_FRAMES) return [];
+  const start = known ?? { ...AS_LOGGED, offset, drift: 0, axes: candidate.axes };
+  return [
+    lookAt(candidate, log, picture, frames, start, {
+      unknowns: everything ? unknownsOver(frames, times) : TIME_AND_TURN,
+      iterations,
+      settling: 1,
+    }),
+  ];
 }
 
-function axisInWords([x, y, z]: Vector3): string {
-  const names = [
-    ["the camera's x axis (nodding)", Math.abs(x)],
-    ["the camera's y axis (panning)", Math.abs(y)],
-    ["the camera's z axis (rolling)", Math.abs(z)],
-  ] as const;
-  return names.reduce((a, b) => (b[1] > a[1] ? b : a))[0];
+/** Everything but the drift where the frames are too few for it. */
+function unknownsOver({ first, end }: FrameRange, times: Float64Array): readonly Unknown[] {
+  const long = times[end - 1]! - times[first]! >= DRIFT_FROM;
+  return UNKNOWNS.filter((unknown) => long || unknown !== 'drift');
 }
 
-/** Root mean square of the misses of good frames, the largest 5 % counted as the next below. */
-function trimmedRms(misses: Float64Array, good: readonly number[]): number {
-  const values = Float64Array.from(good, (k) => misses[k]!).sort();
-  const cap = values[Math.floor(0.95 * (values.length - 1))] ?? 0;
-  return Math.sqrt(values.reduce((sum, v) => sum + Math.min(v, cap) ** 2, 0) / values.length);
-}
-
-function refusal(reason: string): ClockAlignment {
-  const unknown = Number.MAX_VALUE;
-  return {
-    verdict: 'refused',
-    reason,
-    offset: 0,
-    offsetDeviationMs: unknown,
-    driftPpm: 0,
-    driftDeviationPpm: unknown,
-    axes: [0, 0, 0, 1],
-    axesDeviationDeg: { best: unknown, worst: unknown },
-    leastKnownAxis: [1, 0, 0],
-    contest: 0,
-    consistency: unknown,
-    wildFrames: new Int32Array(0),
-  };
+/** The winner on all frames that the log covers. */
+function whole(
+  { candidate, clock, frames }: ClockLook,
+  log: MotionLog,
+  picture: Picture,
+): ClockLook {
+  const { times } = picture.track;
+  const middle = (times[frames.first]! + times[frames.end - 1]!) / 2;
+  const logTime = (t: number) => t + clock.offset + clock.drift * (t - middle);
+  const covered = coveredFrames(times, logTime, candidate.stretch);
+  const all = covered.end - covered.first < LEAST_FRAMES ? frames : covered;
+  const moved = (times[all.first]! + times[all.end - 1]!) / 2;
+  const start = { ...clock, offset: logTime(moved) - moved };
+  return lookAt(candidate, log, picture, all, start, {
+    unknowns: unknownsOver(all, times),
+    iterations: 4,
+    settling: 0,
+    covariance: true,
+  });
 }

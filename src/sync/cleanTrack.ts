@@ -99,17 +99,32 @@ export function runningMedian(quaternions: Float64Array, half: number): Float64A
   const n = quaternions.length / 4;
   const out = new Float64Array(quaternions.length);
   const signed = alignSigns(quaternions);
-  const window = new Float64Array(2 * half + 1);
-  for (let k = 0; k < n; k++) {
-    for (let component = 0; component < 4; component++) {
-      for (let j = -half; j <= half; j++) {
-        const at = Math.min(Math.max(k + j, 0), n - 1);
-        window[j + half] = signed[4 * at + component]!;
-      }
-      out[4 * k + component] = window.slice().sort()[half]!;
+  const at = (k: number) => 4 * Math.min(Math.max(k, 0), n - 1);
+  for (let component = 0; component < 4; component++) {
+    const window = Float64Array.from(
+      { length: 2 * half + 1 },
+      (_, j) => signed[at(j - half) + component]!,
+    ).sort();
+    for (let k = 0; k < n; k++) {
+      out[4 * k + component] = window[half]!;
+      exchange(window, signed[at(k - half) + component]!, signed[at(k + 1 + half) + component]!);
     }
   }
   return normalizeQuaternions(out);
+}
+
+/** Takes a value out of a sorted window and puts another in, by moving only what lies between. */
+function exchange(window: Float64Array, old: number, fresh: number): void {
+  let low = 0;
+  let high = window.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (window[middle]! < old) low = middle + 1;
+    else high = middle;
+  }
+  for (; low > 0 && window[low - 1]! > fresh; low--) window[low] = window[low - 1]!;
+  for (; low + 1 < window.length && window[low + 1]! < fresh; low++) window[low] = window[low + 1]!;
+  window[low] = fresh;
 }
 
 /**

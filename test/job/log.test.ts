@@ -50,11 +50,25 @@ describe('twinkeel correct clip.csv --log gyro.csv', () => {
     expect(readdirSync(folder).sort()).toEqual(['clip.csv', 'gyro.csv']);
   });
 
-  test('refuses a log shorter than the clip', () => {
-    const { status, stderr } = correctWith(
+  test('takes a log shorter than the clip for the part that it covers, and says so', () => {
+    const { status, folder } = correctWith(
       makeClockTake('walk', 1, { duration: 15, before: 2, after: -6 }),
     );
+    expect(status).toBe(0);
+    const written = readdirSync(join(folder, 'out'));
+    const json = written.find((name) => name.endsWith('.json'))!;
+    const { warnings } = readResult(readFileSync(join(folder, 'out', json), 'utf8'));
+    const part = warnings.find(({ code }) => code === 'sync/part')!;
+    expect(part.message).toMatch(
+      /^the log covers the clip from 0\.00 s to (8\.9|9\.0)\d s of 1[45]\./,
+    );
+  });
+
+  test('refuses a log that shares two seconds with the clip', () => {
+    const { status, stderr } = correctWith(
+      makeClockTake('walk', 1, { duration: 15, before: -5, after: -8 }),
+    );
     expect(status).toBe(1);
-    expect(stderr).toContain('found a log of 11.0 s for a clip of 15.0 s');
+    expect(stderr).toContain('log and clip share at most 2.0 s, and 3 s are needed');
   });
 });

@@ -2,8 +2,6 @@ import { describe, expect, test } from 'vitest';
 import { makeClockTake } from '../../bench/accuracy/clockTakes.js';
 import { alignClocks } from '../../src/sync/alignClocks.js';
 import { cleanTrack } from '../../src/sync/cleanTrack.js';
-import { fuseTrack } from '../../src/sync/fuseTrack.js';
-import { complaint } from '../complaint.js';
 
 describe('clean footage', () => {
   test.each(['gimbal', 'pan', 'yaw only'] as const)('a clean %s clip is not refused', (kind) => {
@@ -15,12 +13,6 @@ describe('clean footage', () => {
     const { weights, noise } = cleanTrack(track.quaternions);
     expect(weights.filter((weight) => weight === 0).length).toBeLessThan(0.05 * weights.length);
     expect((noise * 180) / Math.PI).toBeGreaterThan(0.03 * 0.9);
-  });
-  test('a log that starts a third of a second after the clip is not fused', () => {
-    const take = makeClockTake('walk', 2, { duration: 30, before: -0.3 });
-    expect(() => fuseTrack(take.log, take.track)).toThrow(
-      complaint('track/gap', '0.30 s at an end'),
-    );
   });
   test.each([31, 32])('the log of another walk is named as such (%d)', (logSeed) => {
     const take = makeClockTake('walk', 1, { duration: 20, logSeed });

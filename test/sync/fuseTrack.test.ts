@@ -56,7 +56,7 @@ describe('a fused track', () => {
     expect(warnings.at(-1)).toEqual({
       code: 'sync/fused',
       message: expect.stringMatching(
-        /^the log was lined up: it starts \d\.\d{4} s before the clip \(± 0\.\d\d ms\), and its clock drifts by 0 ppm \(positive: it counts more seconds than the clip\); \d+ wild frames were replaced$/,
+        /^the log was lined up: it starts \d\.\d{4} s before the clip \(± 0\.\d\d ms\), and the drift of its clock was not estimated, since less than 20 s are shared, and taken as none; \d+ wild frames were replaced$/,
       ),
     });
   });
@@ -80,6 +80,50 @@ describe('a fused track', () => {
     const apart = degrees(atFrames, FUSED.track.quaternions.subarray(4, -4));
     expect(Math.max(...apart)).toBeLessThan(0.003);
   });
+});
+
+describe('a log that starts late and ends early', () => {
+  const take = makeClockTake('walk', 2, { duration: 20, wild: 0.2, before: -4, after: -5 });
+  const { track, alignment } = fuseTrack(take.log, take.track);
+  const miss = degrees(track.quaternions, take.truth);
+  const untouched = degrees(take.track.quaternions, take.truth);
+  const inside = (time: number) => time >= alignment.from && time <= alignment.to;
+
+  test('repairs the frames that it covers and leaves the others', () => {
+    expect(alignment.from).toBeGreaterThan(3.9);
+    expect(alignment.to).toBeLessThan(15.1);
+    take.track.times.forEach((time, k) => {
+      // The ends of a spline, as above.
+      if (inside(time)) expect(miss[k]).toBeLessThan(4 * 0.03);
+      else expect(miss[k]).toBe(untouched[k]);
+    });
+  });
+
+  test('says so', () => {
+    expect(track.warnings.map(({ code }) => code)).toEqual(['sync/fused', 'sync/part']);
+    expect(track.warnings.at(-1)!.message).toMatch(
+      /^the log covers the clip from [34]\.\d\d s to 1[45]\.\d\d s of 19\.\d\d s; outside of that the track is the picture's own/,
+    );
+  });
+
+  test('has the rows of the log only there', () => {
+    const { log } = take;
+    const rows = fusedAtLogRate({ track, alignment }, log, integrateRate(log.times, log.rate));
+    // A row at either end may lie just outside.
+    const span = alignment.to - alignment.from;
+    expect(Math.abs(rows.times.at(-1)! - span)).toBeLessThan(2 / 200 + 1e-9);
+  });
+});
+
+test('a smoothed track gets the motion back that was smoothed away', () => {
+  const smoothed = { by: 'gaussian', frames: 4 } as const;
+  const take = makeClockTake('walk', 3, { duration: 20, wild: 0, smoothed });
+  const before = degrees(take.track.quaternions, take.truth);
+  const after = degrees(fuseTrack(take.log, take.track).track.quaternions, take.truth);
+  // A bell of 4 frames leaves exp(−½ (2π · 1.92 Hz · 67 ms)²) = 0.72 of the steps: 0.2° and more are
+  // gone. What comes back is as unsure as above, and the slow part of the path was smoothed as well.
+  expect(rms(before)).toBeGreaterThan(0.2);
+  expect(rms(after)).toBeLessThan(rms(before) / 5);
 });
 
 describe('fusing is refused', () => {
