@@ -102,7 +102,8 @@ export interface CorrectionResult {
  * @param track - camera→world, at least 3 s; {@link readTrack} or {@link orientLog} make one
  * @param options - how to correct; everything may be left out
  * @returns corrections for every frame (missing frames bridged); cost O(n)
- * @throws TwinkeelError `track/too-short`, `track/gap`, `argument/invalid`
+ * @throws TwinkeelError `track/too-short`, `track/too-sparse`, `track/too-long`, `track/gap`,
+ *   `argument/invalid`, `rig/invalid`
  * @example
  * const { corrections } = correct(readTrack(csv), { limits: { totalDeg: 10 } });
  * corrections.quaternions.length; // 2884, x, y, z, w for each of 721 frames

@@ -7,6 +7,7 @@ export type ErrorCode =
   | 'rotation/not-a-rotation'
   | 'track/too-short'
   | 'track/too-sparse'
+  | 'track/too-long'
   | 'track/time-order'
   | 'track/gap'
   | 'track/not-finite'

@@ -2,7 +2,7 @@ import { TwinkeelError, type Warning } from '../error.js';
 import { RADIANS_PER_DEGREE } from '../math.js';
 import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
-import { evenTimes, isEvenlySpaced, medianInterval } from '../track/times.js';
+import { evenTimes, isEvenlySpaced, requireDense, usualInterval } from '../track/times.js';
 import { CLASSIC_FILTERS, type ClassicFilterName } from './classicFilters.js';
 import { type Gait, trackStepFrequency } from './gait.js';
 import { type Marker, markSamples } from './markers.js';
@@ -77,8 +77,6 @@ export interface Separation {
 const SHORTEST_CLIP = 3;
 /** Shorter clips are separated with a warning, s (common practice: 10 s). */
 const SHORT_CLIP = 8;
-/** Fewer samples per second cannot show steps and their overtones, Hz. */
-const SLOWEST_RATE = 10;
 /** Deviation of the Gaussian that makes the first reference path, s. */
 const REFERENCE_DEVIATION = 0.5;
 /** From this tilt on the path is unrolled a second time, along the first result. */
@@ -118,14 +116,7 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
     options.onProgress?.(share);
   };
   const { quaternions, sampleRate } = evenlySampled(track);
-  if (sampleRate < SLOWEST_RATE) {
-    throw new TwinkeelError('track/too-sparse', {
-      found: `${sampleRate.toFixed(1)} samples per second`,
-      expected: `at least ${SLOWEST_RATE}, to see the steps`,
-      remedy:
-        'export every frame of the take, or check the unit of time: a column of frame numbers is written as: time: column "frame" frames at 60000/1001',
-    });
-  }
+  requireDense(sampleRate);
   const factor = decimationFactor(sampleRate);
   const workingRate = sampleRate / factor;
   const n = quaternions.length / 4;
@@ -219,17 +210,28 @@ function isSteep(path: ReferencePath): boolean {
   return path.coordinates.tilt.some((tilt) => Math.abs(tilt) > STEEP);
 }
 
-/** The track on an even grid, as it is where it already lies on one. */
+/**
+ * Samples per second beyond which more tell nothing of a camera that is carried: tremor ends below
+ * 20 Hz (our judgement). Filters as long as seconds would cost the square of the rate.
+ */
+const DENSEST_GRID = 1000;
+
+/** The track on an even grid, as it is where it already lies on one that is not needlessly fine. */
 function evenlySampled(track: OrientationTrack): { quaternions: Float64Array; sampleRate: number } {
   const last = track.times[track.times.length - 1]!;
-  if (isEvenlySpaced(track.times)) {
+  if (isOnGrid(track.times)) {
     return { quaternions: track.quaternions, sampleRate: (track.times.length - 1) / last };
   }
-  const interval = medianInterval(track.times);
+  const interval = Math.max(usualInterval(track.times), 1 / DENSEST_GRID);
   return {
     quaternions: interpolateTrack(track, evenTimes(last, interval), 'squad'),
     sampleRate: 1 / interval,
   };
+}
+
+/** Whether the separation may run over the samples as they are. */
+function isOnGrid(times: Float64Array): boolean {
+  return (times.length - 1) / times[times.length - 1]! <= DENSEST_GRID && isEvenlySpaced(times);
 }
 
 function atTimesOf(
@@ -237,7 +239,7 @@ function atTimesOf(
   quaternions: Float64Array,
   sampleRate: number,
 ): OrientationTrack {
-  if (isEvenlySpaced(track.times)) return withQuaternions(track, quaternions);
+  if (isOnGrid(track.times)) return withQuaternions(track, quaternions);
   const times = Float64Array.from({ length: quaternions.length / 4 }, (_, k) => k / sampleRate);
   return withQuaternions(
     track,
