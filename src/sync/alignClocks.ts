@@ -6,7 +6,7 @@ import { angularRate } from '../track/angularRate.js';
 import { integrateRate } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
-import { isEvenlySpaced } from '../track/times.js';
+import { isEvenlySpaced, timeGaps } from '../track/times.js';
 import { cleanTrack } from './cleanTrack.js';
 import { COARSE_RATE, findLags, type LagCandidate } from './coarseLag.js';
 import { type ClockProblem, type RefinedClock, refineClock } from './refineClock.js';
@@ -117,7 +117,7 @@ export function solveClocks(
   const picture = cleanTrack(track.quaternions);
   const candidates = coarseCandidates(log, { ...track, quaternions: picture.smooth }, options);
   if (candidates.length === 0)
-    return { alignment: refusal('the log does not overlap the clip in time') };
+    return { alignment: refusal('the log does not overlap the clip in time, or pauses there') };
   const withDrift = duration >= DRIFT_FROM;
   // A look at the middle of the clip decides between the candidates; the winner is then refined on
   // the whole clip, without the gyro's bias, which the look shows.
@@ -228,10 +228,29 @@ function coarseCandidates(
   const logEnd = log.times[log.times.length - 1]!;
   const from = offset ? Math.max(0, offset.value - offset.within) : 0;
   const to = offset ? Math.min(logEnd, offset.value + offset.within + duration) : logEnd;
+  // Nothing of the log may lie where a hint points.
+  if (!(to - from >= duration)) return [];
+  if ((to - from) * COARSE_RATE > MOST_STEPS) {
+    throw new TwinkeelError('argument/invalid', {
+      found: `a log of ${((to - from) / 3600).toFixed(1)} h by its clock`,
+      expected: `at most ${MOST_STEPS / COARSE_RATE / 3600} h to look for the clip in`,
+      remedy: 'cut the log where its clock jumps, or say about where the clip lies in it',
+    });
+  }
   const v = meanRates(picture.times, angularRate(picture, 'camera'), 0, duration);
   const g = meanRates(log.times, log.rate, from, to);
-  return findLags(v, g, from, CANDIDATES);
+  const pauses = timeGaps(log.times).filter(({ length }) => length > LONGEST_PAUSE);
+  return findLags(v, g, from, CANDIDATES).filter(({ lag }) =>
+    pauses.every(
+      ({ after }) => log.times[after]! >= lag + duration || log.times[after + 1]! <= lag,
+    ),
+  );
 }
+
+/** Where a log pauses for longer, s, or its clock jumps, a clip cannot lie: its motion is not there. */
+const LONGEST_PAUSE = 2;
+/** A day at the coarse rate: the search takes some 300 bytes for each step of its grid. */
+const MOST_STEPS = 86400 * COARSE_RATE;
 
 /** Mean rates over the steps of the coarse grid between two times, by differences of their integral. */
 function meanRates(

@@ -211,3 +211,44 @@ describe('what cannot be told is said', () => {
     );
   });
 });
+
+describe('a log that is not where it should be', () => {
+  const { log, track } = makeClockTake('walk', 1, { duration: 6 });
+
+  test.each([3600, -3600, 1e9, -8, 1e-9 + log.times[log.times.length - 1]!])(
+    'a hint of %d s that points past the log is refused in a sentence',
+    (value) => {
+      const found = alignClocks(log, track, { offset: { value, within: 0.5 } });
+      expect(found).toMatchObject({
+        verdict: 'refused',
+        reason: expect.stringContaining('does not overlap the clip in time'),
+      });
+    },
+  );
+
+  /** The log, its clock set on by so many seconds from one row on. */
+  const jumping = (from: number, jump: number) =>
+    logOf(
+      log.times.map((time, k) => (k < from ? time : time + jump)),
+      log.rate,
+    );
+
+  test('a pause is no place for the clip', () => {
+    // Whatever row it comes after, what is found lies on one side of it.
+    for (let from = 60; from < log.times.length; from += 120) {
+      const paused = jumping(from, 30);
+      const { verdict, offset } = alignClocks(paused, track);
+      const [before, after] = [paused.times[from - 1]!, paused.times[from]!];
+      const duration = track.times[track.times.length - 1]!;
+      // The refinement may move a candidate by a little.
+      const apart = offset >= after - 0.5 || offset + duration <= before + 0.5;
+      expect(verdict === 'refused' || apart).toBe(true);
+    }
+  });
+
+  test('a clock that jumps by weeks is refused before any grid is made', () => {
+    expect(() => alignClocks(jumping(500, 2e6), track)).toThrow(
+      complaint('argument/invalid', 'found a log of 555.6 h by its clock'),
+    );
+  });
+});
