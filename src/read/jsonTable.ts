@@ -52,9 +52,13 @@ export function jsonSamples(text: string): unknown[] {
   return samples;
 }
 
-/** Whether the first line is a whole object and another begins after it. */
+/** Whether the first line that is not blank is a whole object and another begins after it. */
 function isJsonLines(text: string): boolean {
-  return /^\s*\{[^\n]*\}\s*\n\s*\{/.test(text);
+  const from = text.search(/\S/);
+  const end = text.indexOf('\n', from);
+  if (from < 0 || end < 0) return false;
+  const line = text.slice(from, end).trimEnd();
+  return line.startsWith('{') && line.endsWith('}') && text.slice(end).trimStart().startsWith('{');
 }
 
 function linesOf(text: string): unknown[] {

@@ -45,12 +45,15 @@ export function mappedKind(mapping: Mapping): 'track' | 'log' | undefined {
   return mapping.rate ? 'log' : undefined;
 }
 
+/** Longer names are no words; patterns with repetitions would take the square of their length. */
+const LONGEST_NAME = 60;
+
 /**
  * The refusal to guess: names the columns that were found and shows sentences to start from, with
  * the file's own column names filled in where they look right.
  */
 export function unknownLayout(table: Table): TwinkeelError {
-  const names = table.header ?? [];
+  const names = (table.header ?? []).filter((name) => name.length <= LONGEST_NAME);
   // Without a header the sentence holds the column's number; which one is for the person to say.
   const pick = (pattern: RegExp, number: number, fallback: string) => {
     if (!table.header) return `${number}`;
@@ -85,7 +88,7 @@ export function unknownLayout(table: Table): TwinkeelError {
         'axes world: x east, y north, z up',
       ];
   const columns = table.header
-    ? `the columns ${names.map((name) => `"${name}"`).join(', ')}`
+    ? `the columns ${table.header.map((name) => `"${name}"`).join(', ')}`
     : `${table.columnCount} columns without a header`;
   return new TwinkeelError('read/unknown-layout', {
     found: columns,
