@@ -11,7 +11,7 @@ import { limitPath } from './motion/limit.js';
 import { type SeparateOptions, type Separation, separate } from './motion/separate.js';
 import type { CircularMask } from './rig/coverage.js';
 import { detectMount, turnMount } from './rig/mount.js';
-import type { StereoRig } from './rig/stereoRig.js';
+import { rigFromValue, type StereoRig } from './rig/stereoRig.js';
 import {
   alignSigns,
   composeQuaternions,
@@ -28,6 +28,7 @@ import {
   type EarlierCorrections,
   trackBeforeCorrections,
 } from './track/corrections.js';
+import { requireFiniteFigures, requireFiniteRotations } from './track/finite.js';
 import { type FrameRate, formatFrameRate, framesPerSecond } from './track/frameRate.js';
 import { type OrientationTrack, withQuaternions } from './track/orientationTrack.js';
 import { interpolateTrack, resampleToFrames } from './track/resample.js';
@@ -118,6 +119,9 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
     });
   }
   checkChoices(options);
+  // Also what a program made by hand, past the functions that check.
+  if (options.rig) rigFromValue(options.rig);
+  requireFiniteRotations(track.quaternions, 'track');
   const framed = resampleToFrames(track, options.frameRate);
   const original = (options.earlier ?? []).reduceRight(trackBeforeCorrections, framed.track);
   const levelled = levelWorld(original, options.levelAt);
@@ -136,6 +140,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
   const inverse = invertQuaternions(intended.quaternions);
   const inView = composeQuaternions(inverse, measured.quaternions);
   const quaternions = alignSigns(composeQuaternions(inverse, levelled.quaternions));
+  requireFiniteRotations(quaternions, 'correction');
   const { rig } = options;
   const mask = rig && maskOf(inView, rig);
   const rigAssessment = rig && assessRig(inView, measured, rig, separation.gait);
@@ -170,6 +175,7 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
       ...aimWarning(intended, options.aim ?? []),
     ],
   };
+  requireFiniteFigures({ assessment, rigAssessment, mask }, 'result');
   return { ...unjudged, ...judge(unjudged) };
 }
 

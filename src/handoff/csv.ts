@@ -5,6 +5,7 @@ import { decodeText, encodeText } from '../read/text.js';
 import { alignSigns, normalizeQuaternions } from '../rotation/arrays.js';
 import { UNIT_NORM } from '../tolerances.js';
 import type { Corrections } from '../track/corrections.js';
+import { requireFiniteRotations } from '../track/finite.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { DecimalWriter } from './writeDecimals.js';
 
@@ -64,6 +65,7 @@ function csvBytes(
   { times, quaternions }: Pick<Corrections, 'times' | 'quaternions'>,
   frameOf: ((k: number) => number) | undefined,
 ): Uint8Array {
+  requireFiniteRotations(quaternions, 'quaternion');
   const writer = new DecimalWriter(64 + ROW_BYTES * times.length);
   writer.text(frameOf ? 'frame,time_s,x,y,z,w\n' : 'time_s,x,y,z,w\n');
   for (let k = 0; k < times.length; k++) {

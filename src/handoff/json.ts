@@ -4,9 +4,11 @@ import { TwinkeelError, type Warning } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
 import { rigFromValue } from '../rig/stereoRig.js';
 import { UNIT_NORM } from '../tolerances.js';
+import { requireFiniteFigures } from '../track/finite.js';
 import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
 import type { OrientationTrack, UpSource } from '../track/orientationTrack.js';
 import { checkTimes } from '../track/times.js';
+import { requireSoundResult } from './soundResult.js';
 
 /** The name that marks our result files. */
 const FORMAT = 'twinkeel-result';
@@ -55,6 +57,7 @@ const CONVENTIONS =
  * JSON.parse(toJson(result)).format; // 'twinkeel-result'
  */
 export function toJson(result: CorrectionResult): string {
+  requireSoundResult(result);
   const { corrections, intended } = result;
   const file: ResultFile = {
     format: FORMAT,
@@ -81,6 +84,8 @@ export function toJson(result: CorrectionResult): string {
     corrections: Array.from(corrections.quaternions),
     intended: Array.from(intended.quaternions),
   };
+  const { frames: _, times: __, corrections: ___, intended: ____, ...figures } = file;
+  requireFiniteFigures(figures, 'result');
   return `${JSON.stringify(file)}\n`;
 }
 

@@ -1,5 +1,6 @@
 import { TwinkeelError, type Warning } from '../error.js';
 import { RADIANS_PER_DEGREE } from '../math.js';
+import { requireFiniteRotations } from '../track/finite.js';
 import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
 import { evenTimes, isEvenlySpaced, requireDense, usualInterval } from '../track/times.js';
@@ -151,6 +152,7 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
     options.shot && options.shot !== 'auto'
       ? { shot: options.shot, confidence: 1 }
       : nameShot(solution.structure.conduct, solution.structure.walking, gait, duration);
+  requireFiniteRotations(intended, 'intended');
   const { sway, bob } = solution.structure;
   return {
     intended: atTimesOf(track, intended, sampleRate),
