@@ -38,7 +38,13 @@ export async function handoff(files: readonly string[], options: Options): Promi
     // A trimmed result is still of the movie that begins with the whole one's first frame.
     const first = { firstFrame: framesOf(whole)[0]!, ...handoffOptions };
     const made = targets.flatMap((target) => handOff(result, target, stem, first));
-    const written = made.map(({ name, content }) => ({ path: join(folder, name), content }));
+    // The content is asked for when its file is written: all maps at once would not fit.
+    const written = made.map((file) => ({
+      path: join(folder, file.name),
+      get content() {
+        return file.content;
+      },
+    }));
     const paths = written.map(({ path }) => path);
     spareInputs(paths, files);
     writeFiles(written, { force: options.force === true });

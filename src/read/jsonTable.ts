@@ -1,4 +1,5 @@
 import { TwinkeelError } from '../error.js';
+import { requireShallow } from './jsonDepth.js';
 import { emptyTable, type Table, tableFromCells } from './table.js';
 
 /** Whether a text is JSON rather than a table: it starts with a brace or a bracket. */
@@ -82,8 +83,10 @@ function samplesOf(value: unknown): unknown[] {
 /** The value of a JSON text, or an error that says where it stops being one. */
 export function parseJson(text: string, wanted = SAMPLES): unknown {
   try {
+    requireShallow(text);
     return JSON.parse(text);
   } catch (error) {
+    if (error instanceof TwinkeelError) throw error;
     throw new TwinkeelError('read/json', {
       found: `text that is not JSON (${error instanceof Error ? error.message : String(error)})`,
       ...wanted,
