@@ -29,7 +29,12 @@ import {
   trackBeforeCorrections,
 } from './track/corrections.js';
 import { requireFiniteFigures, requireFiniteRotations } from './track/finite.js';
-import { type FrameRate, formatFrameRate, framesPerSecond } from './track/frameRate.js';
+import {
+  type FrameRate,
+  formatFrameRate,
+  framesPerSecond,
+  isFrameRate,
+} from './track/frameRate.js';
 import { type OrientationTrack, withQuaternions } from './track/orientationTrack.js';
 import { interpolateTrack, resampleToFrames } from './track/resample.js';
 
@@ -136,7 +141,11 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
   if (options.aim?.length) path = aimPath(withQuaternions(measured, path), options.aim);
   const limited = withinLimits(measured, path, options.limits, options.rig);
 
-  const intended = withQuaternions(measured, limited.quaternions);
+  const intended = {
+    ...withQuaternions(measured, limited.quaternions),
+    times: measured.times.slice(),
+    ...(measured.frames && { frames: measured.frames.slice() }),
+  };
   const inverse = invertQuaternions(intended.quaternions);
   const inView = composeQuaternions(inverse, measured.quaternions);
   const quaternions = alignSigns(composeQuaternions(inverse, levelled.quaternions));
@@ -150,9 +159,10 @@ export function correct(track: OrientationTrack, options: CorrectOptions = {}): 
   });
   const unjudged = {
     corrections: {
-      times: measured.times,
+      // Copies: whoever changes one part of the result changes no other, nor the track.
+      times: measured.times.slice(),
       quaternions,
-      ...(measured.frames && { frames: measured.frames }),
+      ...(measured.frames && { frames: measured.frames.slice() }),
       ...(measured.frameRate && { frameRate: measured.frameRate }),
     },
     intended,
@@ -185,13 +195,13 @@ function checkChoices({ shot = 'auto', filter = 'structural', frameRate }: Corre
     ? `the shot "${shot}"`
     : filter !== 'structural' && !Object.hasOwn(CLASSIC_FILTERS, filter)
       ? `the filter "${filter}"`
-      : frameRate && !(frameRate.numerator > 0 && frameRate.denominator > 0)
+      : frameRate && !isFrameRate(frameRate)
         ? `the frame rate ${JSON.stringify(frameRate)}`
         : undefined;
   if (wrong === undefined) return;
   throw new TwinkeelError('argument/invalid', {
     found: wrong,
-    expected: `shots auto, travelling, pan, locked-off; filters structural, ${Object.keys(CLASSIC_FILTERS).join(', ')}; rates { numerator, denominator } above 0`,
+    expected: `shots auto, travelling, pan, locked-off; filters structural, ${Object.keys(CLASSIC_FILTERS).join(', ')}; rates { numerator, denominator } of whole numbers, from 1 to 1000 frames per second`,
     remedy: 'correct the option',
   });
 }

@@ -84,7 +84,7 @@ export function alignLenses(left: Float64Array, right: Float64Array): LensAlignm
     // Equations that no solver takes; what else goes wrong inside follows from the matches too.
     if (error instanceof TwinkeelError && error.code === 'rig/alignment') throw error;
   }
-  if (found && isFinite(found)) return found;
+  if (found && isKnown(found)) return found;
   throw cannotTell(
     'matches that leave the turn between the eyes open: of one point, mirrored or opposite',
     'check which columns are the left and the right eye’s, and take matches over the whole field',
@@ -92,7 +92,7 @@ export function alignLenses(left: Float64Array, right: Float64Array): LensAlignm
 }
 
 /** Whether every number of an alignment is one. */
-function isFinite(alignment: LensAlignment): boolean {
+function isKnown(alignment: LensAlignment): boolean {
   const { left, right, relativeArcmin, baselineDeviationDeg, residualArcmin } = alignment;
   const { value, deviation } = relativeArcmin;
   const numbers = [...left, ...right, ...value, ...deviation, baselineDeviationDeg, residualArcmin];
