@@ -1,8 +1,7 @@
 import { join } from 'node:path';
 import { CAUTIONS } from '../comfort/cautions.js';
 import { printable } from '../error.js';
-import { finishAbandoned } from '../files/folderLock.js';
-import { removeAbandoned } from '../files/partials.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { resultPaths } from '../files/writeFiles.js';
 import { type ClipSettings, loadSettings, settingsFromOptions } from './clipSettings.js';
 import { correctClip } from './correctClip.js';
@@ -25,8 +24,7 @@ export async function correct(files: readonly string[], options: Options): Promi
   if (alone !== undefined) throw new UsageError(`--${alone} goes with a manifest only`);
   const folder = requireOut(options);
   const loaded = await loadSettings(settings);
-  finishAbandoned(folder);
-  removeAbandoned(folder);
+  tidyFolder(folder);
   const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
     const stem = stemOf(file);

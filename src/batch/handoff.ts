@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { readResultFile } from '../files/readResultFile.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
 import type { StereoPicture } from '../handoff/picture.js';
 import { framesOf } from '../handoff/poses.js';
@@ -22,6 +23,7 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const targets = targetsOf(options);
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
+  tidyFolder(folder);
   const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
     const stem = clipNameOf(file);

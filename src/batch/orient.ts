@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { readMotionLogFile } from '../files/openRecording.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { trackToCsvBytes } from '../handoff/csv.js';
 import { orientLog } from '../inertial/orientLog.js';
@@ -16,6 +17,7 @@ export async function orient(files: readonly string[], options: Options): Promis
   const settings = settingsFromOptions(options);
   const { read } = await loadSettings(settings);
   const folder = requireOut(options);
+  tidyFolder(folder);
   const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
     refuseTwin(file, stemOf(file));

@@ -5,9 +5,9 @@ import { join } from 'node:path';
 import { Tinypool } from 'tinypool';
 import { TwinkeelError } from '../error.js';
 import { fileHash } from '../files/fileHash.js';
-import { finishAbandoned } from '../files/folderLock.js';
-import { newMark, removeAbandoned } from '../files/partials.js';
+import { newMark } from '../files/partials.js';
 import { unwritable } from '../files/placeErrors.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { resultPaths, writeFiles } from '../files/writeFiles.js';
 import { recordPath } from './clipRecord.js';
 import { namedFiles } from './clipSettings.js';
@@ -74,7 +74,7 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
   makeFolder(folder);
   const mark = newMark();
   // First what a run that was killed left half done.
-  tidy(folder);
+  tidyFolder(folder);
   const workers = Math.max(1, Math.min(options.jobs ?? availableParallelism(), mine.length));
   const pool = new Tinypool({
     filename: new URL('./worker.js', import.meta.url).href,
@@ -108,7 +108,7 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
     signal?.removeEventListener('abort', onAbort);
     // What goes wrong here would hide what went wrong before, or spoil what went well.
     await pool.destroy().catch(() => {});
-    tidy(folder, mark);
+    tidyFolder(folder, mark);
   }
 }
 
@@ -155,13 +155,4 @@ function makeFolder(folder: string): void {
     const { code } = error as NodeJS.ErrnoException;
     throw unwritable(folder, `a place where no folder can be made (${code})`);
   }
-}
-
-/**
- * Finishes and takes away what runs that are over left, and this one's own workers where its mark is
- * given; what others are writing stays.
- */
-function tidy(folder: string, mark?: string): void {
-  finishAbandoned(folder, mark);
-  removeAbandoned(folder, mark);
 }

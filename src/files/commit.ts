@@ -101,7 +101,7 @@ function keepFormer(path: string, former: string): boolean {
 /** Undoes one rename, whether it came about or not. */
 function bringBack({ partial, path, former }: Place, kept: boolean): void {
   if (kept) {
-    renameSync(former, path);
+    if (exists(former)) renameSync(former, path);
     // Two names of one file are left both where one is renamed to the other.
     rmSync(former, { force: true });
   } else if (!exists(partial)) {

@@ -235,4 +235,9 @@ test('cleaning goes on after a step that fails, and says so', () => {
     ),
   ).toBe(false);
   expect(done).toEqual(['first', 'third']);
+  let tries = 0;
+  const failsOnce = () => {
+    if (++tries === 1) throw new Error('dew');
+  };
+  expect(cleanUp(failsOnce)).toBe(true);
 });
