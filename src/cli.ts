@@ -1,10 +1,11 @@
 #!/usr/bin/env node
 /**
- * The command: arguments in, exit code out, no mathematics. Exit 0: all good; 1: some clip failed;
- * 2: the call itself was wrong; 130: interrupted. Everything heavy is loaded only when it is needed, so that --help
- * answers at once.
+ * The command: arguments in, exit code out, no mathematics. Exit 0: all good; 1: some clip failed, or
+ * what was made could not be written; 2: the call itself was wrong; 130: interrupted. Everything heavy
+ * is loaded only when it is needed, so that --help answers at once.
  */
 import { parseArgs } from 'node:util';
+import { printable } from './error.js';
 
 type Options = Record<string, string | boolean | undefined>;
 
@@ -323,14 +324,23 @@ const COMMANDS: Readonly<Record<string, Command>> = {
   },
 };
 
+/** Errors of a call that was right. */
+const FAILURES = ['file/unwritable', 'file/locked', 'batch/worker'];
+
 const [name, ...rest] = process.argv.slice(2);
-process.stdout.on('error', (error: NodeJS.ErrnoException) => {
-  // Whoever read it has seen enough (| head), or the disk behind it is full.
-  if (error.code === 'EPIPE') process.exit(0);
-  process.stderr.write(`twinkeel: the answer cannot be written (${error.code})\n`);
-  process.exit(1);
+/** Why the answer could not be written, where anyone missed it. */
+let lost: string | undefined;
+process.stdout.on('error', ({ code = 'unknown' }: NodeJS.ErrnoException) => {
+  // Whoever read it has seen enough (| head): the work goes on, and the exit code tells how it went.
+  if (code === 'EPIPE' || code === 'ERR_STREAM_DESTROYED' || lost !== undefined) return;
+  lost = code;
+  process.stderr.write(`twinkeel: the answer cannot be written (${code})\n`);
+  process.exitCode = Math.max(1, Number(process.exitCode ?? 0));
 });
-process.exitCode = await main(name, rest);
+// With nobody to tell, the exit code says it.
+process.stderr.on('error', () => {});
+const code = await main(name, rest);
+process.exitCode = lost === undefined ? code : Math.max(1, code);
 
 async function main(name: string | undefined, rest: string[]): Promise<number> {
   if (name === '--version') {
@@ -383,8 +393,17 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
       return complain(
         `${message.split(/\.? *\n|\. /)[0]}; see ${command.usage.split(' ').slice(0, 2).join(' ')} --help`,
       );
-    if (kind === 'TwinkeelError' || kind === 'UsageError') return complain(message);
-    throw error;
+    if (kind === 'TwinkeelError') {
+      complain(message);
+      return FAILURES.includes(code!) ? 1 : 2;
+    }
+    if (kind === 'UsageError') return complain(message);
+    const { syscall, path = 'a file of twinkeel' } = error as NodeJS.ErrnoException;
+    if (syscall === undefined) throw error;
+    complain(
+      `${printable(path)}: found a failing ${syscall} (${code}), expected a disk that works; look at the disk, and run again`,
+    );
+    return 1;
   }
 }
 

@@ -1,46 +1,32 @@
-import { type Assessment, assess } from './comfort/figures.js';
-import { assessRig, type RigAssessment } from './comfort/rigFigures.js';
+import type { Assessment } from './comfort/figures.js';
+import type { RigAssessment } from './comfort/rigFigures.js';
 import { judge, type Reason, type VerdictName } from './comfort/verdict.js';
 import { TwinkeelError, type Warning } from './error.js';
-import { type Limits, limitOfFrames, type SeenThrough } from './limits.js';
-import { DEGREES_PER_RADIAN } from './math.js';
-import { type AimKey, aimPath } from './motion/aim.js';
+import type { Limits } from './limits.js';
+import { measure } from './measure.js';
+import type { AimKey } from './motion/aim.js';
 import { CLASSIC_FILTERS } from './motion/classicFilters.js';
-import { levelPath, levelWorld } from './motion/horizon.js';
-import { limitPath } from './motion/limit.js';
 import {
   type SeparateOptions,
   type Separation,
   SHORTEST_MOVE,
-  separate,
+  SHORTEST_MOVES,
 } from './motion/separate.js';
-import { clipCoverage } from './rig/clipCoverage.js';
+import { prepare } from './prepare.js';
 import type { CircularMask } from './rig/coverage.js';
-import { detectMount, turnMount } from './rig/mount.js';
 import { DEFAULT_PICTURE, PROJECTIONS, type Projection } from './rig/picture.js';
-import type { StereoRig } from './rig/stereoRig.js';
-import {
-  alignSigns,
-  composeQuaternions,
-  invertQuaternions,
-  quaternionAt,
-} from './rotation/arrays.js';
-import {
-  headingTiltRollFromQuaternion,
-  quaternionFromHeadingTiltRoll,
-} from './rotation/headingTiltRoll.js';
-import { angularDistance, type Quaternion } from './rotation/quaternion.js';
-import {
-  type Corrections,
-  type EarlierCorrections,
-  trackBeforeCorrections,
-} from './track/corrections.js';
-import { type FrameRate, formatFrameRate, framesPerSecond } from './track/frameRate.js';
-import { type OrientationTrack, withQuaternions } from './track/orientationTrack.js';
-import { interpolateTrack, resampleToFrames } from './track/resample.js';
+import { rigFromValue, type StereoRig } from './rig/stereoRig.js';
+import { composeQuaternions } from './rotation/arrays.js';
+import type { Quaternion } from './rotation/quaternion.js';
+import { steer } from './steer.js';
+import type { Corrections, EarlierCorrections } from './track/corrections.js';
+import { type FrameRate, isFrameRate } from './track/frameRate.js';
+import type { OrientationTrack } from './track/orientationTrack.js';
+import type { Recording } from './track/recording.js';
+import type { TrackerFault } from './track/trackerFaults.js';
 
 /** How to correct. */
-export interface CorrectOptions extends SeparateOptions {
+export interface CorrectOptions extends Omit<SeparateOptions, 'steps'> {
   /** Exact frame rate of the clip; the track's own when left out. */
   readonly frameRate?: FrameRate;
   /** Share of the roll to take out: 1 (default) levels the horizon, 0 keeps the operator's roll. */
@@ -92,6 +78,8 @@ export interface CorrectionResult {
   readonly shot: Separation['shot'];
   /** How clearly the clip is this kind of shot, 0 to 1; 1 when it was given. */
   readonly confidence: number;
+  /** Where the tracker stumbled; these stretches are bridged and not the operator's. */
+  readonly trackerFaults: readonly TrackerFault[];
   /** Whether somebody walks, and how fast the steps come. */
   readonly gait: Separation['gait'];
   /** Figures before and after correction, and what the correction took. */
@@ -113,84 +101,87 @@ export interface CorrectionResult {
  * K = S⁻¹C. It is the same for both eyes; a sampler, which asks for each direction of the view
  * where the camera saw it, needs K⁻¹.
  *
- * @param track - camera→world, at least 3 s; {@link readTrack} or {@link orientLog} make one
+ * Four steps: prepare (C on the frames), steer (S), measure (figures), judge.
+ *
+ * @param recording - a track, a motion log, or both, at least 3 s; {@link readTrack} and
+ *   {@link readMotionLog} make them
  * @param options - how to correct; everything may be left out
  * @returns corrections for every frame (missing frames bridged); cost O(n)
- * @throws TwinkeelError `track/too-short`, `track/gap`, `argument/invalid`
+ * @throws TwinkeelError `track/too-short`, `track/too-sparse`, `track/too-long`, `track/gap`,
+ *   `argument/invalid`, `rig/invalid`
  * @example
  * const { corrections } = correct(readTrack(csv), { limits: { totalDeg: 10 } });
  * corrections.quaternions.length; // 2884, x, y, z, w for each of 721 frames
  */
-export function correct(track: OrientationTrack, options: CorrectOptions = {}): CorrectionResult {
-  const level = options.level ?? 1;
-  if (!(level >= 0 && level <= 1)) {
-    throw new TwinkeelError('argument/invalid', {
-      found: `a level of ${level}`,
-      expected: 'a share from 0 (keep the roll) to 1 (level the horizon)',
-      remedy: 'correct the value',
-    });
-  }
+export function correct(
+  recording: OrientationTrack | Recording,
+  options: CorrectOptions = {},
+): CorrectionResult {
   checkChoices(options);
-  const framed = resampleToFrames(track, options.frameRate);
-  const original = (options.earlier ?? []).reduceRight(trackBeforeCorrections, framed.track);
-  const levelled = levelWorld(original, options.levelAt);
-  const mount = decideMount(levelled, options.rig?.mount ?? 'auto');
-  // From here on the picture stands upright; the turn comes back in K.
-  const measured = mount.inverted
-    ? withQuaternions(levelled, turnMount(levelled.quaternions))
-    : levelled;
-  const separation = separate(measured, options);
-
-  let path = levelPath(separation.intended.quaternions, level);
-  if (options.aim?.length) path = aimPath(withQuaternions(measured, path), options.aim);
+  const prepared = prepare(
+    'kind' in recording ? recording : { kind: 'track', track: recording },
+    options,
+  );
+  const steered = steer(prepared, options);
+  const { quaternions, ...measured } = measure(prepared, steered, options);
+  const { levelled, inverted, trackerFaults } = prepared;
+  const { intended, separation } = steered;
   const { rig, picture = DEFAULT_PICTURE } = options;
-  const through = rig && { rig, picture, inverted: mount.inverted };
-  const limited = withinLimits(measured, path, options, through);
-
-  const intended = withQuaternions(measured, limited.quaternions);
-  const inverse = invertQuaternions(intended.quaternions);
-  const inView = composeQuaternions(inverse, measured.quaternions);
-  const quaternions = alignSigns(composeQuaternions(inverse, levelled.quaternions));
-  const coverage = rig && clipCoverage({ corrections: { quaternions }, intended }, rig, picture);
-  const rigAssessment =
-    rig && coverage && assessRig(inView, measured, coverage, rig, separation.gait);
-  const assessment = assess(measured, intended, inView, separation.gait.stepFrequency, {
-    limited: limited.limited,
-    bridged: framed.bridged.length,
-  });
   const unjudged = {
     corrections: {
-      times: measured.times,
+      // Copies: whoever changes one part of the result changes no other, nor the track.
+      times: levelled.times.slice(),
       quaternions,
-      ...(measured.frames && { frames: measured.frames }),
-      ...(measured.frameRate && { frameRate: measured.frameRate }),
+      ...(levelled.frames && { frames: levelled.frames.slice() }),
+      ...(levelled.frameRate && { frameRate: levelled.frameRate }),
     },
     intended,
     ...eyesOf(quaternions, rig?.alignment),
-    swapEyes: mount.inverted,
-    ...(coverage?.mask && { mask: coverage.mask }),
+    swapEyes: inverted,
+    ...measured,
     ...(rig && { rig }),
     picture,
-    ...(rigAssessment && { rigAssessment }),
     shot: separation.shot,
     confidence: separation.confidence,
     gait: separation.gait,
-    assessment,
-    warnings: [
-      ...measured.warnings,
-      ...rateWarning(track, options.frameRate),
-      ...bridgeWarning(framed.bridged),
-      ...mount.warnings,
-      ...separation.warnings,
-      ...limited.warnings,
-      ...aimWarning(intended, options.aim ?? []),
-    ],
+    trackerFaults,
+    warnings: [...prepared.warnings, ...steered.warnings],
   };
   return { ...unjudged, ...judge(unjudged) };
 }
 
 /** Values that types forbid but a script may pass. */
-function checkChoices({
+function checkChoices(options: CorrectOptions): void {
+  const { level = 1, shortestMove = SHORTEST_MOVE, rig } = options;
+  requireBetween('a level', level, 0, 1, 'a share from 0 (keep the roll) to 1 (level the horizon)');
+  requireBetween(
+    'a shortest move',
+    shortestMove,
+    SHORTEST_MOVES.least,
+    SHORTEST_MOVES.most,
+    `seconds from ${SHORTEST_MOVES.least} to ${SHORTEST_MOVES.most}`,
+  );
+  checkWords(options);
+  // Also what a program made by hand, past the functions that check.
+  if (rig) rigFromValue(rig);
+}
+
+function requireBetween(
+  what: string,
+  value: number,
+  least: number,
+  most: number,
+  expected: string,
+): void {
+  if (value >= least && value <= most) return;
+  throw new TwinkeelError('argument/invalid', {
+    found: `${what} of ${value}`,
+    expected,
+    remedy: 'correct the value',
+  });
+}
+
+function checkWords({
   shot = 'auto',
   filter = 'structural',
   frameRate,
@@ -200,7 +191,7 @@ function checkChoices({
     ? `the shot "${shot}"`
     : filter !== 'structural' && !Object.hasOwn(CLASSIC_FILTERS, filter)
       ? `the filter "${filter}"`
-      : frameRate && !(frameRate.numerator > 0 && frameRate.denominator > 0)
+      : frameRate && !isFrameRate(frameRate)
         ? `the frame rate ${JSON.stringify(frameRate)}`
         : !PROJECTIONS.includes(picture)
           ? `the picture "${picture}"`
@@ -208,7 +199,7 @@ function checkChoices({
   if (wrong === undefined) return;
   throw new TwinkeelError('argument/invalid', {
     found: wrong,
-    expected: `shots auto, travelling, pan, locked-off; filters structural, ${Object.keys(CLASSIC_FILTERS).join(', ')}; rates { numerator, denominator } above 0; pictures ${PROJECTIONS.join(', ')}`,
+    expected: `shots auto, travelling, pan, locked-off; filters structural, ${Object.keys(CLASSIC_FILTERS).join(', ')}; rates { numerator, denominator } of whole numbers, from 1 to 1000 frames per second; pictures ${PROJECTIONS.join(', ')}`,
     remedy: 'correct the option',
   });
 }
@@ -221,105 +212,4 @@ export function eyesOf(
   const of = (aligned: Quaternion | undefined) =>
     aligned === undefined ? corrections.slice() : composeQuaternions(corrections, aligned);
   return { left: of(alignment?.left), right: of(alignment?.right) };
-}
-
-/** Whether the camera hangs upside down, as the rig says or as gravity shows. */
-function decideMount(
-  track: OrientationTrack,
-  mount: StereoRig['mount'],
-): { inverted: boolean; warnings: readonly Warning[] } {
-  if (mount !== 'auto') return { inverted: mount === 'inverted', warnings: [] };
-  // An estimated vertical assumes an upright camera and cannot tell.
-  if (track.up !== 'gravity' && track.up !== 'stated') return { inverted: false, warnings: [] };
-  const guess = detectMount(track.quaternions);
-  if (guess.mount === 'upright') return { inverted: false, warnings: [] };
-  const inverted = guess.mount === 'inverted';
-  return {
-    inverted,
-    warnings: [
-      {
-        code: inverted ? 'rig/upside-down' : 'rig/mount-undecided',
-        message: inverted
-          ? `the camera hangs upside down (${Math.round(100 * guess.confidence)} % agreement): the correction turns the picture by 180° and the eyes must be exchanged; if it stood upright, the mapping's "at-rest" or an axis is the wrong way round, or say "upright" in the rig description`
-          : 'whether the camera stands upright cannot be told, since it looks steeply up or down; it was taken as upright, say otherwise in the rig description',
-      },
-    ],
-  };
-}
-
-function withinLimits(
-  measured: OrientationTrack,
-  path: Float64Array,
-  { limits = {}, shortestMove = SHORTEST_MOVE }: CorrectOptions,
-  through: SeenThrough | undefined,
-): { quaternions: Float64Array; limited: number; warnings: readonly Warning[] } {
-  const { limit, warnings } = limitOfFrames(limits, measured, through);
-  if (!limit) return { quaternions: path, limited: 0, warnings };
-  const n = measured.times.length;
-  const sampleRate = (n - 1) / measured.times[n - 1]!;
-  const { quaternions, limited } = limitPath(
-    measured.quaternions,
-    path,
-    limit,
-    sampleRate,
-    shortestMove,
-  );
-  if (limited === 0) return { quaternions, limited, warnings };
-  return {
-    quaternions,
-    limited,
-    warnings: [
-      ...warnings,
-      {
-        code: 'limit/active',
-        message: `${((100 * limited) / n).toFixed(1)} % of the frames wanted more than the limit; some shake is left there; a larger limit, less levelling or a further nearest subject gives room`,
-      },
-    ],
-  };
-}
-
-function rateWarning(track: OrientationTrack, wanted: FrameRate | undefined): Warning[] {
-  const own = track.frameRate;
-  if (!own || !wanted || framesPerSecond(own) === framesPerSecond(wanted)) return [];
-  return [
-    {
-      code: 'track/other-rate',
-      message: `the track is numbered at ${formatFrameRate(own)} frames per second, the wanted rate is ${formatFrameRate(wanted)}: it was resampled and its frames numbered anew from 0; if the movie runs at ${formatFrameRate(own)}, leave the wanted rate out`,
-    },
-  ];
-}
-
-/** Keys that a limit kept the view from, and by how much. */
-function aimWarning(intended: OrientationTrack, keys: readonly AimKey[]): Warning[] {
-  const at = interpolateTrack(
-    intended,
-    Float64Array.from(keys, ({ time }) => time),
-  );
-  return keys.flatMap((key, k) => {
-    const q = quaternionAt(at, k);
-    const { roll } = headingTiltRollFromQuaternion(q);
-    const aimed = quaternionFromHeadingTiltRoll(key.heading, key.tilt, key.roll ?? roll);
-    const missed = angularDistance(q, aimed) * DEGREES_PER_RADIAN;
-    if (missed < AIM_TOLERANCE_DEG) return [];
-    return [
-      {
-        code: 'aim/missed',
-        timeS: key.time,
-        message: `the limit keeps the view ${missed.toFixed(1)}° from the aim key at ${key.time} s`,
-      },
-    ];
-  });
-}
-
-/** Misses below this are interpolation between frames, degrees (our judgement). */
-const AIM_TOLERANCE_DEG = 0.2;
-
-function bridgeWarning(bridged: Int32Array): Warning[] {
-  if (bridged.length === 0) return [];
-  return [
-    {
-      code: 'track/bridged',
-      message: `${bridged.length} missing frame${bridged.length === 1 ? ' was' : 's were'} bridged by interpolation, the first is frame ${bridged[0]}`,
-    },
-  ];
 }

@@ -7,6 +7,7 @@ export type ErrorCode =
   | 'rotation/not-a-rotation'
   | 'track/too-short'
   | 'track/too-sparse'
+  | 'track/too-long'
   | 'track/time-order'
   | 'track/gap'
   | 'track/not-finite'
@@ -36,7 +37,8 @@ export type ErrorCode =
   | 'file/missing'
   | 'file/too-large'
   | 'file/exists'
-  | 'file/unwritable';
+  | 'file/unwritable'
+  | 'file/locked';
 
 /** Where in the input something was found. Rows and lines count from 1, frames from 0. */
 export interface Place {
@@ -100,7 +102,7 @@ export class TwinkeelError extends Error {
     const { expected, found, remedy, ...place } = parts;
     const where = describePlace(place);
     const end = remedy.includes('\n') ? '' : '.';
-    super(harmless(`${where}found ${found}, expected ${expected}; ${remedy}${end}`));
+    super(printable(`${where}found ${cut(found)}, expected ${expected}; ${remedy}${end}`));
     this.code = code;
     this.expected = expected;
     this.found = found;
@@ -132,12 +134,26 @@ export function errorInFile(error: unknown, file: string): unknown {
   return new TwinkeelError(error.code, { ...place, file, expected, found, remedy });
 }
 
-/** Control characters as text: what stands in a file must not command the terminal that shows it. */
-function harmless(message: string): string {
-  // biome-ignore lint/suspicious/noControlCharactersInRegex: these are what it is about
-  return message.replace(/[\u0000-\u0009\u000b-\u001f\u007f-\u009f]/g, (character) => {
+/**
+ * A text whose control characters and direction marks are written as text: what stands in a file, or
+ * is its name, must not command the terminal that shows it, nor turn a line round. Line ends stay.
+ */
+export function printable(text: string): string {
+  return text.replace(UNPRINTABLE, (character) => {
     return `\\u${character.charCodeAt(0).toString(16).padStart(4, '0')}`;
   });
+}
+
+/** Control characters, and the marks of Unicode's bidirectional algorithm (UAX #9, table 1 and 2). */
+const UNPRINTABLE =
+  // biome-ignore lint/suspicious/noControlCharactersInRegex: these are what it is about
+  /[\u0000-\u0009\u000b-\u001f\u007f-\u009f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]/g;
+
+/** What stands in a sentence may be long; a whole file is no sentence. */
+const LONGEST_QUOTE = 200;
+
+function cut(text: string): string {
+  return text.length > LONGEST_QUOTE ? `${text.slice(0, LONGEST_QUOTE)}…` : text;
 }
 
 function describePlace(place: Place): string {

@@ -251,6 +251,7 @@ export {
   type TrackParts,
   type UpSource,
 } from './track/orientationTrack.js';
+export type { LogOffset, Recording } from './track/recording.js';
 export {
   type FramedTrack,
   type Interpolation,
@@ -265,3 +266,4 @@ export {
   trimmed,
 } from './track/retiming.js';
 export { formatTimecode, parseTimecode } from './track/timecode.js';
+export { type FaultKind, mendTracker, type TrackerFault } from './track/trackerFaults.js';

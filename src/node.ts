@@ -8,9 +8,9 @@ export { correctShoot, type ShootOptions } from './batch/shoot.js';
 export type { ClipSummary, Summary } from './batch/summary.js';
 export { mergeSummaries, readSummary } from './batch/summary.js';
 export {
+  type FileRecording,
   openRecording,
   type ReadFileOptions,
-  type Recording,
   readAccelerometerLogFile,
   readMotionLogFile,
   readTrackFile,

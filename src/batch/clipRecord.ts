@@ -1,9 +1,9 @@
 import { basename, join } from 'node:path';
+import { hashIfThere } from '../files/fileHash.js';
 import { readBytes } from '../files/readFile.js';
 import { resultPaths } from '../files/writeFiles.js';
 import { decodeText } from '../read/text.js';
-import { fileHash } from './clipHash.js';
-import type { ClipSummary } from './summary.js';
+import { type ClipSummary, isOutcome } from './summary.js';
 
 /** Where a clip's record lies: it is written last, so that it speaks of whole files only. */
 export function recordPath(folder: string, stem: string): string {
@@ -13,16 +13,18 @@ export function recordPath(folder: string, stem: string): string {
 /**
  * The record of a clip that is finished: its inputs are those of the record and its files are
  * untouched. Anything else counts as not finished.
+ *
+ * @throws TwinkeelError `file/missing` when one of the files is there and cannot be read
  */
-export async function finishedRecord(
+export function finishedRecord(
   folder: string,
   stem: string,
   inputs: string,
-): Promise<ClipSummary | undefined> {
+): ClipSummary | undefined {
   const record = readRecord(folder, stem);
   if (!record?.ok || record.inputs !== inputs) return undefined;
   for (const [name, hash] of Object.entries(record.outputs)) {
-    if ((await fileHash(join(folder, name))) !== hash) return undefined;
+    if (hashIfThere(join(folder, name)) !== hash) return undefined;
   }
   return record;
 }
@@ -32,7 +34,9 @@ function readRecord(folder: string, stem: string): ClipSummary | undefined {
     const record = JSON.parse(
       decodeText(readBytes(recordPath(folder, stem))),
     ) as ClipSummary | null;
-    const whole = record?.ok === true && typeof record.outputs === 'object' && record.outputs;
+    const outputs = record?.ok === true ? record.outputs : undefined;
+    // Whoever reads the summary relies on the rest of it, which may have been edited.
+    const whole = record && isOutcome(record) && typeof outputs === 'object' && outputs;
     return whole && resultPaths(folder, stem).every((path) => Object.hasOwn(whole, basename(path)))
       ? record
       : undefined;

@@ -1,5 +1,7 @@
 import { join } from 'node:path';
 import { CAUTIONS } from '../comfort/cautions.js';
+import { printable } from '../error.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { resultPaths } from '../files/writeFiles.js';
 import { type ClipSettings, loadSettings, settingsFromOptions } from './clipSettings.js';
 import { correctClip } from './correctClip.js';
@@ -22,6 +24,7 @@ export async function correct(files: readonly string[], options: Options): Promi
   if (alone !== undefined) throw new UsageError(`--${alone} goes with a manifest only`);
   const folder = requireOut(options);
   const loaded = await loadSettings(settings);
+  tidyFolder(folder);
   const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
     const stem = stemOf(file);
@@ -83,7 +86,9 @@ class Interrupted extends Error {}
 /** A line on a terminal that each clip replaces; nothing where the output goes into a file. */
 function tellProgress({ name }: ClipSummary, done: number, total: number, kept: boolean): void {
   if (!process.stderr.isTTY) return;
-  process.stderr.write(`\r\x1b[K${done}/${total} ${name}${kept ? ' (done before)' : ''}`);
+  process.stderr.write(
+    `\r\x1b[K${done}/${total} ${printable(name)}${kept ? ' (done before)' : ''}`,
+  );
   if (done === total) process.stderr.write('\r\x1b[K');
 }
 

@@ -26,6 +26,8 @@ export interface ClipJob {
   readonly force: boolean;
   /** Results that are there already, byte for byte, may stay without `force`. */
   readonly same?: boolean;
+  /** Of the run, for the names of unfinished files. */
+  readonly mark?: string;
 }
 
 /** A corrected clip, and what to say of it. */
@@ -45,10 +47,10 @@ export interface CorrectedClip {
  * @throws TwinkeelError naming the file and what is wrong with it
  */
 export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise<CorrectedClip> {
-  const { file, folder, stem, settings, force, same = false } = job;
+  const { file, folder, stem, settings, force, same = false, mark } = job;
   const result = await correctFile(file, loaded.read, loaded.correct, loaded.log, loaded.accel);
   spareInputs(resultPaths(folder, stem), [file, ...namedFiles(settings)]);
-  const paths = writeResult(result, folder, stem, { force, same });
+  const paths = writeResult(result, folder, stem, { force, same, ...(mark && { mark }) });
   return {
     result,
     paths,

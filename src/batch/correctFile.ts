@@ -1,8 +1,7 @@
-import { judge } from '../comfort/verdict.js';
 import type { CorrectionResult, CorrectOptions } from '../correct.js';
 import { correct } from '../correct.js';
-import { errorInFile, TwinkeelError, type Warning } from '../error.js';
-import { openRecording, type ReadFileOptions } from '../files/openRecording.js';
+import { errorInFile, TwinkeelError } from '../error.js';
+import { type FileRecording, openRecording, type ReadFileOptions } from '../files/openRecording.js';
 import { fileStamp } from '../files/readFile.js';
 import {
   type AccelerometerFile,
@@ -10,12 +9,10 @@ import {
   withAccelerometer,
 } from '../files/readJoinedLog.js';
 import { orientLog } from '../inertial/orientLog.js';
-import { measuredBob } from '../rig/verticalBob.js';
 import type { AlignClocksOptions } from '../sync/alignClocks.js';
-import { fuseTrack } from '../sync/fuseTrack.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
-import { resampleToFrames } from '../track/resample.js';
+import type { Recording } from '../track/recording.js';
 
 /** A file that was read and, where it was a log, oriented. */
 export type OpenedClip =
@@ -28,17 +25,27 @@ export async function openClip(
   options: ReadFileOptions,
   accel?: AccelerometerFile,
 ): Promise<OpenedClip> {
-  const recording = await openRecording(path, options);
-  if (recording.kind === 'track') {
-    if (accel) throw accelerometerOfTrack(path, accel.path);
-    return recording;
-  }
-  const log = await withAccelerometer(recording.log, accel);
+  const recording = await openForClip(path, options, accel);
+  if (recording.kind === 'track') return recording;
   try {
-    return { kind: 'log', log, track: orientLog(log).track };
+    return { ...recording, track: orientLog(recording.log).track };
   } catch (error) {
     throw errorInFile(error, path);
   }
+}
+
+/** Reads what a clip's file holds, with the accelerometer of a log where that has a file of its own. */
+async function openForClip(
+  path: string,
+  options: ReadFileOptions,
+  accel?: AccelerometerFile,
+): Promise<FileRecording> {
+  const recording = await openRecording(path, options);
+  if (recording.kind === 'log') {
+    return { kind: 'log', log: await withAccelerometer(recording.log, accel) };
+  }
+  if (accel) throw accelerometerOfTrack(path, accel.path);
+  return recording;
 }
 
 function accelerometerOfTrack(file: string, accel: string): TwinkeelError {
@@ -68,14 +75,10 @@ export async function correctFile(
   logOfClip?: LogOfClip,
   accel?: AccelerometerFile,
 ): Promise<CorrectionResult> {
-  const clip = await openClip(path, read, accel);
+  const recording = await openForClip(path, read, accel);
   const log = logOfClip && (await readLogOnce(logOfClip));
   try {
-    const result = correct(
-      log ? joined(clip, log, options, logOfClip.offset) : clip.track,
-      options,
-    );
-    return clip.kind === 'log' ? withLogFigures(result, clip, options) : result;
+    return correct(log ? joined(recording, log, logOfClip.offset) : recording, options);
   } catch (error) {
     throw errorInFile(error, path);
   }
@@ -91,55 +94,18 @@ async function readLogOnce({ path, mapping, accel }: LogOfClip): Promise<MotionL
   return lastLog.log;
 }
 
-/** The picture's track with the fast motion of its log. */
+/** A track and the log of the same take. */
 function joined(
-  clip: OpenedClip,
+  recording: Recording,
   log: MotionLog,
-  { frameRate }: CorrectOptions,
   offset: AlignClocksOptions['offset'],
-): OrientationTrack {
-  if (clip.kind === 'log') {
-    throw new TwinkeelError('argument/invalid', {
-      found: 'a motion log as the clip and another beside it',
-      expected: 'a track of the picture to line the log up with',
-      remedy: "give the picture's track as the file, or leave --log out",
-    });
+): Recording {
+  if (recording.kind === 'track') {
+    return { ...recording, kind: 'track-and-log', log, ...(offset && { offset }) };
   }
-  const { track } = resampleToFrames(clip.track, frameRate);
-  return fuseTrack(log, track, offset ? { offset } : {}).track;
-}
-
-/** What only a log can add: the bob that its accelerometer felt, and which rows were corrected. */
-function withLogFigures(
-  result: CorrectionResult,
-  { log, track }: { log: MotionLog; track: OrientationTrack },
-  options: CorrectOptions,
-): CorrectionResult {
-  const { rig, rigAssessment } = result;
-  const verticalBob =
-    rig && log.acceleration
-      ? measuredBob(log.times, track.quaternions, log.acceleration, rig.nearestSubjectM)
-      : undefined;
-  const withBob = {
-    ...result,
-    ...(rigAssessment && {
-      rigAssessment: { ...rigAssessment, ...(verticalBob && { verticalBob }) },
-    }),
-  };
-  return {
-    ...withBob,
-    // Judged anew, since the bob is another one now.
-    ...judge(withBob),
-    warnings:
-      options.frameRate === undefined
-        ? [...result.warnings, oneRotationPerLogRow(track)]
-        : result.warnings,
-  };
-}
-
-function oneRotationPerLogRow(track: OrientationTrack): Warning {
-  return {
-    code: 'log/no-frame-rate',
-    message: `no frame rate was given, so there is one correction for each of the ${track.times.length} rows of the log; pass the clip's rate, such as 60000/1001, for one per frame`,
-  };
+  throw new TwinkeelError('argument/invalid', {
+    found: 'a motion log as the clip and another beside it',
+    expected: 'a track of the picture to line the log up with',
+    remedy: "give the picture's track as the file, or leave --log out",
+  });
 }

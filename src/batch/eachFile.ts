@@ -1,4 +1,4 @@
-import { errorInFile, isTwinkeelError, type TwinkeelError } from '../error.js';
+import { errorInFile, isTwinkeelError, printable, type TwinkeelError } from '../error.js';
 import { type Options, UsageError } from './usage.js';
 
 /** What happened to each file, for people and for machines. */
@@ -44,7 +44,7 @@ export async function attempt(
 
 /** Says what happened to one file: results on standard output, complaints on the other. */
 export function tell({ file, ok, lines }: Report, options: Options): void {
-  if (!ok) process.stderr.write(`twinkeel: ${lines.join('\n')}\n`);
+  if (!ok) process.stderr.write(`twinkeel: ${printable(lines.join('\n'))}\n`);
   else if (options.json !== true) {
     print([file, ...lines.map((line) => `  ${line}`), ''].join('\n'));
   }
@@ -60,5 +60,5 @@ export function conclude(reports: readonly Report[], options: Options): number {
 
 /** A line on standard output. */
 export function print(line: string): void {
-  process.stdout.write(`${line}\n`);
+  process.stdout.write(`${printable(line)}\n`);
 }

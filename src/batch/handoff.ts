@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { readResultFile } from '../files/readResultFile.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { framesOf } from '../handoff/poses.js';
 import { pictureNote } from '../handoff/sidecar.js';
@@ -23,6 +24,7 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const targets = targetsOf(options);
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
+  tidyFolder(folder);
   const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
     const stem = clipNameOf(file);
@@ -39,7 +41,13 @@ export async function handoff(files: readonly string[], options: Options): Promi
     // A trimmed result is still of the movie that begins with the whole one's first frame.
     const first = { firstFrame: framesOf(whole)[0]!, ...handoffOptions };
     const made = targets.flatMap((target) => handOff(result, target, stem, first));
-    const written = made.map(({ name, content }) => ({ path: join(folder, name), content }));
+    // The content is asked for when its file is written: all maps at once would not fit.
+    const written = made.map((file) => ({
+      path: join(folder, file.name),
+      get content() {
+        return file.content;
+      },
+    }));
     const paths = written.map(({ path }) => path);
     spareInputs(paths, files);
     writeFiles(written, { force: options.force === true });

@@ -20,7 +20,8 @@ export async function inspect(files: readonly string[], options: Options): Promi
   }
   return eachFile(files, options, async (file) => {
     const clip = await openClip(file, read, accel);
-    const { track } = frameRate ? resampleToFrames(clip.track, frameRate) : clip;
+    // Without a rate the samples stay; gaps are refused in any case, as in the main job.
+    const { track } = resampleToFrames(clip.track, frameRate);
     const separation = separate(track, { shot: correct.shot ?? 'auto' });
     const warnings = [...track.warnings, ...separation.warnings];
     const lines = [

@@ -171,11 +171,23 @@ function nameOf(entries: Record<string, unknown>, written: string, entry: string
       'up to 100 letters, digits, blanks, dots, hyphens and underscores, beginning with a letter or digit',
     );
   }
+  const bytes = Buffer.byteLength(name);
+  if (bytes > LONGEST_NAME) {
+    throw invalid(
+      `${entry}.name`,
+      `${shown(name)}, which takes ${bytes} bytes`,
+      `at most ${LONGEST_NAME} bytes, so that the names of its results fit on a disk`,
+      'give the clip a shorter "name"',
+    );
+  }
   if (DEVICES.test(name)) {
     throw invalid(`${entry}.name`, shown(name), 'a name that stands for no device on some systems');
   }
   return name;
 }
+
+/** File names end at 255 bytes on most systems; the longest ending of ours, `.opentrackio.jsonl`, takes 18. */
+const LONGEST_NAME = 236;
 
 /** Reserved on Windows with any ending (Microsoft, "Naming Files, Paths, and Namespaces"). */
 const DEVICES = /^(?:con|prn|aux|nul|(?:com|lpt)[0-9\u00b9\u00b2\u00b3])(?: *\.|$)/i;

@@ -1,4 +1,6 @@
+import { dirname } from 'node:path';
 import { CAUTIONS } from '../comfort/cautions.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { print } from './eachFile.js';
 import { spareInputs } from './resultPlaces.js';
@@ -13,6 +15,7 @@ export async function merge(files: readonly string[], options: Options): Promise
   if (files.length === 0) throw new UsageError('no summary was given');
   const whole = mergeSummaries(files.map(readSummary));
   spareInputs([path], files);
+  tidyFolder(dirname(path));
   writeFiles([{ path, content: summaryText(whole) }], { force: options.force === true });
   if (options.json === true) print(JSON.stringify(whole));
   else

@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import { readJoinedLog } from '../files/readJoinedLog.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { trackToCsvBytes } from '../handoff/csv.js';
 import { type Estimate, orientLog } from '../inertial/orientLog.js';
@@ -16,6 +17,7 @@ export async function orient(files: readonly string[], options: Options): Promis
   const settings = settingsFromOptions(options);
   const { read, accel } = await loadSettings(settings);
   const folder = requireOut(options);
+  tidyFolder(folder);
   const refuseTwin = refuseTwins();
   if (accel && files.length > 1) {
     throw new UsageError(`--accel ${accel.path} belongs to one gyroscope's log; give one file`);

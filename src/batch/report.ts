@@ -1,6 +1,8 @@
 import { readFileSync } from 'node:fs';
+import { dirname } from 'node:path';
 import { CAUTIONS } from '../comfort/cautions.js';
 import { readResultFile } from '../files/readResultFile.js';
+import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
 import { reportHtml } from '../report/html.js';
 import { type ClipData, clipDataOf } from '../report/pageData.js';
@@ -30,6 +32,7 @@ export async function report(files: readonly string[], options: Options): Promis
   if (clips.length > 0) {
     const page = reportHtml({ clips, cautions: CAUTIONS }, pageParts());
     spareInputs([path], files);
+    tidyFolder(dirname(path));
     writeFiles([{ path, content: page }], { force: options.force === true });
     if (options.json !== true) {
       for (const line of [...verdictTable(clips), '', `wrote ${path}`, ...CAUTIONS]) print(line);

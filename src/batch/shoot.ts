@@ -1,11 +1,14 @@
 import { setMaxListeners } from 'node:events';
-import { mkdirSync, readdirSync, rmSync } from 'node:fs';
+import { mkdirSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
 import { Tinypool } from 'tinypool';
 import { TwinkeelError } from '../error.js';
-import { isTemporaryOfThisRun, resultPaths, writeFiles } from '../files/writeFiles.js';
-import { fileHash } from './clipHash.js';
+import { fileHash } from '../files/fileHash.js';
+import { newMark } from '../files/partials.js';
+import { unwritable } from '../files/placeErrors.js';
+import { tidyFolder } from '../files/tidyFolder.js';
+import { resultPaths, writeFiles } from '../files/writeFiles.js';
 import { recordPath } from './clipRecord.js';
 import { namedFiles } from './clipSettings.js';
 import { type ManifestOptions, readManifest, type Shoot, type ShootClip } from './manifest.js';
@@ -62,13 +65,16 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
   const { folder, shard = { index: 1, count: 1 }, signal } = options;
   checkShard(shard);
   const shoot = readManifest(path, options);
-  const manifest = (await fileHash(path))!;
+  const manifest = fileHash(path);
   const mine = shoot.clips
     .map((clip, place) => ({ clip, place }))
     .filter(({ place }) => place % shard.count === shard.index - 1);
   const summaryPath = join(folder, summaryName(shard));
   spareShoot(shoot, folder, summaryPath);
   makeFolder(folder);
+  const mark = newMark();
+  // First what a run that was killed left half done.
+  tidyFolder(folder);
   const workers = Math.max(1, Math.min(options.jobs ?? availableParallelism(), mine.length));
   const pool = new Tinypool({
     filename: new URL('./worker.js', import.meta.url).href,
@@ -88,7 +94,7 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
   try {
     const clips = await Promise.all(
       mine.map(async ({ clip, place }) => {
-        const { summary, kept } = await attempt(pool, jobOf(clip, options), stop.signal);
+        const { summary, kept } = await attempt(pool, jobOf(clip, options, mark), stop.signal);
         done++;
         options.onClip?.(summary, done, mine.length, kept);
         return { ...summary, place };
@@ -100,8 +106,9 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
     return summary;
   } finally {
     signal?.removeEventListener('abort', onAbort);
-    await pool.destroy();
-    sweep(folder);
+    // What goes wrong here would hide what went wrong before, or spoil what went well.
+    await pool.destroy().catch(() => {});
+    tidyFolder(folder, mark);
   }
 }
 
@@ -114,8 +121,8 @@ function checkShard({ index, count }: NonNullable<ShootOptions['shard']>): void 
   });
 }
 
-function jobOf(clip: ShootClip, { folder, force, fresh }: ShootOptions): ShootJob {
-  return { clip, folder, release: release(), force: force === true, fresh: fresh === true };
+function jobOf(clip: ShootClip, { folder, force, fresh }: ShootOptions, mark: string): ShootJob {
+  return { clip, folder, mark, release: release(), force: force === true, fresh: fresh === true };
 }
 
 /** Runs a job; a worker that dies (of memory, mostly) fails its clip and no other. */
@@ -145,18 +152,7 @@ function makeFolder(folder: string): void {
   try {
     mkdirSync(folder, { recursive: true });
   } catch (error) {
-    throw new TwinkeelError('file/unwritable', {
-      file: folder,
-      found: `a place where no folder can be made (${(error as NodeJS.ErrnoException).code})`,
-      expected: 'a writable folder with room',
-      remedy: 'choose another folder',
-    });
-  }
-}
-
-/** Takes away what a worker was writing when it was stopped. */
-function sweep(folder: string): void {
-  for (const name of readdirSync(folder)) {
-    if (isTemporaryOfThisRun(name)) rmSync(join(folder, name), { force: true });
+    const { code } = error as NodeJS.ErrnoException;
+    throw unwritable(folder, `a place where no folder can be made (${code})`);
   }
 }

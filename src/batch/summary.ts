@@ -1,5 +1,5 @@
 import type { CorrectionResult } from '../correct.js';
-import { errorInFile, TwinkeelError } from '../error.js';
+import { errorInFile, printable, TwinkeelError } from '../error.js';
 import { readAsText } from '../files/readFile.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText } from '../read/text.js';
@@ -114,7 +114,8 @@ function isSummary(value: Partial<Summary> | null): value is Summary {
   );
 }
 
-function isOutcome(clip: Partial<Summary['clips'][number]>): boolean {
+/** Whether a value has what telling of a clip relies on. */
+export function isOutcome(clip: Partial<Summary['clips'][number]>): boolean {
   if (clip.ok === false) return typeof clip.message === 'string';
   return (
     clip.ok === true &&
@@ -194,6 +195,7 @@ export function summaryName(
 
 /** Says which clips failed and why, and gives the exit code. */
 export function complainOfFailed(clips: readonly ClipSummary[]): 0 | 1 {
-  for (const clip of clips) if (!clip.ok) process.stderr.write(`twinkeel: ${clip.message}\n`);
+  for (const clip of clips)
+    if (!clip.ok) process.stderr.write(`twinkeel: ${printable(clip.message)}\n`);
   return clips.every(({ ok }) => ok) ? 0 : 1;
 }

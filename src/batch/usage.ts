@@ -1,10 +1,19 @@
+import { printable } from '../error.js';
+
 /** Options as they come from the command line. */
 export type Options = Readonly<Record<string, string | boolean | undefined>>;
 
 /** A call that cannot be carried out as it is written: exit code 2. */
 export class UsageError extends Error {
   override readonly name = 'UsageError';
+
+  constructor(message: string) {
+    super(printable(message.length > LONGEST ? `${message.slice(0, LONGEST)}…` : message));
+  }
 }
+
+/** An option may hold anything; a sentence ends. */
+const LONGEST = 600;
 
 /** The folder to write into. */
 export function requireOut(options: Options): string {

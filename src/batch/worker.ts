@@ -1,9 +1,10 @@
 /** What a worker of the pool does: one clip of a shoot at a time. */
 import { basename } from 'node:path';
 import { isTwinkeelError, TwinkeelError } from '../error.js';
+import { fileHash } from '../files/fileHash.js';
 import { regularSize } from '../files/readFile.js';
 import { writeFiles } from '../files/writeFiles.js';
-import { clipHash, fileHash } from './clipHash.js';
+import { clipHash } from './clipHash.js';
 import { finishedRecord, recordPath } from './clipRecord.js';
 import { loadSettings, namedFiles } from './clipSettings.js';
 import { correctClip } from './correctClip.js';
@@ -17,6 +18,8 @@ export interface ShootJob {
   readonly folder: string;
   readonly release: string;
   readonly force: boolean;
+  /** Of the run, for the names of unfinished files. */
+  readonly mark: string;
   /** Do it again even where it is finished. */
   readonly fresh: boolean;
 }
@@ -32,17 +35,17 @@ export default async function runJob(job: ShootJob): Promise<JobOutcome> {
   const { name, written: file } = clip;
   try {
     for (const path of [clip.file, ...namedFiles(clip.settings)]) requireRegular(path);
-    const inputs = await clipHash(clip.file, clip.settings, job.release);
-    const finished = job.fresh ? undefined : await finishedRecord(folder, name, inputs);
+    const inputs = clipHash(clip.file, clip.settings, job.release);
+    const finished = job.fresh ? undefined : finishedRecord(folder, name, inputs);
     if (finished) return { kept: true, summary: { ...finished, name, file } };
     const loaded = await loadSettings(clip.settings, (key) => `"${key}"`);
-    const { force } = job;
+    const { force, mark } = job;
     const { result, paths } = await correctClip(
       // A run that was stopped between results and record left results without one.
-      { file: clip.file, folder, stem: name, settings: clip.settings, force, same: true },
+      { file: clip.file, folder, stem: name, settings: clip.settings, force, same: true, mark },
       loaded,
     );
-    const hashes = await Promise.all(paths.map(fileHash));
+    const hashes = paths.map(fileHash);
     const { verdict, reasons, shot, confidence } = result;
     const outputs = Object.fromEntries(paths.map((path, k) => [basename(path), hashes[k]!]));
     const summary: ClipSummary = {
@@ -57,7 +60,7 @@ export default async function runJob(job: ShootJob): Promise<JobOutcome> {
       outputs,
     };
     const content = `${JSON.stringify(summary)}\n`;
-    writeFiles([{ path: recordPath(folder, name), content }], { force: true });
+    writeFiles([{ path: recordPath(folder, name), content }], { force: true, mark });
     return { kept: false, summary };
   } catch (error) {
     return { kept: false, summary: { name, file, ok: false, ...complaintOf(error, clip) } };

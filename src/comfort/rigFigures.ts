@@ -27,6 +27,7 @@ export interface RigAssessment {
  * @param corrections - K from the upright picture to the view, length 4n
  * @param measured - C of the upright picture
  * @param coverage - what both eyes' pictures leave of the view
+ * @param felt - the bob that an accelerometer felt; that of walking people otherwise
  */
 export function assessRig(
   corrections: Float64Array,
@@ -34,14 +35,17 @@ export function assessRig(
   coverage: ClipCoverage,
   rig: StereoRig,
   gait: { readonly walking: boolean; readonly stepFrequency: number },
+  felt?: VerticalBob,
 ): RigAssessment {
+  const verticalBob =
+    felt ?? (gait.walking ? typicalBob(gait.stepFrequency, rig.nearestSubjectM) : undefined);
   const disparities = worstDisparities(corrections, rig.interaxialMm, rig.nearestSubjectM).sort();
   return {
     worstDisparityArcmin: disparities[disparities.length - 1]!,
     disparity95Arcmin: disparities[Math.floor(0.95 * (disparities.length - 1))]!,
     ...edgesOf(coverage),
     ignoredReadoutArcmin: ignoredReadoutArcmin(measured, rig).reduce((a, b) => Math.max(a, b), 0),
-    ...(gait.walking && { verticalBob: typicalBob(gait.stepFrequency, rig.nearestSubjectM) }),
+    ...(verticalBob && { verticalBob }),
   };
 }
 

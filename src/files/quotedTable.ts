@@ -83,13 +83,16 @@ function recordsOf(
   let lastComment: string | undefined;
   const physical = text.split(/\r?\n/);
   for (let k = skip; k < physical.length; k++) {
-    let record = physical[k]!;
+    const record = physical[k]!;
     const line = k + 1;
     if (comment !== undefined && record.startsWith(comment)) {
       if (kept.length === 0) lastComment = record;
       continue;
     }
-    while (hasOpenQuote(record)) {
+    // Each line is looked at once: an open quote may go on to the end of the file.
+    const parts = [record];
+    let open = hasOddQuotes(record);
+    while (open) {
       if (++k >= physical.length) {
         throw new TwinkeelError('read/quoted', {
           line,
@@ -98,13 +101,15 @@ function recordsOf(
           remedy: 'close the quote',
         });
       }
-      record += `\n${physical[k]}`;
+      parts.push(physical[k]!);
+      open = hasOddQuotes(physical[k]!) !== open;
     }
-    if (record.trim() === '') {
+    const whole = parts.join('\n');
+    if (whole.trim() === '') {
       if (kept.length > 0) place++;
       continue;
     }
-    kept.push(record);
+    kept.push(whole);
     lines.push(line);
     places.push(place++);
   }
@@ -122,7 +127,7 @@ function withSingleBlanks(record: string): string {
   return record.trim().replace(/("[^"]*")|[ \t]+/g, (_, quotedCell) => quotedCell ?? ' ');
 }
 
-function hasOpenQuote(record: string): boolean {
+function hasOddQuotes(record: string): boolean {
   let quotes = 0;
   for (const character of record) if (character === '"') quotes++;
   return quotes % 2 === 1;

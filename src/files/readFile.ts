@@ -1,5 +1,6 @@
 import { closeSync, openSync, readFileSync, readSync, type Stats, statSync } from 'node:fs';
 import { TwinkeelError } from '../error.js';
+import { cleanUp } from './cleanUp.js';
 
 /** How much of a table is read at once. */
 const CHUNK_BYTES = 2 ** 20;
@@ -44,7 +45,10 @@ export function regularSize(path: string): number | undefined {
  */
 export function* readChunks(path: string): Generator<Uint8Array, void> {
   const chunk = new Uint8Array(CHUNK_BYTES);
-  const descriptor = readable(path, () => openSync(path, 'r'));
+  const descriptor = readable(path, () => {
+    fileStats(path);
+    return openSync(path, 'r');
+  });
   try {
     for (;;) {
       const length = readable(path, () => readSync(descriptor, chunk, 0, CHUNK_BYTES, null));
@@ -52,7 +56,8 @@ export function* readChunks(path: string): Generator<Uint8Array, void> {
       yield length === CHUNK_BYTES ? chunk : chunk.subarray(0, length);
     }
   } finally {
-    closeSync(descriptor);
+    // What was read stands, whatever closing says.
+    cleanUp(() => closeSync(descriptor));
   }
 }
 

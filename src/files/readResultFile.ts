@@ -1,14 +1,13 @@
 import type { CorrectionResult } from '../correct.js';
 import { errorInFile } from '../error.js';
-import { readResult } from '../handoff/json.js';
-import { decodeText } from '../read/text.js';
-import { readAsText } from './readFile.js';
+import { readResultPieces } from '../handoff/json.js';
+import { readChunks } from './readFile.js';
 
 /**
  * Reads a `STEM.result.json`.
  *
  * @param path - of the file
- * @returns the result, as {@link readResult} gives it
+ * @returns the result, as `readResult` gives it
  * @throws TwinkeelError naming the file
  * @example
  * const [, path] = writeResult(result, folder, 'cactus');
@@ -16,7 +15,7 @@ import { readAsText } from './readFile.js';
  */
 export function readResultFile(path: string): CorrectionResult {
   try {
-    return readResult(decodeText(readAsText(path, 'a result')));
+    return readResultPieces(readChunks(path));
   } catch (error) {
     throw errorInFile(error, path);
   }

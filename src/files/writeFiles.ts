@@ -1,22 +1,13 @@
-import {
-  closeSync,
-  existsSync,
-  fsyncSync,
-  mkdirSync,
-  openSync,
-  readFileSync,
-  renameSync,
-  rmdirSync,
-  rmSync,
-  statSync,
-  writeFileSync,
-} from 'node:fs';
-import { hostname } from 'node:os';
-import { dirname, join, relative, resolve, sep } from 'node:path';
+import { existsSync, statSync } from 'node:fs';
+import { join } from 'node:path';
 import type { CorrectionResult } from '../correct.js';
-import { TwinkeelError } from '../error.js';
-import { toCsvBytes } from '../handoff/csv.js';
-import { toJson } from '../handoff/json.js';
+import { isTwinkeelError } from '../error.js';
+import { csvPieces } from '../handoff/csv.js';
+import { jsonPieces } from '../handoff/json.js';
+import { commit } from './commit.js';
+import { newMark } from './partials.js';
+import { alreadyThere, unwritable } from './placeErrors.js';
+import { type FileToWrite, stage } from './stage.js';
 
 /** How to write. */
 export interface WriteOptions {
@@ -24,110 +15,53 @@ export interface WriteOptions {
   readonly force?: boolean;
   /** Files that exist with the very bytes to be written are no obstacle. */
   readonly same?: boolean;
+  /** Eight hexadecimal digits that tell the run's unfinished files from those of others. */
+  readonly mark?: string;
 }
 
 /**
- * Writes files so that each is either whole or not there: to temporary names first, flushed to
- * disk, then renamed once all are written.
+ * Writes files so that either all of them are there, each whole, or none: under temporary names
+ * first, flushed to disk, then renamed once all are written. Where a rename fails those before it are
+ * undone; where the process is killed between two, the next that writes into the folder finishes them.
  *
+ * @param files - paths and what shall stand there, whole or in pieces; folders are made where they do
+ *   not exist
  * @param options - what to do about files that exist
- * @param files - paths and what shall stand there; folders are made where they do not exist
- * @throws TwinkeelError `file/exists` before anything is written, `file/unwritable`
+ * @throws TwinkeelError `file/exists` before anything is written, `file/unwritable`, `file/locked`
+ *   when another run writes into the folder for more than 10 s
  * @example
  * writeFiles([{ path: `${folder}/corrected/cactus.csv`, content: toCsv(result) }]);
  * readCorrections(toCsv(result)).times.length; // 721
  */
 export function writeFiles(
-  files: readonly { readonly path: string; readonly content: string | Uint8Array }[],
-  { force = false, same = false }: WriteOptions = {},
+  files: readonly FileToWrite[],
+  { force = false, same = false, mark = newMark() }: WriteOptions = {},
 ): void {
-  for (const { path, content } of files) {
-    if (existsSync(path) && statSync(path).isDirectory()) {
-      throw unwritable(path, 'a folder of this name');
-    }
-    if (!force && existsSync(path) && !(same && holds(path, content))) {
-      throw new TwinkeelError('file/exists', {
-        file: path,
-        found: 'a file of this name',
-        expected: 'a new name',
-        remedy: 'choose another folder or pass --force to replace it',
-      });
-    }
+  for (const { path } of files) {
+    if (isFolder(path)) throw unwritable(path, 'a folder of this name');
+    if (!force && !same && existsSync(path)) throw alreadyThere(path);
   }
-  const temporary: string[] = [];
-  const folders: string[] = [];
-  let current = '';
+  let current = files[0]?.path ?? '';
+  const working = (path: string) => {
+    current = path;
+  };
   try {
-    for (const { path, content } of files) {
-      current = path;
-      const made = mkdirSync(dirname(path), { recursive: true });
-      if (made !== undefined) folders.push(...foldersFrom(made, dirname(path)));
-      const name = `${path}${TEMPORARY_END}`;
-      temporary.push(name);
-      // Left over from a run that was killed and had the same number: in containers they repeat.
-      rmSync(name, { force: true });
-      const descriptor = openSync(name, 'wx');
-      try {
-        writeFileSync(descriptor, content);
-        fsyncSync(descriptor);
-      } finally {
-        closeSync(descriptor);
-      }
-    }
-    files.forEach(({ path }, k) => {
-      renameSync(temporary[k]!, path);
-    });
+    const staged = stage(files, mark, working);
+    commit(staged, { mark, mayReplace: force ? 'any' : same ? 'equal' : 'none', working });
   } catch (error) {
-    for (const name of temporary) rmSync(name, { force: true });
-    for (const folder of folders.reverse()) removeEmpty(folder);
+    if (isTwinkeelError(error)) throw error;
     const { code } = error as NodeJS.ErrnoException;
     throw unwritable(current, `a place that cannot be written (${code ?? error})`);
   }
 }
 
-/** Whether a file holds exactly this content. */
-function holds(path: string, content: string | Uint8Array): boolean {
+function isFolder(path: string): boolean {
   try {
-    const bytes = readFileSync(path);
-    return bytes.equals(Buffer.from(content));
+    return statSync(path, { throwIfNoEntry: false })?.isDirectory() === true;
   } catch {
+    // What is wrong with the place shows, with its reason, when something is to be written there.
     return false;
   }
-}
-
-/** Marks files being written; machines and runs that share a folder do not touch each other's. */
-const TEMPORARY_END = `.${hostname().replace(/[^\w-]/g, '-')}-${process.pid}.tmp`;
-
-/** Whether a name is that of a file which this run was writing. */
-export function isTemporaryOfThisRun(name: string): boolean {
-  return name.endsWith(TEMPORARY_END);
-}
-
-/** The folders from an outer one to an inner one, both among them. */
-function foldersFrom(outer: string, inner: string): string[] {
-  const [from, to] = [resolve(outer), resolve(inner)];
-  const deeper = relative(from, to)
-    .split(sep)
-    .filter((name) => name !== '');
-  return [from, ...deeper.map((_, k) => join(from, ...deeper.slice(0, k + 1)))];
-}
-
-/** Removes a folder unless someone has put something into it meanwhile. */
-function removeEmpty(folder: string): void {
-  try {
-    rmdirSync(folder);
-  } catch {
-    // It stays, with what is in it.
-  }
-}
-
-function unwritable(file: string, found: string): TwinkeelError {
-  return new TwinkeelError('file/unwritable', {
-    file,
-    found,
-    expected: 'a writable folder with room',
-    remedy: 'choose another folder',
-  });
 }
 
 /** Where the results of a clip go: `STEM.corrections.csv` and `STEM.result.json`. */
@@ -136,14 +70,14 @@ export function resultPaths(folder: string, stem: string): [corrections: string,
 }
 
 /**
- * Writes `STEM.corrections.csv` and `STEM.result.json` into a folder.
+ * Writes `STEM.corrections.csv` and `STEM.result.json` into a folder, both or neither.
  *
  * @param result - of `correct`
  * @param folder - made where it does not exist
  * @param stem - the clip's name, with which the files begin
  * @param options - what to do about files that exist
  * @returns the paths
- * @throws TwinkeelError `file/exists`, `file/unwritable`
+ * @throws TwinkeelError `file/exists`, `file/unwritable`, `file/locked`
  * @example
  * const paths = writeResult(result, folder, 'cactus');
  * paths[0] === `${folder}/cactus.corrections.csv`; // true
@@ -157,8 +91,8 @@ export function writeResult(
   const [corrections, whole] = resultPaths(folder, stem);
   writeFiles(
     [
-      { path: corrections, content: toCsvBytes(result) },
-      { path: whole, content: toJson(result) },
+      { path: corrections, content: csvPieces(result) },
+      { path: whole, content: jsonPieces(result) },
     ],
     options,
   );

@@ -5,6 +5,7 @@ import { decodeText, encodeText } from '../read/text.js';
 import { alignSigns, normalizeQuaternions } from '../rotation/arrays.js';
 import { UNIT_NORM } from '../tolerances.js';
 import type { Corrections } from '../track/corrections.js';
+import { requireFiniteRotations } from '../track/finite.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { DecimalWriter } from './writeDecimals.js';
 
@@ -37,8 +38,13 @@ export function toCsv(result: { readonly corrections: Corrections }): string {
 
 /** The bytes of {@link toCsv}. */
 export function toCsvBytes(result: { readonly corrections: Corrections }): Uint8Array {
+  return joined(csvPieces(result));
+}
+
+/** The bytes of {@link toCsv} in pieces; each is overwritten when the next is asked for. */
+export function csvPieces(result: { readonly corrections: Corrections }): Iterable<Uint8Array> {
   const { corrections } = result;
-  return csvBytes(corrections, (k) => corrections.frames?.[k] ?? k);
+  return rowPieces(corrections, (k) => corrections.frames?.[k] ?? k);
 }
 
 /**
@@ -57,28 +63,54 @@ export function trackToCsv(track: OrientationTrack): string {
 /** The bytes of {@link trackToCsv}. */
 export function trackToCsvBytes(track: OrientationTrack): Uint8Array {
   const { frames } = track;
-  return csvBytes(track, frames && ((k) => frames[k]!));
+  return joined(rowPieces(track, frames && ((k) => frames[k]!)));
 }
 
-function csvBytes(
+/** Pieces as one. */
+function joined(pieces: Iterable<Uint8Array>): Uint8Array {
+  const copies = Array.from(pieces, (piece) => piece.slice());
+  if (copies.length === 1) return copies[0]!;
+  const out = new Uint8Array(copies.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const copy of copies) {
+    out.set(copy, at);
+    at += copy.length;
+  }
+  return out;
+}
+
+/** How many rows make one piece. */
+const PIECE = 8192;
+
+function rowPieces(
   { times, quaternions }: Pick<Corrections, 'times' | 'quaternions'>,
   frameOf: ((k: number) => number) | undefined,
-): Uint8Array {
-  const writer = new DecimalWriter(64 + ROW_BYTES * times.length);
-  writer.text(frameOf ? 'frame,time_s,x,y,z,w\n' : 'time_s,x,y,z,w\n');
-  for (let k = 0; k < times.length; k++) {
-    if (frameOf) {
-      writer.integer(frameOf(k));
-      writer.byte(COMMA);
+): Iterable<Uint8Array> {
+  requireFiniteRotations(quaternions, 'quaternion');
+  return makePieces();
+  function* makePieces(): Generator<Uint8Array, void> {
+    const writer = new DecimalWriter(64 + ROW_BYTES * Math.min(times.length, PIECE));
+    writer.text(frameOf ? 'frame,time_s,x,y,z,w\n' : 'time_s,x,y,z,w\n');
+    for (let from = 0; from < times.length; from += PIECE) {
+      writeRows(writer, from, Math.min(from + PIECE, times.length));
+      yield writer.finish();
+      writer.clear();
     }
-    writer.fixed(times[k]!, TIME_DECIMALS);
-    for (let i = 4 * k; i < 4 * k + 4; i++) {
-      writer.byte(COMMA);
-      writer.fixed(quaternions[i]!, COMPONENT_DECIMALS);
-    }
-    writer.byte(NEWLINE);
   }
-  return writer.finish();
+  function writeRows(writer: DecimalWriter, from: number, to: number): void {
+    for (let k = from; k < to; k++) {
+      if (frameOf) {
+        writer.integer(frameOf(k));
+        writer.byte(COMMA);
+      }
+      writer.fixed(times[k]!, TIME_DECIMALS);
+      for (let i = 4 * k; i < 4 * k + 4; i++) {
+        writer.byte(COMMA);
+        writer.fixed(quaternions[i]!, COMPONENT_DECIMALS);
+      }
+      writer.byte(NEWLINE);
+    }
+  }
 }
 
 /**

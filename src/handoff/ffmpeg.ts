@@ -6,6 +6,7 @@ import { quaternionAt } from '../rotation/arrays.js';
 import type { Quaternion } from '../rotation/quaternion.js';
 import { framesPerSecond } from '../track/frameRate.js';
 import { framesOf } from './poses.js';
+import { requireSoundResult } from './soundResult.js';
 
 /** What ffmpeg shall read and make. */
 export interface FfmpegOptions {
@@ -61,6 +62,7 @@ export const COMMANDS_NAME = 'COMMANDS';
  * runs.map(({ frameCount }) => frameCount); // [500, 221]
  */
 export function toFfmpeg(result: CorrectionResult, options: FfmpegOptions): FfmpegRun[] {
+  requireSoundResult(result);
   const { frameRate } = result.corrections;
   if (!frameRate) {
     throw new TwinkeelError('argument/invalid', {

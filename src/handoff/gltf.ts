@@ -7,6 +7,7 @@ import { normalizeQuaternions } from '../rotation/arrays.js';
 import { formatFrameRate } from '../track/frameRate.js';
 import { fromBase64, toBase64 } from './base64.js';
 import { framesOf, orientationsOf } from './poses.js';
+import { requireSoundResult } from './soundResult.js';
 
 /** glTF 2.0 constants: component type FLOAT, chunk types and magic number of the binary form. */
 const FLOAT = 5126;
@@ -165,6 +166,7 @@ function buildScene(result: CorrectionResult): {
   scene: Record<string, unknown>;
   keys: Uint8Array<ArrayBuffer>;
 } {
+  requireSoundResult(result);
   const { times, frameRate } = result.corrections;
   const n = times.length;
   const input = Float32Array.from(times);

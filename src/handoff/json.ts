@@ -5,14 +5,20 @@ import { parseJson } from '../read/jsonTable.js';
 import { PROJECTIONS } from '../rig/picture.js';
 import { rigFromValue } from '../rig/stereoRig.js';
 import { UNIT_NORM } from '../tolerances.js';
+import { requireFiniteFigures } from '../track/finite.js';
 import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
 import type { OrientationTrack, UpSource } from '../track/orientationTrack.js';
 import { checkTimes } from '../track/times.js';
+import { ResultScanner } from './resultScanner.js';
+import { requireSoundResult } from './soundResult.js';
 
 /** The name that marks our result files. */
 const FORMAT = 'twinkeel-result';
 /** Raised when a file of the new kind could be misread by an old reader. */
 const VERSION = 1;
+
+/** A list of numbers, parsed or scanned. */
+type Numbers = readonly number[] | Float64Array;
 
 /** What stands in a result file; the published schema is docs/schema/result.schema.json. */
 interface ResultFile {
@@ -36,10 +42,10 @@ interface ResultFile {
   readonly reasons: CorrectionResult['reasons'];
   readonly cautions: CorrectionResult['cautions'];
   readonly warnings: readonly Warning[];
-  readonly frames?: readonly number[];
-  readonly times: readonly number[];
-  readonly corrections: readonly number[];
-  readonly intended: readonly number[];
+  readonly frames?: Numbers;
+  readonly times: Numbers;
+  readonly corrections: Numbers;
+  readonly intended: Numbers;
 }
 
 const CONVENTIONS =
@@ -57,8 +63,29 @@ const CONVENTIONS =
  * JSON.parse(toJson(result)).format; // 'twinkeel-result'
  */
 export function toJson(result: CorrectionResult): string {
+  try {
+    return Array.from(jsonPieces(result)).join('');
+  } catch (error) {
+    if (!(error instanceof RangeError)) throw error;
+    throw new TwinkeelError('file/too-large', {
+      found: `a result of ${result.corrections.times.length} frames`,
+      expected:
+        'a text that is shorter than the longest a program can hold, some 2.8 million frames',
+      remedy: 'write it to a file, piece by piece, with writeResult of twinkeel/node',
+    });
+  }
+}
+
+/**
+ * The text of {@link toJson} in pieces of a few hundred kilobytes, for results whose text no program
+ * holds.
+ *
+ * @throws TwinkeelError as {@link toJson}, before the first piece
+ */
+export function jsonPieces(result: CorrectionResult): Iterable<string> {
+  requireSoundResult(result);
   const { corrections, intended } = result;
-  const file: ResultFile = {
+  const file: Omit<ResultFile, 'frames' | 'times' | 'corrections' | 'intended'> = {
     format: FORMAT,
     version: VERSION,
     conventions: CONVENTIONS,
@@ -79,12 +106,33 @@ export function toJson(result: CorrectionResult): string {
     reasons: result.reasons,
     cautions: result.cautions,
     warnings: result.warnings,
-    ...(corrections.frames && { frames: Array.from(corrections.frames) }),
-    times: Array.from(corrections.times),
-    corrections: Array.from(corrections.quaternions),
-    intended: Array.from(intended.quaternions),
   };
-  return `${JSON.stringify(file)}\n`;
+  requireFiniteFigures(file, 'result');
+  return piecesOf(JSON.stringify(file), {
+    ...(corrections.frames && { frames: corrections.frames }),
+    times: corrections.times,
+    corrections: corrections.quaternions,
+    intended: intended.quaternions,
+  });
+}
+
+/** How many numbers make one piece. */
+const PIECE = 16384;
+
+/** An object's text with lists of numbers behind its other entries, as JSON.stringify() writes them. */
+function* piecesOf(
+  text: string,
+  lists: Readonly<Record<string, Float64Array | Int32Array>>,
+): Generator<string, void> {
+  yield text.slice(0, -1);
+  for (const [name, values] of Object.entries(lists)) {
+    yield `,"${name}":[`;
+    for (let from = 0; from < values.length; from += PIECE) {
+      yield `${from === 0 ? '' : ','}${values.subarray(from, from + PIECE).join(',')}`;
+    }
+    yield ']';
+  }
+  yield '}\n';
 }
 
 /**
@@ -98,10 +146,33 @@ export function toJson(result: CorrectionResult): string {
  * readResult(toJson(result)).corrections.times.length; // 721
  */
 export function readResult(text: string): CorrectionResult {
-  const file = parseJson(text, {
+  return resultOfFile(parseResult(text));
+}
+
+/**
+ * Reads a result's text that comes in pieces, as {@link readResult} reads a whole one; takes little
+ * more memory than the result itself.
+ *
+ * @param pieces - UTF-8 bytes, cut anywhere; each may be overwritten when the next is asked for
+ * @throws TwinkeelError as {@link readResult}
+ */
+export function readResultPieces(pieces: Iterable<Uint8Array>): CorrectionResult {
+  const scanner = new ResultScanner();
+  for (const piece of pieces) scanner.push(piece);
+  const { rest, lists } = scanner.finish();
+  const file = parseResult(rest);
+  const isObject = file !== null && typeof file === 'object';
+  return resultOfFile(isObject ? { ...file, ...lists } : file);
+}
+
+function parseResult(text: string): Partial<ResultFile> | null {
+  return parseJson(text, {
     expected: 'a result',
     remedy: 'pass the STEM.result.json that "twinkeel correct" wrote',
   }) as Partial<ResultFile> | null;
+}
+
+function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
   if (file?.format !== FORMAT || !Number.isInteger(file.version)) {
     throw notAResult('JSON of another kind', `a file with "format": "${FORMAT}"`);
   }
@@ -222,11 +293,7 @@ function checkWords(file: Partial<ResultFile>): void {
 }
 
 /** Rotations, n of them; anything but unit quaternions would shear the picture. */
-function unitQuaternions(
-  values: readonly number[] | undefined,
-  name: string,
-  n: number,
-): Float64Array {
+function unitQuaternions(values: Numbers | undefined, name: string, n: number): Float64Array {
   const quaternions = numbers(values, name, 4 * n);
   for (let k = 0; k < n; k++) {
     const norm = Math.hypot(...quaternions.subarray(4 * k, 4 * k + 4));
@@ -238,7 +305,7 @@ function unitQuaternions(
 }
 
 /** Frame numbers, n of them: whole, increasing and within 32 bits, in which they are kept. */
-function frameNumbers(values: readonly number[], n: number): Int32Array {
+function frameNumbers(values: Numbers, n: number): Int32Array {
   const found = numbers(values, 'frames', n);
   const frames = Int32Array.from(found);
   if (frames.every((frame, k) => frame === found[k] && (k === 0 || frame > frames[k - 1]!))) {
@@ -247,21 +314,18 @@ function frameNumbers(values: readonly number[], n: number): Int32Array {
   throw notAResult('frame numbers that are not whole or do not increase', 'frames in their order');
 }
 
-function numbers(
-  values: readonly number[] | undefined,
-  name: string,
-  length?: number,
-): Float64Array {
+function numbers(values: Numbers | undefined, name: string, length?: number): Float64Array {
+  const isList = Array.isArray(values) || values instanceof Float64Array;
   const valid =
-    Array.isArray(values) &&
+    isList &&
     values.length > 0 &&
     (length === undefined || values.length === length) &&
-    values.every((value) => Number.isFinite(value));
+    Array.prototype.every.call(values, (value) => Number.isFinite(value));
   if (!valid) {
-    const found = Array.isArray(values) ? `${values.length} entries` : 'nothing';
+    const found = isList ? `${values.length} entries` : 'nothing';
     throw notAResult(`${found} under "${name}"`, `${length ?? 'at least one'} finite numbers`);
   }
-  return Float64Array.from(values);
+  return values instanceof Float64Array ? values : Float64Array.from(values);
 }
 
 function notAResult(found: string, expected: string): TwinkeelError {

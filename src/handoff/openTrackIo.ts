@@ -5,6 +5,7 @@ import type { AngleSigns } from '../read/openTrackIo.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
 import { framesOf, type Motion, orientationsOf } from './poses.js';
+import { requireSoundResult } from './soundResult.js';
 
 /** How to write samples. */
 export interface OpenTrackIoOptions {
@@ -34,6 +35,7 @@ export function toOpenTrackIo(
   result: CorrectionResult,
   { motion = 'intended', signs = {} }: OpenTrackIoOptions = {},
 ): string {
+  requireSoundResult(result);
   const { frameRate } = result.corrections;
   const frames = framesOf(result);
   if (!frameRate) {

@@ -15,6 +15,7 @@ import {
 } from '../rotation/quaternion.js';
 import { withQuaternions } from '../track/orientationTrack.js';
 import { orientationsOf } from './poses.js';
+import { requireSoundResult } from './soundResult.js';
 
 /** One eye's source picture: a half-equirect, or the fisheye of the rig's lens. */
 export type EyeSource =
@@ -83,6 +84,7 @@ export interface StMap {
  * map.s.length; // 2048
  */
 export function toStMap(result: CorrectionResult, k: number, options: StMapOptions): StMap {
+  requireSoundResult(result);
   const { widthPx, heightPx, source, eye } = options;
   const n = result.corrections.times.length;
   if (!(Number.isInteger(k) && k >= 0 && k < n)) {

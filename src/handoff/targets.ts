@@ -21,7 +21,7 @@ import { toUsda } from './usda.js';
 export interface HandoffFile {
   /** Below the output folder, with `/` between folders. */
   readonly name: string;
-  /** Text, or bytes of a binary format. */
+  /** Text, or bytes of a binary format; an ST map is drawn when it is asked for, and not kept. */
   readonly content: string | Uint8Array;
 }
 
@@ -174,7 +174,9 @@ function stMapFiles(
     }
     return (['left', 'right'] as const).map((eye) => ({
       name: `${stem}.st-maps/${eye}.${String(number).padStart(6, '0')}.exr`,
-      content: toExr(toStMap(result, k, { eye, widthPx, heightPx, source })),
+      get content() {
+        return toExr(toStMap(result, k, { eye, widthPx, heightPx, source }));
+      },
     }));
   });
   const first = quaternionAt(result.left, Math.max(0, frames.indexOf(numbers[0]!)));

@@ -2,6 +2,7 @@ import type { CorrectionResult } from '../correct.js';
 import { composeQuaternions } from '../rotation/arrays.js';
 import type { Quaternion } from '../rotation/quaternion.js';
 import { type Motion, orientationsOf } from './poses.js';
+import { requireSoundResult } from './soundResult.js';
 
 /**
  * From our camera axes to those of the format (x right, y down, z forward): half a turn about x,
@@ -25,6 +26,7 @@ const HALF_TURN_ABOUT_X: Quaternion = [1, 0, 0, 0];
  * toTum(result).split('\n')[0]; // '# timestamp tx ty tz qx qy qz qw'
  */
 export function toTum(result: CorrectionResult, motion: Motion = 'intended'): string {
+  requireSoundResult(result);
   const ours = orientationsOf(result, motion);
   const right = composeQuaternions(ours, HALF_TURN_ABOUT_X);
   const turned = motion === 'correction' ? composeQuaternions(HALF_TURN_ABOUT_X, right) : right;

@@ -4,6 +4,7 @@ import { isAligned } from '../rig/stereoRig.js';
 import type { Quaternion } from '../rotation/quaternion.js';
 import { framesPerSecond } from '../track/frameRate.js';
 import { framesOf, orientationsOf } from './poses.js';
+import { requireSoundResult } from './soundResult.js';
 
 /** Widest picture that a text can promise a renderer, mm: any pair with this ratio gives 90°. */
 const APERTURE_MM = 20.955;
@@ -23,6 +24,7 @@ const FOCAL_LENGTH_MM = APERTURE_MM / 2;
  * toUsda(result).split('\n')[0]; // '#usda 1.0'
  */
 export function toUsda(result: CorrectionResult): string {
+  requireSoundResult(result);
   const frames = framesOf(result);
   const rate = codesPerSecond(result);
   const samples = (quaternions: Float64Array) =>
@@ -132,7 +134,7 @@ export interface UsdaMotion {
  * readUsda(toUsda(result)).timeCodesPerSecond; // 60
  */
 export function readUsda(text: string): UsdaMotion {
-  const rate = Number(/^\s*timeCodesPerSecond = (\S+)$/m.exec(text)?.[1]);
+  const rate = Number(/^[ \t]*timeCodesPerSecond = (\S+)$/m.exec(text)?.[1]);
   const intended = readSamples(text, 'intended');
   const measured = readSamples(text, 'measured');
   if (!(rate > 0 && Number.isFinite(rate)) || intended.frames.length !== measured.frames.length) {
@@ -156,8 +158,11 @@ function readSamples(
   if (from < 0 || open < 0 || close < 0) throw notOurs(`no animated "${name}"`);
   const frames: number[] = [];
   const components: number[] = [];
-  const sample = /(-?\d+): \(([^,)]+), ([^,)]+), ([^,)]+), ([^,)]+)\)/g;
-  for (const match of text.slice(open, close).matchAll(sample)) {
+  // Anchored at the line, so that a long one is looked through once.
+  const sample = /^(-?\d+): \(([^,)]+), ([^,)]+), ([^,)]+), ([^,)]+)\)/;
+  for (const line of text.slice(open, close).split('\n')) {
+    const match = sample.exec(line.trimStart());
+    if (!match) continue;
     const [w, x, y, z] = match.slice(2).map(Number);
     frames.push(Number(match[1]));
     const norm = Math.hypot(x!, y!, z!, w!);

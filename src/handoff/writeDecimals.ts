@@ -25,6 +25,11 @@ export class DecimalWriter {
     return this.bytes.subarray(0, this.length);
   }
 
+  /** Forgets what was written; its bytes are going to be overwritten. */
+  clear(): void {
+    this.length = 0;
+  }
+
   /** Writes one ASCII byte. */
   byte(byte: number): void {
     if (this.length === this.bytes.length) this.grow(1);

@@ -1,4 +1,5 @@
-import { fourierTransform, hannWindow, nextPowerOfTwo } from '../numeric/fourier.js';
+import { fourierTransform, hannWindow, nextPowerOfTwo, powerDensity } from '../numeric/fourier.js';
+import { median } from '../numeric/quantile.js';
 import type { Coordinates } from './pathCoordinates.js';
 
 /**
@@ -119,11 +120,7 @@ function whitenedRateSpectrum(
     if (place < 0 || place >= 1) continue;
     bands[Math.min(2, Math.floor(place * 3))]!.push(Math.log(power[k]! + 1e-30));
   }
-  const [y0, y1, y2] = bands.map((band) => median(Float64Array.from(band))) as [
-    number,
-    number,
-    number,
-  ];
+  const [y0, y1, y2] = bands.map((band) => median(band)) as [number, number, number];
   // Lagrange parabola through the middles 1/6, 1/2 and 5/6 of the three bands.
   const relative = power.map((value, k) => {
     const u = (Math.log(Math.max(k * resolution, 0.3)) - low) / span;
@@ -194,7 +191,106 @@ function straightLine(values: Float64Array): (k: number) => number {
   return (k) => mean + gradient * (k - middle);
 }
 
-function median(values: Float64Array): number {
-  const sorted = values.slice().sort();
-  return sorted[sorted.length >> 1] ?? 0;
+/** Steps that an accelerometer felt, on the track's time. */
+export interface FeltSteps {
+  /** Seconds, increasing. */
+  readonly times: Float64Array;
+  /** Steps per second at each time; 0 where nobody walks. */
+  readonly frequency: Float64Array;
+}
+
+/** Share of a clip with felt steps from which it is a walk (our judgement). */
+const WALKING_SHARE = 0.2;
+/** Scores that stand for certainty: felt steps need no spectrum. */
+const FELT = { walking: 8, standing: 0 };
+
+/** Steps that were felt as a {@link Gait}; where nobody walks the pace of the rest is held. */
+export function gaitFromSteps(steps: FeltSteps, n: number, sampleRate: number): Gait {
+  const at: number[] = [];
+  const pace: number[] = [];
+  let within = 0;
+  const duration = n / sampleRate;
+  steps.times.forEach((time, k) => {
+    if (time < 0 || time > duration) return;
+    within++;
+    if (!(steps.frequency[k]! > 0)) return;
+    at.push(time * sampleRate);
+    pace.push(steps.frequency[k]!);
+  });
+  const walking = within > 0 && at.length > WALKING_SHARE * within;
+  return {
+    frequency: at.length > 0 ? interpolateHeld(at, pace, n) : new Float64Array(n).fill(TYPICAL),
+    score: walking ? FELT.walking : FELT.standing,
+  };
+}
+
+/** Steps per second of somebody of whom nothing is known, Hz. */
+const TYPICAL = 2;
+
+/** Steps per second that are looked for over a whole clip, Hz: a stroll within a room is slower than {@link STEP_BAND}. */
+const WHOLE_BAND = { from: 1, to: 2.65, step: 0.02 };
+/** Seconds of one spectrum, and half width of the background that a line must stand out of, Hz. */
+const WHOLE_WINDOW = 10;
+const BACKGROUND = 0.6;
+
+/** The step frequency that stands out over a whole clip in all three axes together. */
+export interface SteadySteps {
+  /** Hz. */
+  readonly frequency: number;
+  /**
+   * Natural log of power over its background, summed over tilt at f and heading and roll at f/2 and
+   * f, what falls below it not counted: below 2.6 without walking, above 3 with it as a rule.
+   */
+  readonly score: number;
+}
+
+/**
+ * Real hands hide steps from an eight-second spectrum; over the whole clip they still stand out a
+ * little in every axis at once.
+ */
+export function steadySteps(coordinates: Coordinates, sampleRate: number): SteadySteps {
+  const spectra = (
+    [
+      ['tilt', [1]],
+      ['heading', [0.5, 1]],
+      ['roll', [0.5, 1]],
+    ] as const
+  ).map(([axis, harmonics]) => ({
+    harmonics,
+    ...whitenedDensity(coordinates[axis], sampleRate),
+  }));
+  let best: SteadySteps = { frequency: TYPICAL, score: 0 };
+  for (let f = WHOLE_BAND.from; f <= WHOLE_BAND.to; f += WHOLE_BAND.step) {
+    let score = 0;
+    for (const { harmonics, above, resolution } of spectra) {
+      for (const harmonic of harmonics) {
+        const place = (harmonic * f) / resolution;
+        const k = Math.floor(place);
+        const value = above[k]! + (place - k) * (above[k + 1]! - above[k]!);
+        score += Math.max(0, value);
+      }
+    }
+    if (score > best.score) best = { frequency: f, score };
+  }
+  return best;
+}
+
+/** Log of a rate's power density less the median of its neighbourhood. */
+function whitenedDensity(
+  signal: Float64Array,
+  sampleRate: number,
+): { above: Float64Array; resolution: number } {
+  const rate = signal.map((value, k) => (k === 0 ? 0 : value - signal[k - 1]!));
+  const { frequencies, density } = powerDensity(
+    rate,
+    sampleRate,
+    Math.round(WHOLE_WINDOW * sampleRate),
+  );
+  const log = density.map((value) => Math.log(value + 1e-30));
+  const resolution = frequencies[1]!;
+  const half = Math.round(BACKGROUND / resolution);
+  return {
+    above: log.map((value, k) => value - median(log.subarray(Math.max(1, k - half), k + half + 1))),
+    resolution,
+  };
 }

@@ -1,11 +1,18 @@
 import { TwinkeelError, type Warning } from '../error.js';
 import { RADIANS_PER_DEGREE } from '../math.js';
+import { requireFiniteRotations } from '../track/finite.js';
 import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
-import { evenTimes, isEvenlySpaced, medianInterval } from '../track/times.js';
+import { evenTimes, isEvenlySpaced, requireDense, usualInterval } from '../track/times.js';
 import { calmPath } from './calmPath.js';
 import { CLASSIC_FILTERS, type ClassicFilterName } from './classicFilters.js';
-import { type Gait, trackStepFrequency } from './gait.js';
+import {
+  type FeltSteps,
+  type Gait,
+  gaitFromSteps,
+  steadySteps,
+  trackStepFrequency,
+} from './gait.js';
 import { type Marker, markSamples } from './markers.js';
 import {
   anglesOf,
@@ -38,6 +45,8 @@ export interface SeparateOptions {
    * (structural filter only).
    */
   readonly shortestMove?: number;
+  /** Steps that an accelerometer felt, on the track's time; they are looked for in the track otherwise. */
+  readonly steps?: FeltSteps;
   /** What the operator says about stretches of the clip (structural filter only). */
   readonly markers?: readonly Marker[];
   /** Called with the share of the work that is done, 0 to 1. */
@@ -65,6 +74,8 @@ export interface Separation {
   readonly shot: ShotKind;
   /** How clearly the clip is this kind of shot, 0 to 1; 1 when it was given. */
   readonly confidence: number;
+  /** What speaks for it, in words. */
+  readonly because: string;
   /** How the operator walks. */
   readonly gait: {
     /** Whether the clip is modelled with steps. */
@@ -85,12 +96,12 @@ export interface Separation {
 
 /** Seconds of the shortest move where nothing is said: nobody pans faster (common practice, no source). */
 export const SHORTEST_MOVE = 2;
+/** Seconds that a shortest move may be. */
+export const SHORTEST_MOVES = { least: 0.5, most: 60 };
 /** Shorter clips are refused, s (common practice, no source). */
 const SHORTEST_CLIP = 3;
 /** Shorter clips are separated with a warning, s (common practice: 10 s). */
 const SHORT_CLIP = 8;
-/** Fewer samples per second cannot show steps and their overtones, Hz. */
-const SLOWEST_RATE = 10;
 /** Deviation of the Gaussian that makes the first reference path, s. */
 const REFERENCE_DEVIATION = 0.5;
 /** From this tilt on the path is unrolled a second time, along the first result. */
@@ -130,14 +141,7 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
     options.onProgress?.(share);
   };
   const { quaternions, sampleRate } = evenlySampled(track);
-  if (sampleRate < SLOWEST_RATE) {
-    throw new TwinkeelError('track/too-sparse', {
-      found: `${sampleRate.toFixed(1)} samples per second`,
-      expected: `at least ${SLOWEST_RATE}, to see the steps`,
-      remedy:
-        'export every frame of the take, or check the unit of time: a column of frame numbers is written as: time: column "frame" frames at 60000/1001',
-    });
-  }
+  requireDense(sampleRate);
   const factor = decimationFactor(sampleRate);
   const workingRate = sampleRate / factor;
   const n = quaternions.length / 4;
@@ -150,7 +154,10 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
       decimate(signal, sampleRate, factor),
     );
   let coordinates = unrolled();
-  const gait = trackStepFrequency(coordinates, workingRate);
+  const gait = options.steps
+    ? gaitFromSteps(options.steps, coordinates.tilt.length, workingRate)
+    : trackStepFrequency(coordinates, workingRate);
+  const steps = decideSteps(gait, coordinates, workingRate, options.steps !== undefined);
   progress(0.2);
   const solve = () => split(coordinates, workingRate, gait, options);
   const oriented = (solution: Solution) => {
@@ -168,17 +175,24 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
   }
   progress(1);
 
+  const { structure } = solution;
   const guess: ShotGuess =
     options.shot && options.shot !== 'auto'
-      ? { shot: options.shot, confidence: 1 }
-      : nameShot(solution.structure.conduct, solution.structure.walking, gait, duration);
+      ? { shot: options.shot, confidence: 1, because: 'as it was given' }
+      : nameShot({
+          conduct: structure.conduct,
+          restlessShare: structure.restlessShare,
+          moves: structure.moves.heading.length + structure.moves.tilt.length,
+          ...steps,
+          duration,
+        });
   const { sway, bob } = solution.structure;
   return {
     intended: atTimesOf(track, intended, sampleRate),
     ...guess,
     gait: {
-      walking: solution.structure.walking,
-      stepFrequency: gait.frequency.reduce((sum, f) => sum + f, 0) / gait.frequency.length,
+      walking: steps.walking,
+      stepFrequency: steps.stepFrequency,
       score: gait.score,
     },
     components: {
@@ -186,6 +200,32 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
       bob: mapCoordinates(bob, (signal) => undecimate(signal, factor, n)),
     },
     warnings: [...shotWarnings(duration, guess), ...markerWarnings(options)],
+  };
+}
+
+/** Scores at which a walk is neither seen nor excluded, and how far from there it is clear. */
+const UNDECIDED = { windows: 4.2, whole: 2.9 };
+const CLEAR = { windows: 1.5, whole: 1 };
+
+/**
+ * Whether somebody walks: seen in the clearest windows, over the clip as a whole, or felt by an
+ * accelerometer. The model of steps may be taken for less, since it does no harm.
+ */
+function decideSteps(
+  gait: Gait,
+  coordinates: Coordinates,
+  sampleRate: number,
+  felt: boolean,
+): { walking: boolean; stepFrequency: number; stepClarity: number } {
+  const mean = gait.frequency.reduce((sum, f) => sum + f, 0) / gait.frequency.length;
+  const windows = (gait.score - UNDECIDED.windows) / CLEAR.windows;
+  if (felt) return { walking: windows > 0, stepFrequency: mean, stepClarity: windows };
+  const steady = steadySteps(coordinates, sampleRate);
+  const whole = (steady.score - UNDECIDED.whole) / CLEAR.whole;
+  return {
+    walking: Math.max(windows, whole) > 0,
+    stepFrequency: windows > 0 || whole <= 0 ? mean : steady.frequency,
+    stepClarity: Math.max(windows, whole),
   };
 }
 
@@ -250,17 +290,28 @@ function isSteep(path: ReferencePath): boolean {
   return path.coordinates.tilt.some((tilt) => Math.abs(tilt) > STEEP);
 }
 
-/** The track on an even grid, as it is where it already lies on one. */
+/**
+ * Samples per second beyond which more tell nothing of a camera that is carried: tremor ends below
+ * 20 Hz (our judgement). Filters as long as seconds would cost the square of the rate.
+ */
+const DENSEST_GRID = 1000;
+
+/** The track on an even grid, as it is where it already lies on one that is not needlessly fine. */
 function evenlySampled(track: OrientationTrack): { quaternions: Float64Array; sampleRate: number } {
   const last = track.times[track.times.length - 1]!;
-  if (isEvenlySpaced(track.times)) {
+  if (isOnGrid(track.times)) {
     return { quaternions: track.quaternions, sampleRate: (track.times.length - 1) / last };
   }
-  const interval = medianInterval(track.times);
+  const interval = Math.max(usualInterval(track.times), 1 / DENSEST_GRID);
   return {
     quaternions: interpolateTrack(track, evenTimes(last, interval), 'squad'),
     sampleRate: 1 / interval,
   };
+}
+
+/** Whether the separation may run over the samples as they are. */
+function isOnGrid(times: Float64Array): boolean {
+  return (times.length - 1) / times[times.length - 1]! <= DENSEST_GRID && isEvenlySpaced(times);
 }
 
 function atTimesOf(
@@ -268,7 +319,7 @@ function atTimesOf(
   quaternions: Float64Array,
   sampleRate: number,
 ): OrientationTrack {
-  if (isEvenlySpaced(track.times)) return withQuaternions(track, quaternions);
+  if (isOnGrid(track.times)) return withQuaternions(track, quaternions);
   const times = Float64Array.from({ length: quaternions.length / 4 }, (_, k) => k / sampleRate);
   return withQuaternions(
     track,

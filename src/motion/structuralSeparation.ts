@@ -19,6 +19,8 @@ interface AxisSeparation {
   readonly bob: Float64Array;
   readonly conduct: AxisConduct;
   readonly moves: readonly Move[];
+  /** Share of the time that the axis never rests. */
+  readonly restlessShare: number;
 }
 
 /** Intended path and body of all axes, radians at the working rate. */
@@ -29,6 +31,8 @@ export interface StructuralSeparation {
   readonly conduct: Readonly<Record<keyof Coordinates, AxisConduct>>;
   readonly walking: boolean;
   readonly moves: Readonly<Record<keyof Coordinates, readonly Move[]>>;
+  /** Share of the time that heading or tilt never rests. */
+  readonly restlessShare: number;
 }
 
 /**
@@ -83,6 +87,7 @@ export function separateStructurally(
       roll: separations.roll.conduct,
     },
     walking: model !== undefined,
+    restlessShare: Math.max(separations.heading.restlessShare, separations.tilt.restlessShare),
     moves: {
       heading: separations.heading.moves,
       tilt: separations.tilt.moves,
@@ -162,6 +167,7 @@ function separateAxis(
         bob: steps,
         conduct: chosen.conduct,
         moves: chosen.moves,
+        restlessShare: looking.reduce((sum, weight) => sum + weight, 0) / looking.length,
       };
     }
     looking = unlessHeld(looking.map((weight, k) => Math.max(weight, excess[k]!)));

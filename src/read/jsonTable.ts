@@ -1,4 +1,5 @@
 import { TwinkeelError } from '../error.js';
+import { requireShallow } from './jsonDepth.js';
 import { emptyTable, type Table, tableFromCells } from './table.js';
 
 /** Whether a text is JSON rather than a table: it starts with a brace or a bracket. */
@@ -52,9 +53,13 @@ export function jsonSamples(text: string): unknown[] {
   return samples;
 }
 
-/** Whether the first line is a whole object and another begins after it. */
+/** Whether the first line that is not blank is a whole object and another begins after it. */
 function isJsonLines(text: string): boolean {
-  return /^\s*\{[^\n]*\}\s*\n\s*\{/.test(text);
+  const from = text.search(/\S/);
+  const end = text.indexOf('\n', from);
+  if (from < 0 || end < 0) return false;
+  const line = text.slice(from, end).trimEnd();
+  return line.startsWith('{') && line.endsWith('}') && text.slice(end).trimStart().startsWith('{');
 }
 
 function linesOf(text: string): unknown[] {
@@ -78,8 +83,10 @@ function samplesOf(value: unknown): unknown[] {
 /** The value of a JSON text, or an error that says where it stops being one. */
 export function parseJson(text: string, wanted = SAMPLES): unknown {
   try {
+    requireShallow(text);
     return JSON.parse(text);
   } catch (error) {
+    if (error instanceof TwinkeelError) throw error;
     throw new TwinkeelError('read/json', {
       found: `text that is not JSON (${error instanceof Error ? error.message : String(error)})`,
       ...wanted,

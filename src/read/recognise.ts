@@ -56,11 +56,10 @@ export function mappedKind(mapping: Mapping): 'track' | 'log' | undefined {
  * the file's own column names filled in where they look right.
  */
 export function unknownLayout(table: Table): TwinkeelError {
-  const names = table.header ?? [];
   const { sentences, reasons } = suggestMapping(table);
   const because = reasons.length > 0 ? ` (${reasons.join('; ')})` : '';
   const columns = table.header
-    ? `the columns ${names.map((name) => `"${name}"`).join(', ')}`
+    ? `the columns ${table.header.map((name) => `"${name}"`).join(', ')}`
     : `${table.columnCount} columns without a header`;
   return new TwinkeelError('read/unknown-layout', {
     found: columns,

@@ -8,6 +8,9 @@ export interface SuggestedMapping {
   readonly reasons: readonly string[];
 }
 
+/** Longer names are no words; patterns with repetitions would take the square of their length. */
+const LONGEST_NAME = 60;
+
 /**
  * What the names of the columns and the numbers below them suggest. Never applied by itself: axes
  * and signs cannot be told from a table. Words in capitals stand for columns that were not found.
@@ -17,7 +20,7 @@ export interface SuggestedMapping {
 export function suggestMapping(table: Table): SuggestedMapping {
   const reasons: string[] = [];
   const names = table.header ?? [];
-  const clean = names.map(plainName);
+  const clean = names.map((name) => (name.length > LONGEST_NAME ? '' : plainName(name)));
   // Without a header the sentence holds the column's number; which one is for the person to say.
   const quote = (index: number, number: number, fallback: string) => {
     if (!table.header) return `${number}`;

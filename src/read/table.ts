@@ -68,7 +68,7 @@ export function tableFromCells(
 
 /** The number that a text writes in decimal notation, else NaN: no hexadecimal, no blanks. */
 export function numberFromText(text: string): number {
-  return /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/.test(text) ? Number(text) : Number.NaN;
+  return /^[+-]?(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?$/.test(text) ? Number(text) : Number.NaN;
 }
 
 /** The error for a cell that should hold a finite number and does not. */

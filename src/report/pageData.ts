@@ -1,6 +1,7 @@
 import type { CorrectionResult } from '../correct.js';
 import { toBase64 } from '../handoff/base64.js';
 import { framesOf } from '../handoff/poses.js';
+import { requireSoundResult } from '../handoff/soundResult.js';
 
 /** What the page knows of one clip: figures as they are, rotations packed. */
 export interface ClipData {
@@ -36,6 +37,7 @@ export interface PageData {
 
 /** The page's data of one result. */
 export function clipDataOf(name: string, result: CorrectionResult): ClipData {
+  requireSoundResult(result);
   const { corrections, intended, rig, rigAssessment, mask } = result;
   const { times } = corrections;
   const durationS = times[times.length - 1]!;
@@ -56,7 +58,8 @@ export function clipDataOf(name: string, result: CorrectionResult): ClipData {
     warnings: result.warnings.map(({ message }) => message),
     durationS,
     frameRate: corrections.frameRate ?? {
-      numerator: Math.round(((times.length - 1) / durationS) * 1000),
+      // A single frame knows no rate; it stands still at any.
+      numerator: durationS > 0 ? Math.round(((times.length - 1) / durationS) * 1000) : 1000,
       denominator: 1000,
     },
     firstFrame: framesOf(result)[0]!,

@@ -83,15 +83,39 @@ const ARCMIN = (180 * 60) / Math.PI;
  * alignLenses(seenFrom(-0.032), seenFrom(0.032)).eyes; // 'as named'
  */
 export function alignLenses(left: Float64Array, right: Float64Array): LensAlignment {
-  const n = left.length / 3;
   requireMatches(left, right);
+  let found: LensAlignment | undefined;
+  try {
+    found = fitAlignment(left, right);
+  } catch (error) {
+    // Equations that no solver takes; what else goes wrong inside follows from the matches too.
+    if (error instanceof TwinkeelError && error.code === 'rig/alignment') throw error;
+  }
+  if (found && isKnown(found)) return found;
+  throw cannotTell(
+    'matches that leave the turn between the eyes open: of one point, mirrored or opposite',
+    'check which columns are the left and the right eye’s, and take matches over the whole field',
+  );
+}
+
+/** Whether every number of an alignment is one. */
+function isKnown(alignment: LensAlignment): boolean {
+  const { left, right, relativeArcmin, baselineDeviationDeg, residualArcmin } = alignment;
+  const { value, deviation } = relativeArcmin;
+  const numbers = [...left, ...right, ...value, ...deviation, baselineDeviationDeg, residualArcmin];
+  return numbers.every(Number.isFinite);
+}
+
+function fitAlignment(left: Float64Array, right: Float64Array): LensAlignment {
+  const n = left.length / 3;
   const found = solveLenses(left, right);
   const { turn, t, sigma } = found;
   const biases = pulledBy(left, right, found);
   const deviation = found.inverse.map((row, i) =>
     Math.hypot(sigma * Math.sqrt(row[i]!), biases[i]!),
   ) as number[];
-  if (Math.max(deviation[0]!, deviation[1]!, deviation[2]!) > LARGEST_TURN_DEVIATION) {
+  // Matches of one point, or that mirror each other, leave no number at all.
+  if (!(Math.max(deviation[0]!, deviation[1]!, deviation[2]!) <= LARGEST_TURN_DEVIATION)) {
     throw cannotTell(
       `a turn between the eyes known only to ${(Math.max(...deviation.slice(0, 3)) * ARCMIN).toFixed(1)} arcmin`,
       'take more matches, nearer ones among them, over the whole field',
@@ -279,7 +303,7 @@ function requireMatches(left: Float64Array, right: Float64Array): void {
   const sum = [0, 0, 0];
   for (let i = 0; i < left.length; i++) sum[i % 3]! += left[i]! / n;
   const spread = Math.sqrt(Math.max(0, 2 - 2 * Math.hypot(...sum)));
-  if (spread < LEAST_SPREAD) {
+  if (!(spread >= LEAST_SPREAD)) {
     throw cannotTell(
       `matches within ${((spread * 180) / Math.PI).toFixed(0)}° of each other`,
       'take matches over the whole field of the lenses',

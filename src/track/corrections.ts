@@ -1,10 +1,11 @@
 import { TwinkeelError, type Warning } from '../error.js';
 import { composeQuaternions } from '../rotation/arrays.js';
-import { WRITTEN_TIME } from '../tolerances.js';
+import { UNIT_NORM, WRITTEN_TIME } from '../tolerances.js';
 import type { FrameRate } from './frameRate.js';
 import { type OrientationTrack, withQuaternions } from './orientationTrack.js';
 import { interpolateTrack } from './resample.js';
 import { type Retiming, trackOnOriginal } from './retiming.js';
+import { checkTimes } from './times.js';
 
 /** Corrective rotations K over time: each takes a direction seen by the camera to the view. */
 export interface Corrections {
@@ -48,6 +49,7 @@ export function correctionsAt(corrections: Corrections, times: Float64Array): Fl
  * @returns C, camera→world, of the original footage
  * @throws TwinkeelError `track/too-short` when the edit shows fewer than two frames,
  *   `argument/invalid` when track and corrections are not as long and no retiming says why
+ *   `argument/shape`, `track/not-finite`, `track/not-unit` for corrections that are none
  * @example
  * // A tracker on steadied footage sees the intended path; with K the camera comes back.
  * const original = trackBeforeCorrections(result.intended, result.corrections);
@@ -57,6 +59,7 @@ export function trackBeforeCorrections(
   track: OrientationTrack,
   { retiming, ...corrections }: EarlierCorrections,
 ): OrientationTrack {
+  requireCorrections(corrections);
   if (!retiming) return wholeOriginal(track, corrections);
   const { times, frames: numbers, frameRate, quaternions } = corrections;
   const { track: shown, first } = trackOnOriginal(track, retiming, {
@@ -144,4 +147,27 @@ function requireSameLength(track: OrientationTrack, { times, frames }: Correctio
     remedy:
       'say which frames of the original it shows (--trim A..B) or how it was cut or ramped (--retime FILE; "retiming" in programs)',
   });
+}
+
+/** Refuses corrections that a program made and that are no rotations over time. */
+function requireCorrections({ times, quaternions }: Corrections): void {
+  const n = times.length;
+  if (n === 0 || quaternions.length !== 4 * n) {
+    throw new TwinkeelError('argument/shape', {
+      found: `${n} times and ${quaternions.length} quaternion components of earlier corrections`,
+      expected: 'four components for each time, one rotation at least',
+      remedy: 'pass arrays of matching length',
+    });
+  }
+  checkTimes(times, (frame) => ({ frame }));
+  for (let k = 0; k < n; k++) {
+    const norm = Math.hypot(...quaternions.subarray(4 * k, 4 * k + 4));
+    if (Math.abs(norm - 1) <= UNIT_NORM) continue;
+    throw new TwinkeelError('track/not-unit', {
+      frame: k,
+      found: `an earlier correction of norm ${norm.toPrecision(6)}`,
+      expected: `a unit quaternion (norm within ${UNIT_NORM} of 1)`,
+      remedy: 'pass corrections as twinkeel made them',
+    });
+  }
 }

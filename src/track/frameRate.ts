@@ -31,6 +31,24 @@ export function parseFrameRate(text: string): FrameRate {
   return { numerator, denominator };
 }
 
+/**
+ * Whether {@link parseFrameRate} takes the rate in words: what a program makes up shall be read back
+ * from the files that state it.
+ */
+export function isFrameRate({ numerator, denominator }: FrameRate): boolean {
+  const perSecond = numerator / denominator;
+  return (
+    Number.isInteger(numerator) &&
+    Number.isInteger(denominator) &&
+    numerator > 0 &&
+    denominator > 0 &&
+    numerator < 1e7 &&
+    denominator < 1e5 &&
+    perSecond >= SLOWEST &&
+    perSecond <= FASTEST
+  );
+}
+
 /** Frames per second that cameras take. */
 const SLOWEST = 1;
 const FASTEST = 1000;

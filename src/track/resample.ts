@@ -14,7 +14,7 @@ import {
 import { SERIES_CHORD } from '../tolerances.js';
 import { type FrameRate, framesPerSecond, frameTimes } from './frameRate.js';
 import type { OrientationTrack } from './orientationTrack.js';
-import { medianInterval, timeGaps } from './times.js';
+import { intervalOfHalfTheTime, medianInterval, requireDense, timeGaps } from './times.js';
 
 /** `slerp` keeps the angular rate constant between samples, `squad` keeps it continuous. */
 export type Interpolation = 'slerp' | 'squad';
@@ -196,7 +196,8 @@ export const LONGEST_BRIDGE = 2;
  * @param track - any track; its first sample is the first frame
  * @param rate - exact frame rate of the clip; the track's own when left out
  * @returns the track and its bridged frames; cost O(n)
- * @throws TwinkeelError `track/gap` when more than 2 s are without samples
+ * @throws TwinkeelError `track/gap` when more than 2 s are without samples, `track/too-sparse` when
+ *   half of the time has fewer than 10 a second, `track/too-long` beyond 2^24 frames
  * @example
  * resampleToFrames(track, { numerator: 24, denominator: 1 }).track.times.length; // 289
  */
@@ -222,6 +223,9 @@ export function resampleToFrames(track: OrientationTrack, rate?: FrameRate): Fra
       remedy: 'check the frame number, split the clip there, or track the missing stretch',
     });
   });
+  if (!track.frames && !rate) return { track, bridged: new Int32Array(0) };
+  // By the samples of the file: on the frames they would be as many as anyone could wish.
+  requireDense(1 / intervalOfHalfTheTime(track.times));
   if (track.frames && (!rate || (track.frameRate && isSameRate(rate, track.frameRate)))) {
     return fillMissingFrames(track, track.frames);
   }
@@ -229,6 +233,7 @@ export function resampleToFrames(track: OrientationTrack, rate?: FrameRate): Fra
   const last = track.times[track.times.length - 1]!;
   // A last frame that rounding puts a hair behind the last sample still counts.
   const count = Math.floor(last * framesPerSecond(rate) + 1e-6) + 1;
+  requireFewEnough(count);
   const times = frameTimes(rate, count);
   return {
     track: {
@@ -240,6 +245,18 @@ export function resampleToFrames(track: OrientationTrack, rate?: FrameRate): Fra
     },
     bridged: new Int32Array(0),
   };
+}
+
+/** Three days at 60 frames per second: more is a slip in a unit of time (our judgement). */
+const MOST_FRAMES = 2 ** 24;
+
+function requireFewEnough(count: number): void {
+  if (count <= MOST_FRAMES) return;
+  throw new TwinkeelError('track/too-long', {
+    found: `${count} frames`,
+    expected: `at most ${MOST_FRAMES} frames in one clip`,
+    remedy: 'check the unit of time and the rate, or split the recording',
+  });
 }
 
 /** Frames in the longest stretch that is bridged, by the track's own rate. */
@@ -254,6 +271,7 @@ function longestMissingRun(track: OrientationTrack): number {
 function fillMissingFrames(track: OrientationTrack, own: Int32Array): FramedTrack {
   const first = own[0]!;
   const count = own[own.length - 1]! - first + 1;
+  requireFewEnough(count);
   const frames = Int32Array.from({ length: count }, (_, k) => first + k);
   const rate = track.frameRate;
   const exact = rate && frameTimes(rate, count);

@@ -9,6 +9,9 @@ export interface TimeGap {
 /** An interval this many times the usual one is a gap: the next sample is surely missing. */
 const GAP_RATIO = 1.8;
 
+/** Steps come up to three times a second; below this rate they are not seen (our judgement). */
+const SLOWEST_SAMPLING = 10;
+
 /**
  * Samples that stay this close to an even grid, as a share of the interval, count as evenly spaced:
  * stamps rounded to a millisecond at 60 frames per second pass, and the filters cannot tell.
@@ -81,6 +84,28 @@ function selected(values: Float64Array, place: number): number {
   return values[place]!;
 }
 
+/**
+ * The interval that half of the time is covered by, seconds: where stamps come in bursts it is that
+ * of the bursts, while the median of all intervals would be that inside of one.
+ */
+export function intervalOfHalfTheTime(times: Float64Array): number {
+  const intervals = new Float64Array(times.length - 1);
+  for (let k = 0; k < intervals.length; k++) intervals[k] = times[k + 1]! - times[k]!;
+  intervals.sort();
+  const half = (times[times.length - 1]! - times[0]!) / 2;
+  let covered = 0;
+  let k = -1;
+  while (k + 1 < intervals.length && covered < half) covered += intervals[++k]!;
+  return intervals[Math.max(k, 0)]!;
+}
+
+/** The median interval, or where stamps come in bursts the interval between those, seconds. */
+export function usualInterval(times: Float64Array): number {
+  const median = medianInterval(times);
+  const covering = intervalOfHalfTheTime(times);
+  return covering > 2 * median ? covering : median;
+}
+
 /** Stretches in which samples are missing, by the length of the usual interval. */
 export function timeGaps(times: Float64Array): TimeGap[] {
   const limit = GAP_RATIO * medianInterval(times);
@@ -90,6 +115,24 @@ export function timeGaps(times: Float64Array): TimeGap[] {
     if (length > limit) gaps.push({ after: k, length });
   }
   return gaps;
+}
+
+/**
+ * Refuses samples too far apart to show the steps of who carries the camera: drawn over finer frames
+ * they would look smooth, and every figure would be good.
+ *
+ * @param perSecond - samples per second, of the file itself
+ * @throws TwinkeelError `track/too-sparse`
+ */
+export function requireDense(perSecond: number): void {
+  // Times are rounded: what is ten a second on paper passes.
+  if (perSecond >= SLOWEST_SAMPLING * (1 - 1e-9)) return;
+  throw new TwinkeelError('track/too-sparse', {
+    found: `${perSecond >= 0.1 ? perSecond.toFixed(1) : perSecond.toPrecision(2)} samples per second`,
+    expected: `at least ${SLOWEST_SAMPLING}, to see the steps`,
+    remedy:
+      'export every frame of the take, or check the unit of time: a column of frame numbers is written as: time: column "frame" frames at 60000/1001',
+  });
 }
 
 /** Whether a filter that assumes a constant sampling rate may run over these samples. */

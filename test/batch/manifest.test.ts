@@ -174,7 +174,7 @@ describe('every refusal names the entry', () => {
       raw('{"file":"a"}', `"defaults":${deep},`),
     ]) {
       expect(() => readManifest(written(text))).toThrow(
-        complaint('manifest/invalid', 'found a list'),
+        complaint('read/json', 'nest more than 100 deep'),
       );
     }
   });
@@ -188,6 +188,11 @@ describe('names', () => {
     // The same umlaut as a letter and a mark, as some systems write file names.
     good.push('Gewa\u0308chshaus');
     for (const name of good) expect(named(name)).toBe(name);
+    // 236 bytes and the longest ending fit into the 255 of a file name.
+    expect(named('夜'.repeat(78))).toHaveLength(78);
+    expect(() => named('夜'.repeat(79))).toThrow(
+      complaint('manifest/invalid', 'which takes 237 bytes'),
+    );
   });
 
   test.each([
@@ -211,7 +216,10 @@ describe('names', () => {
     ['101 characters', 'x'.repeat(101)],
   ])('%s is refused', (_, name) => {
     expect(() => named(name)).toThrow(
-      complaint('manifest/invalid', `"clips[0].name": found ${JSON.stringify(name).slice(0, 60)}`),
+      complaint(
+        'manifest/invalid',
+        `"clips[0].name": found ${JSON.stringify(name).slice(0, 60).replace('\u202e', '\\u202e')}`,
+      ),
     );
   });
 

@@ -1,7 +1,10 @@
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { basename, join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { correct } from '../../src/correct.js';
+import { cleanUp } from '../../src/files/cleanUp.js';
+import { finishAbandoned } from '../../src/files/folderLock.js';
+import { HOST, newMark, partialBeside } from '../../src/files/partials.js';
 import { writeFiles, writeResult } from '../../src/files/writeFiles.js';
 import { toCsv } from '../../src/handoff/csv.js';
 import { toJson } from '../../src/handoff/json.js';
@@ -106,4 +109,135 @@ describe('writeResult', () => {
     writeResult(result, folder, 'walk', { force: true });
     expect(readdirSync(folder)).toHaveLength(2);
   });
+});
+
+describe('files that belong together', () => {
+  const pair = (folder: string, text: string) =>
+    ['walk.corrections.csv', 'walk.result.json'].map((name) => ({
+      path: join(folder, name),
+      content: `${text} of ${name}`,
+    }));
+  const texts = (folder: string) =>
+    Object.fromEntries(
+      readdirSync(folder).map((name) => [name, readFileSync(join(folder, name), 'utf8')]),
+    );
+  /** A lock as a run writes it that was killed between two renames. */
+  const lockOf = (folder: string, parts: object = {}) => {
+    const [from, former] = (['partial', 'former'] as const).map((end) =>
+      basename(partialBeside(join(folder, 'walk.result.json'), newMark(), end)).replace(
+        `-${process.pid}-`,
+        '-99999999-',
+      ),
+    );
+    const moves = [{ from, to: 'walk.result.json', former }];
+    const note = { pid: 99999999, host: HOST, started: 1, thread: 0, mark: 'a7', moves, ...parts };
+    writeFileSync(join(folder, '.twinkeel.lock'), JSON.stringify(note));
+    return { from: from!, former: former! };
+  };
+
+  test('when the second cannot be named, what stood there before stands there again', () => {
+    const folder = temporaryFolder();
+    writeFiles(pair(folder, 'old'));
+    const before = texts(folder);
+    const [first, second] = pair(folder, 'new');
+    // A folder in the way that comes only after the check: its content is made last.
+    const late = {
+      path: second!.path,
+      content: (function* () {
+        yield 'new';
+        rmSync(second!.path);
+        mkdirSync(second!.path);
+      })(),
+    };
+    expect(() => writeFiles([first!, late], { force: true })).toThrow(
+      complaint('file/unwritable', second!.path),
+    );
+    expect(readFileSync(first!.path, 'utf8')).toBe(before['walk.corrections.csv']);
+    expect(readdirSync(folder).sort()).toEqual(['walk.corrections.csv', 'walk.result.json']);
+  });
+
+  test('a pair that was left half done is finished by the next run', () => {
+    const folder = temporaryFolder();
+    const { from, former } = lockOf(folder);
+    writeFileSync(join(folder, from), 'new result');
+    writeFileSync(join(folder, former), 'old result');
+    writeFileSync(join(folder, 'walk.result.json'), 'old result');
+    writeFiles(
+      pair(folder, 'another').map((file) => ({
+        ...file,
+        path: file.path.replace('walk.', 'tank.'),
+      })),
+    );
+    expect(texts(folder)).toMatchObject({ 'walk.result.json': 'new result' });
+    expect(readdirSync(folder).filter((name) => name.startsWith('.'))).toEqual([]);
+  });
+
+  test('a lock that names files elsewhere moves nothing', () => {
+    const folder = temporaryFolder();
+    const inner = join(folder, 'out');
+    mkdirSync(inner);
+    const name = basename(partialBeside('x', newMark(), 'partial'));
+    writeFileSync(join(folder, name), 'harm');
+    writeFileSync(join(folder, 'diary'), 'bloom');
+    const moves = [{ from: `../${name}`, to: '../diary', former: name }];
+    lockOf(inner, { moves });
+    finishAbandoned(inner);
+    expect(readFileSync(join(folder, 'diary'), 'utf8')).toBe('bloom');
+  });
+
+  test('a lock of a run that goes on is waited for, then said in a sentence', () => {
+    const folder = temporaryFolder();
+    lockOf(folder, { pid: process.ppid });
+    expect(() => writeFiles(pair(folder, 'new'))).toThrow(
+      complaint('file/locked', `process ${process.ppid} on`),
+    );
+    expect(readdirSync(folder)).toEqual(['.twinkeel.lock']);
+  });
+
+  test('files that go on for a gigabyte are asked for piece by piece', () => {
+    const path = join(temporaryFolder(), 'long.csv');
+    let alive = 0;
+    let most = 0;
+    const pieces = function* () {
+      for (let k = 0; k < 50; k++) {
+        most = Math.max(most, ++alive);
+        yield new Uint8Array(1000);
+        alive--;
+      }
+    };
+    writeFiles([{ path, content: pieces() }]);
+    expect(most).toBe(1);
+    expect(readFileSync(path)).toHaveLength(50_000);
+  });
+
+  test('a name of 255 bytes is written; a longer one is refused and leaves nothing', () => {
+    const folder = temporaryFolder();
+    const long = `${'夜'.repeat(79)}.corrections.csv`;
+    writeFiles([{ path: join(folder, long), content: 'bloom' }]);
+    expect(readdirSync(folder)).toEqual([long]);
+    expect(() => writeFiles([{ path: join(folder, `${long}xxxx`), content: 'bloom' }])).toThrow(
+      complaint('file/unwritable', 'ENAMETOOLONG'),
+    );
+    expect(readdirSync(folder)).toEqual([long]);
+  });
+});
+
+test('cleaning goes on after a step that fails, and says so', () => {
+  const done: string[] = [];
+  const fails = () => {
+    throw new Error('frost');
+  };
+  expect(
+    cleanUp(
+      () => done.push('first'),
+      fails,
+      () => done.push('third'),
+    ),
+  ).toBe(false);
+  expect(done).toEqual(['first', 'third']);
+  let tries = 0;
+  const failsOnce = () => {
+    if (++tries === 1) throw new Error('dew');
+  };
+  expect(cleanUp(failsOnce)).toBe(true);
 });

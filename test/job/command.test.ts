@@ -535,6 +535,17 @@ describe('orient', () => {
 });
 
 describe('inspect', () => {
+  test('a gap is refused as in the main job', () => {
+    const rows = LINES.slice(1, -1).map((line, k) => {
+      const [, ...q] = line.split(',');
+      return [k / 25 + (k > 100 ? 1e6 : 0), ...q.slice(-4)].join(',');
+    });
+    const text = `time_s,x,y,z,w\n${rows.join('\n')}\n`;
+    const { status, stderr } = run({ 'walk.csv': text }, 'inspect', 'walk.csv');
+    expect({ status, stderr }).toMatchObject({ status: 1 });
+    expect(stderr).toContain('s without a sample');
+  });
+
   test('it says what was understood and writes nothing', () => {
     const files = { 'walk.csv': WALK, 'gyro.csv': LOG };
     const { status, stdout, stderr, written } = run(files, 'inspect', 'walk.csv', 'gyro.csv');

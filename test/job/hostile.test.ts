@@ -15,10 +15,10 @@ import {
   writeFileSync,
   writeSync,
 } from 'node:fs';
-import { hostname } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { describe, expect, onTestFinished, test } from 'vitest';
+import { newMark, partialBeside } from '../../src/files/partials.js';
 import { writeFiles } from '../../src/files/writeFiles.js';
 import { temporaryFolder } from '../temporaryFolder.js';
 import { CLI, manifestOf, twinkeel, walkCsv } from './shootFolder.js';
@@ -158,18 +158,18 @@ describe('refused in a sentence, with nothing written', () => {
       { content: withLine(5, '0.12,"0,0,0,1') },
       'row 5: found a quote that is never closed',
     ],
-    ['deep lists as the clip', { content: DEEP, name: 'walk.json' }, 'found the columns'],
+    ['deep lists as the clip', { content: DEEP, name: 'walk.json' }, 'nest more than 100 deep'],
     ['deep lists in a sample', { content: `[{"t":${DEEP}}]`, name: 'walk.json' }, 'found '],
     [
       'deep objects',
       { content: '{"a":'.repeat(1e5) + 1 + '}'.repeat(1e5), name: 'walk.json' },
-      'found an object without lists',
+      'nest more than 100 deep',
     ],
     ['deep lists as poses', { content: `[${DEEP}]`, args: ['--format', 'opentrackio'] }, 'found '],
     [
       'a manifest of deep lists',
       { content: `{"format":"twinkeel-shoot","version":1,"clips":${DEEP}}`, name: 'shoot.json' },
-      'column "clips',
+      'nest more than 100 deep',
     ],
     [
       'bytes as a mapping',
@@ -212,6 +212,14 @@ describe('refused in a sentence, with nothing written', () => {
   });
 
   // A JSON writer that fails on depth must not end in the trace of a stack.
+  test('brackets that never close take no more memory than their file', () => {
+    const { status, stderr } = call({ content: '['.repeat(2 ** 24), name: 'walk.json' });
+    expect({ status, stderr }).toMatchObject({
+      status: 1,
+      stderr: expect.stringContaining('nest more than 100 deep'),
+    });
+  });
+
   test('a rig of deep lists', () => {
     const { stderr } = call({ content: WALK, args: ['--rig', 'r'], files: { r: DEEP } });
     expect(stderr).toMatch(COMPLAINT);
@@ -448,22 +456,72 @@ describe('where results go', () => {
   test('what a killed run of the same process number left does not stand in the way', () => {
     const folder = temporaryFolder();
     const path = join(folder, 'walk.csv');
-    const left = `${path}.${hostname().replace(/[^\w-]/g, '-')}-${process.pid}.tmp`;
+    const left = partialBeside(path, newMark(), 'partial');
     writeFileSync(left, 'cut off');
     writeFiles([{ path, content: 'whole' }]);
     expect(readFileSync(path, 'utf8')).toBe('whole');
-    expect(readdirSync(folder)).toEqual(['walk.csv']);
+    expect(readdirSync(folder).sort()).toEqual([basename(left), 'walk.csv'].sort());
+  });
+
+  test.each([
+    ['files', ['correct', 'walk.csv', 'none.csv', '--out', 'out', '--force']],
+    ['a manifest', ['correct', 'shoot.json', '--out', 'out', '--force']],
+  ])('an exit code of %s survives a reader that goes away', (_, args) => {
+    const folder = folderWithWalk();
+    const clips = [{ file: 'walk.csv' }, { file: 'none.csv' }];
+    writeFileSync(join(folder, 'shoot.json'), manifestOf(clips));
+    const line = `"${process.execPath}" "${CLI}" ${args.join(' ')} | true; exit "\${PIPESTATUS[0]}"`;
+    const { status, stderr } = spawnSync('bash', ['-c', line], { cwd: folder, encoding: 'utf8' });
+    expect({ status, stderr }).toMatchObject({
+      status: 1,
+      stderr: expect.stringContaining('none.csv'),
+    });
+    expect(existsSync(join(folder, 'out', 'walk.result.json'))).toBe(true);
+  });
+
+  test('a name that turns the reading direction is not passed on to a terminal', () => {
+    const folder = temporaryFolder();
+    writeFileSync(join(folder, 'moon\u202evsc.csv'), WALK);
+    const { stdout, status } = twinkeel(folder, 'inspect', 'moon\u202evsc.csv');
+    expect(status).toBe(0);
+    expect(stdout).toContain('moon\\u202evsc.csv');
+    expect(stdout).not.toContain('\u202e');
+  });
+
+  test('a clip whose record was edited is done again', () => {
+    const folder = folderWithWalk();
+    writeFileSync(join(folder, 'shoot.json'), manifestOf([{ file: 'walk.csv' }]));
+    const run = () => twinkeel(folder, 'correct', 'shoot.json', '--out', 'out');
+    expect(run()).toMatchObject({ status: 0 });
+    const path = join(folder, 'out', 'walk.clip.json');
+    const record = JSON.parse(readFileSync(path, 'utf8'));
+    for (const edit of [{ reasons: 7 }, { verdict: null }, { reasons: [{}] }, { outputs: null }]) {
+      writeFileSync(path, JSON.stringify({ ...record, ...edit }));
+      expect(run()).toMatchObject({ status: 0, stderr: '' });
+      expect(JSON.parse(readFileSync(path, 'utf8'))).toEqual(record);
+    }
+  });
+
+  test('a folder that cannot be made is a failure, not a wrong call', () => {
+    const folder = folderWithWalk();
+    writeFileSync(join(folder, 'shoot.json'), manifestOf([{ file: 'walk.csv' }]));
+    const { status, stderr } = twinkeel(folder, 'correct', 'shoot.json', '--out', 'walk.csv/out');
+    expect({ status, stderr }).toMatchObject({
+      status: 1,
+      stderr: expect.stringMatching(COMPLAINT),
+    });
   });
 
   test('a full disk behind standard output is said in a sentence', () => {
     const folder = folderWithWalk();
     const full = openSync('/dev/full', 'w');
-    const { stderr } = spawnSync(process.execPath, [CLI, ...RUN], {
+    const { status, stderr } = spawnSync(process.execPath, [CLI, ...RUN], {
       cwd: folder,
       encoding: 'utf8',
       stdio: ['ignore', full, 'pipe'],
     });
     closeSync(full);
+    expect(status).toBe(1);
     expect(stderr).not.toMatch(/\n +at /);
   });
 });

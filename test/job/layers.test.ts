@@ -7,8 +7,8 @@ const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 
 /** From the ground up: a layer may import what stands above it in this list, and itself. */
 const LAYERS = [
-  ...['rotation', 'track', 'numeric', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
-  ...['limits.ts', 'correct.ts'],
+  ...['rotation', 'numeric', 'track', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
+  ...['prepare.ts', 'limits.ts', 'steer.ts', 'measure.ts', 'correct.ts'],
   ...['handoff', 'report', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
 ];
 

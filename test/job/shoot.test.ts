@@ -13,11 +13,11 @@ import {
   symlinkSync,
   writeFileSync,
 } from 'node:fs';
-import { hostname } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { beforeAll, describe, expect, onTestFinished, test } from 'vitest';
 import { makeClockTake } from '../../bench/accuracy/clockTakes.js';
+import { HOST, newMark, partialBeside } from '../../src/files/partials.js';
 import { readCorrections, trackToCsv } from '../../src/handoff/csv.js';
 import { readResult } from '../../src/handoff/json.js';
 import type * as Built from '../../src/node.js';
@@ -489,7 +489,7 @@ describe('being stopped', () => {
         stderr: 'twinkeel: stopped; clips that were done are kept, run again to go on\n',
       });
       const left = readdirSync(out);
-      expect(left.filter((name) => name.endsWith('.tmp'))).toEqual([]);
+      expect(left.filter((name) => name.startsWith('.'))).toEqual([]);
       expect(left).not.toContain('shoot.summary.json');
       const records = left.filter((name) => name.endsWith('.clip.json'));
       expect(records.length).toBeGreaterThan(0);
@@ -503,18 +503,22 @@ describe('being stopped', () => {
     },
   );
 
-  test('what its workers were writing is taken away, and nothing that others write', async () => {
+  test('what a run left that is over is taken away, and nothing that others write', async () => {
     const shoot = shootFolder(1);
     const out = join(shoot, 'out');
     mkdirSync(out);
-    const host = hostname().replace(/[^\w-]/g, '-');
-    const [own, other] = [process.pid, process.pid + 1].map(
-      (id) => `take-9.result.json.${host}-${id}.tmp`,
-    );
-    for (const name of [own!, other!]) writeFileSync(join(out, name), 'cut off');
+    // Neither of this machine's runs that go on nor of other machines anything is taken away.
+    const own = partialBeside(join(out, 'take-9.result.json'), newMark(), 'partial');
+    const name = basename(own);
+    const dead = name.replace(`-${process.pid}-`, '-99999999-');
+    const elsewhere = dead.replace(`${HOST}-`, 'greenhouse-two-');
+    const running = name.replace(`-${process.pid}-`, `-${process.ppid}-`);
+    for (const left of [name, dead, elsewhere, running]) writeFileSync(join(out, left), 'cut off');
     const { correctShoot } = await built();
     await correctShoot(join(shoot, 'shoot.json'), { folder: out, jobs: 1 });
-    expect(readdirSync(out).sort()).toEqual([...finishedNames(['take-0']), other].sort());
+    expect(readdirSync(out).sort()).toEqual(
+      [...finishedNames(['take-0']), name, elsewhere, running].sort(),
+    );
   });
 
   test('by SIGKILL, several times over: the last run completes it', async () => {
@@ -527,9 +531,7 @@ describe('being stopped', () => {
       await once(child, 'close');
     }
     expect(twinkeel(folder, ...RUN)).toMatchObject({ status: 0, stderr: '' });
-    // A process that is killed cannot take away what it was writing.
-    const litter = readdirSync(out).filter((name) => name.endsWith('.tmp'));
-    for (const name of litter) rmSync(join(out, name));
+    // What the killed ones were writing is gone too.
     expect(prints(out)).toEqual(undisturbed);
   });
 });

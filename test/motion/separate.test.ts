@@ -299,6 +299,36 @@ test('fewer than ten samples a second are refused', () => {
   expect(() => separate(track)).toThrow(complaint('track/too-sparse', '9.0 samples per second'));
 });
 
+describe('the grid that the work is done on', () => {
+  const walkAt = (times: Float64Array) =>
+    createTrack({
+      times,
+      quaternions: Float64Array.from(
+        [...times].flatMap((t) => [
+          ...quaternionFromHeadingTiltRoll(0.1 * t, 0.02 * Math.sin(12 * t), 0),
+        ]),
+      ),
+    });
+  const gridOf = (times: Float64Array) => {
+    const { intended, components } = separate(walkAt(times));
+    expect(intended.quaternions.every(Number.isFinite)).toBe(true);
+    return components!.bob.tilt.length;
+  };
+
+  test('is no finer than the samples where they come in bursts', () => {
+    const times = Float64Array.from(
+      { length: 900 },
+      (_, k) => Math.floor(k / 3) / 60 + (k % 3) * 1e-5,
+    );
+    expect(gridOf(times)).toBeLessThanOrEqual(900);
+  });
+
+  test('ends at a thousand samples a second', () => {
+    const times = Float64Array.from({ length: 4 * 4000 + 1 }, (_, k) => k / 4000);
+    expect(gridOf(times)).toBe(4001);
+  });
+});
+
 test('an unclear guess comes with the advice to say which shot it is', () => {
   const walk = makeWalk('heading', 45, { duration: 3.5, frameRate: 30 });
   const guess = separate(trackOf(walk));

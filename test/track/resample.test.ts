@@ -170,12 +170,12 @@ describe('resampleToFrames', () => {
   });
 
   test('without a frame rate, missing frames stand between the times of their neighbours', () => {
-    const { frameRate: _, ...track } = spinning([0, 0.1, 0.4, 0.5], [10, 11, 14, 15]);
+    const { frameRate: _, ...track } = spinning([0, 0.025, 0.1, 0.125], [10, 11, 14, 15]);
     const { track: framed, bridged } = resampleToFrames(track);
     expect([...framed.frames!]).toEqual([10, 11, 12, 13, 14, 15]);
     expect([...bridged]).toEqual([12, 13]);
-    expect(framed.times[2]).toBeCloseTo(0.2, 15);
-    expect(framed.times[3]).toBeCloseTo(0.3, 15);
+    expect(framed.times[2]).toBeCloseTo(0.05, 15);
+    expect(framed.times[3]).toBeCloseTo(0.075, 15);
   });
 
   test('another sampling is interpolated at the frames, up to the last sample', () => {
@@ -191,8 +191,8 @@ describe('resampleToFrames', () => {
   });
 
   test('a last frame that rounding puts a hair behind the last sample still counts', () => {
-    const track = spinning([0, 0.5, 1 - 1e-9]);
-    expect(resampleToFrames(track, parseFrameRate('2')).track.times).toHaveLength(3);
+    const track = spinning([0, 0.05, 0.1 - 1e-10]);
+    expect(resampleToFrames(track, parseFrameRate('20')).track.times).toHaveLength(3);
   });
 
   test('frames at 50/2 are frames at 25', () => {
@@ -207,11 +207,44 @@ describe('resampleToFrames', () => {
   });
 
   test('more than two seconds without a sample are refused, naming the moment', () => {
-    const track = spinning([0, 0.5, 1, 3.25, 3.75]);
-    expect(() => resampleToFrames(track, RATE)).toThrow(
+    /** Ten samples a second for a second, and three seconds more of them after some time. */
+    const around = (gap: number) =>
+      spinning(Array.from({ length: 41 }, (_, k) => k / 10 + (k > 10 ? gap - 0.1 : 0)));
+    expect(() => resampleToFrames(around(2.25), RATE)).toThrow(
       complaint('track/gap', 'at 1 s: found 2.25 s without a sample'),
     );
-    const bridgeable = spinning([0, 0.5, 1, 3, 3.5]);
-    expect(resampleToFrames(bridgeable, RATE).track.times).toHaveLength(210);
+    // 5.9 s at 59.94 frames per second: frames 0 to 353.
+    expect(resampleToFrames(around(1.99), RATE).track.times).toHaveLength(354);
+  });
+});
+
+describe('a rate that is wished for does not make up for samples that are missing', () => {
+  const FAST = parseFrameRate('1000');
+  const every = (interval: number, count: number) =>
+    spinning(Array.from({ length: count }, (_, k) => k * interval));
+
+  test.each([
+    ['one to nine samples a second', 0.2, '5.0 samples per second'],
+    ['milliseconds read as seconds', 16.7, '0.060 samples per second'],
+  ])('%s are refused', (_, interval, found) => {
+    expect(() => resampleToFrames(every(interval, 60), RATE)).toThrow(
+      complaint('track/too-sparse', found),
+    );
+  });
+
+  test('so are frames of which most are missing', () => {
+    const frames = Array.from({ length: 20 }, (_, k) => 100 * k);
+    const times = frames.map((frame) => (frame * 1001) / 60000);
+    expect(() => resampleToFrames(spinning(times, frames))).toThrow(
+      complaint('track/too-sparse', '0.6 samples per second'),
+    );
+  });
+
+  test('more frames than fit are refused before any is made', () => {
+    const times = Float64Array.from({ length: 170_000 }, (_, k) => k / 10);
+    const quaternions = Float64Array.from({ length: 4 * 170_000 }, (_, i) => Number(i % 4 === 3));
+    expect(() => resampleToFrames(createTrack({ times, quaternions }), FAST)).toThrow(
+      complaint('track/too-long', '16999901 frames'),
+    );
   });
 });

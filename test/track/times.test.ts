@@ -2,10 +2,14 @@ import { describe, expect, test } from 'vitest';
 import {
   checkTimes,
   evenTimes,
+  intervalOfHalfTheTime,
   isEvenlySpaced,
   medianInterval,
+  requireDense,
   timeGaps,
+  usualInterval,
 } from '../../src/track/times.js';
+import { complaint } from '../complaint.js';
 import { fc } from '../seed.js';
 
 const stamps = (count: number, stamp: (k: number) => number) =>
@@ -54,4 +58,31 @@ describe('evenTimes', () => {
     expect([...evenTimes(1.1, 0.25)]).toEqual([0, 0.25, 0.5, 0.75, 1]);
     expect(evenTimes(100, 0.1 + 1e-14)).toHaveLength(1001);
   });
+});
+
+describe('the usual interval', () => {
+  /** Three stamps 1e-5 s apart, sixty times a second. */
+  const bursts = stamps(900, (k) => Math.floor(k / 3) / 60 + (k % 3) * 1e-5);
+
+  test('of bursts is that between them', () => {
+    expect(medianInterval(bursts)).toBeCloseTo(1e-5, 9);
+    // What the two short ones of a burst take is missing from the long one.
+    expect(usualInterval(bursts)).toBeCloseTo(1 / 60 - 2e-5, 9);
+  });
+
+  test('of samples with a gap is the median', () => {
+    const times = stamps(600, (k) => k / 60 + (k > 300 ? 1.5 : 0));
+    expect(usualInterval(times)).toBe(medianInterval(times));
+  });
+
+  test('the interval of half the time is the even one, or the gap that takes longer', () => {
+    expect(intervalOfHalfTheTime(Float64Array.of(0, 1, 2, 3))).toBe(1);
+    expect(intervalOfHalfTheTime(Float64Array.of(0, 1, 2, 10))).toBe(8);
+  });
+});
+
+test('samples are dense from ten a second on', () => {
+  expect(() => requireDense(10)).not.toThrow();
+  expect(() => requireDense(9.99)).toThrow(complaint('track/too-sparse', 'at least 10'));
+  expect(() => requireDense(0.0599)).toThrow(complaint('track/too-sparse', 'found 0.060 samples'));
 });
