@@ -78,6 +78,8 @@ export interface CorrectionResult {
   readonly shot: Separation['shot'];
   /** How clearly the clip is this kind of shot, 0 to 1; 1 when it was given. */
   readonly confidence: number;
+  /** What speaks for the kind of shot, in words. */
+  readonly because: string;
   /** Where the tracker stumbled; these stretches are bridged and not the operator's. */
   readonly trackerFaults: readonly TrackerFault[];
   /** Whether somebody walks, and how fast the steps come. */
@@ -143,6 +145,7 @@ export function correct(
     picture,
     shot: separation.shot,
     confidence: separation.confidence,
+    because: separation.because,
     gait: separation.gait,
     trackerFaults,
     warnings: [...prepared.warnings, ...steered.warnings],

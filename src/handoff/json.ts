@@ -31,6 +31,8 @@ interface ResultFile {
   readonly upDeviation?: number;
   readonly shot: CorrectionResult['shot'];
   readonly confidence: number;
+  readonly because?: string;
+  readonly trackerFaults?: CorrectionResult['trackerFaults'];
   readonly gait: CorrectionResult['gait'];
   readonly swapEyes: boolean;
   readonly mask?: CorrectionResult['mask'];
@@ -95,7 +97,9 @@ export function jsonPieces(result: CorrectionResult): Iterable<string> {
     ...(intended.upDeviation !== undefined && { upDeviation: intended.upDeviation }),
     shot: result.shot,
     confidence: result.confidence,
+    because: result.because,
     gait: result.gait,
+    trackerFaults: result.trackerFaults,
     swapEyes: result.swapEyes,
     ...(result.mask && { mask: result.mask }),
     ...(result.rig && { rig: result.rig }),
@@ -213,7 +217,9 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
     ...(file.rigAssessment && { rigAssessment: file.rigAssessment }),
     shot: file.shot!,
     confidence: file.confidence!,
+    because: file.because ?? '',
     gait: file.gait!,
+    trackerFaults: file.trackerFaults ?? [],
     assessment: file.assessment!,
     warnings: file.warnings ?? [],
   };
@@ -237,6 +243,10 @@ const MOTION: Shape = {
   bandRmsDegPerS: figures('slow', 'steps', 'tremor'),
   ...figures('shareAbove30', 'shareAbove60', 'jerkRmsDegPerS3', 'weightedRmsDegPerS'),
   ...figures('bobDeg', 'horizonRmsDeg'),
+};
+const FAULT: Shape = {
+  ...figures('from', 'to', 'fromSeconds', 'toSeconds'),
+  ...{ 'fromFrame?': 'number', 'toFrame?': 'number', kind: 'word', mended: 'boolean' },
 };
 const RESULT: Shape = {
   confidence: 'number',
@@ -283,6 +293,10 @@ function checkWords(file: Partial<ResultFile>): void {
     startNs:
       file.startNs === undefined ||
       (typeof file.startNs === 'string' && /^-?\d{1,19}$/.test(file.startNs)),
+    because: file.because === undefined || typeof file.because === 'string',
+    trackerFaults:
+      file.trackerFaults === undefined ||
+      (Array.isArray(file.trackerFaults) && file.trackerFaults.every((each) => fits(each, FAULT))),
     warnings:
       file.warnings === undefined ||
       (Array.isArray(file.warnings) &&

@@ -175,6 +175,7 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
   }
   progress(1);
 
+  requireFiniteRotations(intended, 'intended');
   const { structure } = solution;
   const guess: ShotGuess =
     options.shot && options.shot !== 'auto'

@@ -1,5 +1,4 @@
 import type { AxisConduct } from './axisConduct.js';
-import type { Gait } from './gait.js';
 
 /**
  * Kind of shot: walking through or looking about all the time; standing and turning once or a few
