@@ -152,7 +152,8 @@ function requireSpan(
   numbers: Int32Array,
 ): { first: number; last: number } {
   const first = numbers.findIndex((number) => number >= from);
-  const last = numbers.findLastIndex((number) => number <= to);
+  const after = numbers.findIndex((number) => number > to);
+  const last = (after < 0 ? numbers.length : after) - 1;
   const beyond =
     (Number.isFinite(from) && from < numbers[0]!) ||
     (Number.isFinite(to) && to > numbers.at(-1)!) ||
