@@ -49,7 +49,7 @@ export { steadyScript } from './handoff/ffmpegScript.js';
 export { type GltfMotion, readGltf, toGlb, toGltf } from './handoff/gltf.js';
 export { readResult, toJson } from './handoff/json.js';
 export { type OpenTrackIoOptions, toOpenTrackIo } from './handoff/openTrackIo.js';
-export type { EyeLayout, Projection, StereoPicture } from './handoff/picture.js';
+export type { Projection, StereoPicture } from './handoff/picture.js';
 export { framesOf, type Motion, orientationsOf } from './handoff/poses.js';
 export { describeHandoff } from './handoff/sidecar.js';
 export {
@@ -91,6 +91,7 @@ export {
   separate,
 } from './motion/separate.js';
 export type { ShotKind } from './motion/shot.js';
+export type { EyeLayout } from './picture/stereoFrame.js';
 export type { Axes } from './read/axes.js';
 export { describeOrientation } from './read/describe.js';
 export {

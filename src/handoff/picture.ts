@@ -1,10 +1,8 @@
 import { TwinkeelError } from '../error.js';
+import type { EyeLayout } from '../picture/stereoFrame.js';
 
 /** How one eye's picture shows the directions around it. */
 export type Projection = 'half-equirect' | 'fisheye';
-
-/** How the two eyes share a frame. */
-export type EyeLayout = 'side-by-side' | 'top-bottom';
 
 /** The pictures of a movie: two eyes in one frame. */
 export interface StereoPicture {

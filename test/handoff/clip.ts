@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { COMMANDS_NAME, type FfmpegRun } from '../../src/handoff/ffmpeg.js';
-import type { EyeLayout } from '../../src/handoff/picture.js';
+import type { EyeLayout } from '../../src/picture/stereoFrame.js';
 import type { Quaternion } from '../../src/rotation/quaternion.js';
 import { EYES, type Eye, type Lens, renderEye } from './room.js';
 import type { Picture } from './tileShift.js';
