@@ -53,7 +53,7 @@ export async function joinMovie(job: JoinJob): Promise<string[]> {
   if (code !== 0) {
     throw programFailed('joining picture and sound', running, {
       remedy:
-        'the segments are kept: run again with a container that holds the sound (.mkv), or encode it anew, as in -- -c:a aac',
+        'choose an ending that holds the sound (.mkv), or encode it anew: -- -c:a aac; whole segments are kept',
     });
   }
   const made = await probeMovie(join(folder.path, folder.joined), programs, signal);

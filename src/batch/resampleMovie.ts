@@ -8,6 +8,7 @@ import { type FfmpegPrograms, findFfmpeg } from '../files/ffmpegPrograms.js';
 import { type Movie, probeMovie } from '../files/movie.js';
 import { toJson } from '../handoff/json.js';
 import type { ResamplingFilter } from '../picture/filters.js';
+import { frameBytes } from '../picture/pixelFormat.js';
 import type { ResamplingOptions } from '../picture/resampler.js';
 import type { StereoFrame } from '../picture/stereoFrame.js';
 import type { FrameRate } from '../track/frameRate.js';
@@ -18,8 +19,9 @@ import { joinMovie } from './joinMovie.js';
 import { type FrameMatch, matchFrames } from './matchFrames.js';
 import { formatOf, type PictureOptions, sourceFrame } from './movieFit.js';
 import { timecodeAt } from './movieTimecode.js';
+import { rehearseMovie } from './rehearseMovie.js';
 import { release } from './release.js';
-import { renderSegments, segmentRange } from './resampleSegments.js';
+import { renderSegments, type SegmentJob, segmentRange } from './resampleSegments.js';
 import { spareInputs } from './resultPlaces.js';
 import { movieFingerprint, openSegmentFolder, type SegmentFolder } from './segmentFolder.js';
 
@@ -108,6 +110,7 @@ export async function resampleMovie(options: ResampleMovieOptions): Promise<Resa
   const folder = openSegmentFolder(out, plan.fingerprint);
   try {
     const resumedFrames = wholeFrames(folder, plan);
+    if (resumedFrames === 0) await rehearseMovie(plan, folder.path, signal);
     await renderAll(options, plan, folder, resumedFrames);
     const notes = await joinMovie({
       ...plan,
@@ -147,7 +150,9 @@ export interface MoviePlan {
   readonly startS: number;
   readonly sound?: { readonly fromS: number; readonly lengthS: number };
   readonly timecode: ReturnType<typeof timecodeAt>;
-  readonly picture: readonly string[];
+  readonly out: string;
+  readonly encoding: SegmentJob['encoding'];
+  readonly targetBytes: number;
   readonly options: readonly string[];
   readonly segmentFrames: number;
   readonly fingerprint: string;
@@ -155,7 +160,7 @@ export interface MoviePlan {
 
 /** Looks at everything and refuses what cannot be done, before anything is made. */
 export async function planMovie(options: ResampleMovieOptions): Promise<MoviePlan> {
-  const { result, out, signal } = options;
+  const { result, out, signal, proxyWidthPx } = options;
   requireEnding(out);
   spareInputs([out], [options.movie]);
   if (options.force !== true) requireNew(out);
@@ -164,7 +169,7 @@ export async function planMovie(options: ResampleMovieOptions): Promise<MoviePla
   const source = sourceFrame(movie, result, options);
   const format = formatOf(movie);
   const target = targetFrame(source, options);
-  const filter = options.filter ?? (options.proxyWidthPx === undefined ? 'bicubic' : 'bilinear');
+  const filter = options.filter ?? (proxyWidthPx === undefined ? 'bicubic' : 'bilinear');
   const resampling = { source, target, format, filter };
   const match = matchFrames(movie, result, {
     ...(options.movieStarts !== undefined && { movieStarts: options.movieStarts }),
@@ -172,9 +177,9 @@ export async function planMovie(options: ResampleMovieOptions): Promise<MoviePla
   });
   const { picture, join } = sortEncoderOptions(options.encoder ?? []);
   const chosen =
-    picture.length > 0
-      ? picture
-      : defaultPicture(out, options.proxyWidthPx !== undefined, target.widthPx);
+    picture.length > 0 ? picture : defaultPicture(out, proxyWidthPx !== undefined, target.widthPx);
+  // A proxy is for headsets and browsers, few of which play a camera's uncompressed sound.
+  const soundOptions = proxyWidthPx !== undefined && join.length === 0 ? ['-c:a', 'aac'] : join;
   const timing = timingOf(movie, result, match, out);
   const segmentFrames = options.segmentFrames ?? SEGMENT_FRAMES;
   const { path: _, ...told } = movie;
@@ -184,7 +189,14 @@ export async function planMovie(options: ResampleMovieOptions): Promise<MoviePla
     movieFingerprint(movie),
     JSON.stringify({ ...told, stamps: movie.stamps.length }),
     toJson(result),
-    JSON.stringify({ resampling, timing, chosen, join, segmentFrames, ending: extname(out) }),
+    JSON.stringify({
+      resampling,
+      timing,
+      chosen,
+      soundOptions,
+      segmentFrames,
+      ending: extname(out),
+    }),
     JSON.stringify([match.from, match.corrections.length]),
     new Uint8Array(match.corrections.buffer),
   ]);
@@ -196,8 +208,18 @@ export async function planMovie(options: ResampleMovieOptions): Promise<MoviePla
     match,
     ...timing,
     timecode: timecodeAt(movie, match.from, match.stepS, match.constant),
-    picture: chosen,
-    options: join,
+    out,
+    encoding: {
+      widthPx: target.widthPx,
+      heightPx: target.heightPx,
+      pixelFormat: movie.pixelFormat,
+      rate: timing.rate,
+      tick: timing.tick,
+      colour: movie,
+      options: chosen,
+    },
+    targetBytes: frameBytes(format, target.widthPx, target.heightPx),
+    options: soundOptions,
     segmentFrames,
     fingerprint,
   };
@@ -338,15 +360,7 @@ async function renderAll(
       corrections: plan.match.corrections,
       stamps: plan.stamps,
       segmentFrames: plan.segmentFrames,
-      encoding: {
-        widthPx: plan.target.widthPx,
-        heightPx: plan.target.heightPx,
-        pixelFormat: plan.movie.pixelFormat,
-        rate: plan.rate,
-        tick: plan.tick,
-        colour: plan.movie,
-        options: plan.picture,
-      },
+      encoding: plan.encoding,
       ...(signal && { signal }),
       onFrame: () => {
         made++;

@@ -127,9 +127,13 @@ function runs(id: number): boolean {
   }
 }
 
+/** Begins the name of the movie that is only tried. */
+export const REHEARSAL = 'rehearsal';
+
 function removeOurs(path: string): void {
   if (!existsSync(path)) return;
   for (const name of readdirSync(path)) {
+    if (name.startsWith(`.${REHEARSAL}.`)) removeOurs(join(path, name));
     if (OURS(name)) rmSync(join(path, name), { force: true });
   }
   try {

@@ -156,7 +156,9 @@ export class Sayings {
     this.onLine?.(line);
     // [mov @ 0x55d0] [error] text
     const match = /^(?:\[[^\]]*\] )*\[(error|fatal|panic)\] (.*)$/.exec(line);
-    const words = (match?.[2] ?? line.replace(/^(?:\[[^\]]*\] )+/, '')).trim();
+    const words = (match?.[2] ?? line.replace(/^(?:\[[^\]]*\] )+/, ''))
+      .replace(/ --\s*$/, '')
+      .trim();
     if (words === '') return;
     const list = match ? this.#errors : this.#last;
     if (list.at(-1) === words) return;
