@@ -4,6 +4,12 @@
  *
  * @packageDocumentation
  */
+export {
+  type ResampledMovie,
+  type ResampleMovieOptions,
+  type ResampleProgress,
+  resampleMovie,
+} from './batch/resampleMovie.js';
 export { correctShoot, type ShootOptions } from './batch/shoot.js';
 export type { ClipSummary, Summary } from './batch/summary.js';
 export { mergeSummaries, readSummary } from './batch/summary.js';

@@ -111,7 +111,7 @@ export async function resampleMovie(options: ResampleMovieOptions): Promise<Resa
   try {
     const resumedFrames = wholeFrames(folder, plan);
     if (resumedFrames === 0) await rehearseMovie(plan, folder.path, signal);
-    await renderAll(options, plan, folder, resumedFrames);
+    const complaints = await renderAll(options, plan, folder, resumedFrames);
     const notes = await joinMovie({
       ...plan,
       folder,
@@ -128,7 +128,7 @@ export async function resampleMovie(options: ResampleMovieOptions): Promise<Resa
       frameCount: plan.stamps.length,
       resumedFrames,
       size: [widthPx, heightPx],
-      notes: [...startedAnew(folder), ...notes],
+      notes: [...startedAnew(folder), ...complaints, ...notes],
       fingerprint: plan.fingerprint,
     };
   } finally {
@@ -342,9 +342,10 @@ async function renderAll(
   plan: MoviePlan,
   folder: SegmentFolder,
   resumed: number,
-): Promise<void> {
+): Promise<string[]> {
   const total = plan.stamps.length;
-  if (resumed === total) return;
+  const complaints: string[] = [];
+  if (resumed === total) return complaints;
   const { signal, onProgress } = options;
   const jobs = options.jobs ?? availableParallelism();
   const work = await openFrameWork(options.result, plan.resampling, jobs);
@@ -362,6 +363,8 @@ async function renderAll(
       segmentFrames: plan.segmentFrames,
       encoding: plan.encoding,
       ...(signal && { signal }),
+      onComplaint: (words) =>
+        complaints.push(`ffmpeg complained while decoding (${words}): look at the pictures there`),
       onFrame: () => {
         made++;
         const framesPerSecond = made / Math.max(1e-3, (performance.now() - begun) / 1000);
@@ -374,6 +377,7 @@ async function renderAll(
         });
       },
     });
+    return complaints;
   } finally {
     await work.close();
   }

@@ -43,6 +43,8 @@ export interface SegmentJob {
   readonly signal?: AbortSignal;
   /** Told after every frame that is new. */
   readonly onFrame?: () => void;
+  /** Told of damaged pictures. */
+  readonly onComplaint?: (words: string) => void;
 }
 
 /** Frames of a segment: from, and up to but without the other. */
@@ -84,6 +86,7 @@ async function renderStretch(job: SegmentJob, first: number, end: number): Promi
     count: to - from,
     frameBytes: work.sourceBytes,
     nextBuffer: () => ring[filled++ % ring.length]!,
+    ...(job.onComplaint && { onComplaint: job.onComplaint }),
     ...(signal && { signal }),
   });
   const writer = segmentWriter(job, first);

@@ -22,6 +22,8 @@ export interface FrameRun {
   readonly frameBytes: number;
   /** Where the next frame shall lie; it may be one that the caller is done with. */
   readonly nextBuffer: () => Uint8Array;
+  /** Told what the decoder complained of although it went on: damaged pictures. */
+  readonly onComplaint?: (words: string) => void;
   readonly signal?: AbortSignal;
 }
 
@@ -93,7 +95,7 @@ function startDecoder(
 async function* framesOf(
   { running, stamps }: Decoder,
   movie: Movie,
-  { from, count, frameBytes, nextBuffer, signal }: FrameRun,
+  { from, count, frameBytes, nextBuffer, onComplaint, signal }: FrameRun,
   sought: boolean,
 ): AsyncGenerator<Uint8Array, boolean> {
   let frame = from;
@@ -121,7 +123,10 @@ async function* framesOf(
   const code = await running.ended;
   signal?.throwIfAborted();
   if (code !== 0) throw programFailed('decoding', running, { file: movie.path });
-  if (frame === from + count) return true;
+  if (frame === from + count) {
+    if (running.sayings.complained) onComplaint?.(running.sayings.gist);
+    return true;
+  }
   if (sought && frame === from) return false;
   throw new TwinkeelError('movie/unreadable', {
     file: movie.path,
