@@ -1,10 +1,10 @@
+import { fromBase64, toBase64 } from '../base64.js';
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText, encodeText } from '../read/text.js';
 import { normalizeQuaternions } from '../rotation/arrays.js';
 import { formatFrameRate } from '../track/frameRate.js';
-import { fromBase64, toBase64 } from './base64.js';
 import { framesOf, orientationsOf } from './poses.js';
 
 /** glTF 2.0 constants: component type FLOAT, chunk types and magic number of the binary form. */

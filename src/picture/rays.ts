@@ -16,16 +16,28 @@ import { circleOf, type EyeName, type EyePicture } from './stereoFrame.js';
  * the array it is handed: they run for every corner of the mesh.
  */
 export interface EyeRays {
-  /** The direction that a point of the view shows, unit; false beyond the view's field. */
+  /**
+   * The direction that a point of the view shows, unit; false beyond the view's field, where directions
+   * go on in a straight line.
+   */
   readonly look: (x: number, y: number, view: Float64Array) => boolean;
+  /** Whether no point of a rectangle shows any direction. */
+  readonly blank: (x: number, y: number, width: number, height: number) => boolean;
   /** Where the lens saw a direction of the view, in the lens's own axes. */
   readonly turn: (view: Float64Array, seen: Float64Array) => void;
   /** The point of the source that shows what the lens saw. */
   readonly place: (seen: Float64Array, at: Float64Array) => void;
   /** Whether the lens saw it: inside the picture and inside what the lens covers. */
   readonly sees: (seen: Float64Array, at: Float64Array) => boolean;
+  /**
+   * How far inside what the lens saw a point of the source lies, pixels: negative outside. Good near the
+   * edge only, where it tells which points need a closer look.
+   */
+  readonly margin: (at: Float64Array) => number;
   /** Half the angle that the lens covers, rad. */
   readonly reach: number;
+  /** Cosine of the angle between the view's vertical and the lens's, where it is one for all rows. */
+  readonly level?: number;
   /** How the rows turn while they are read: their inverse rotations, length 4 · bands. */
   readonly rows?: Float64Array;
 }
@@ -63,6 +75,7 @@ export function raysOf(result: CorrectionResult): RaysOfFrame {
     const reach = Math.min(covered, law ? law.halfField : Math.PI / 2);
     return {
       look: lookInto(target),
+      blank: blankIn(target),
       turn: rows && rig ? turnByRows(rows, rig) : turnBy(result[lens], k),
       place: law ? fisheyePlace(law, source) : equirectPlace(source),
       sees: (seen, at) =>
@@ -71,8 +84,9 @@ export function raysOf(result: CorrectionResult): RaysOfFrame {
         at[1]! >= 0 &&
         at[1]! <= source.heightPx &&
         Math.atan2(Math.hypot(seen[0]!, seen[1]!), -seen[2]!) <= reach,
+      margin: law ? fisheyeMargin(law, source, reach) : equirectMargin(source, reach),
       reach,
-      ...(rows && { rows }),
+      ...(rows ? { rows } : { level: matrixFromQuaternion(quaternionAt(result[lens], k))[4] }),
     };
   };
 }
@@ -84,10 +98,10 @@ export function raysOf(result: CorrectionResult): RaysOfFrame {
  * @returns whether the lens saw it
  */
 export function trace(rays: EyeRays, x: number, y: number, at: Float64Array): boolean {
-  if (!rays.look(x, y, VIEW)) return false;
+  const shown = rays.look(x, y, VIEW);
   rays.turn(VIEW, SEEN);
   rays.place(SEEN, at);
-  return rays.sees(SEEN, at);
+  return shown && rays.sees(SEEN, at);
 }
 
 /** Places to work in, so that a ray costs no memory. */
@@ -120,19 +134,33 @@ function lookInto(target: EyePicture): EyeRays['look'] {
   }
   const { centrePx, diameterPx } = circleOf(target);
   const focal = diameterPx / 2 / law.edge;
+  const steepness = (0.01 * law.halfField) / (law.edge - law.radius(0.99 * law.halfField));
   return (x, y, view) => {
     const right = (x - centrePx[0]) / focal;
     const up = (centrePx[1] - y) / focal;
     const radius = Math.sqrt(right * right + up * up);
-    if (radius > law.edge) return false;
-    const angle = law.angle(radius);
+    // Beyond the field in a straight line: the samples at its edge ask how far their neighbours lie.
+    const inside = radius <= law.edge;
+    const angle = inside ? law.angle(radius) : law.halfField + (radius - law.edge) * steepness;
     const share = radius === 0 ? 0 : Math.sin(angle) / radius;
     view[0] = share * right;
     view[1] = share * up;
     view[2] = -Math.cos(angle);
-    return true;
+    return inside;
   };
 }
+
+function blankIn(target: EyePicture): EyeRays['blank'] {
+  if (target.image.projection !== 'fisheye') return () => false;
+  const { centrePx, diameterPx } = circleOf(target);
+  const gap = (from: number, length: number, centre: number) =>
+    Math.max(0, from - centre, centre - from - length);
+  return (x, y, width, height) =>
+    Math.hypot(gap(x, width, centrePx[0]), gap(y, height, centrePx[1])) > diameterPx / 2 + SLIVER;
+}
+
+/** A circle's edge is exact to rounding, pixels. */
+const SLIVER = 1e-6;
 
 function turnBy(corrections: Float64Array, k: number): EyeRays['turn'] {
   const m = matrixFromQuaternion(invertQuaternion(quaternionAt(corrections, k)));
@@ -150,6 +178,8 @@ function apply(m: ArrayLike<number>, view: Float64Array, out: Float64Array): voi
 export const ROW_BANDS = 32;
 /** Each round multiplies the error by (rate × readout)/field: three suffice below 100 °/s. */
 const ROW_STEPS = 4;
+/** Share of the circle's height; what lies there is seen by no lens. */
+const BEYOND = 0.25;
 
 function inverseRows(
   measured: OrientationTrack,
@@ -173,8 +203,9 @@ function turnByRows(rows: Float64Array, rig: StereoRig): EyeRays['turn'] {
   return (view, seen) => {
     let row = 0.5;
     for (let step = 0; step < ROW_STEPS; step++) {
-      const place = clamp(row * ROW_BANDS - 0.5, 0, ROW_BANDS - 1);
-      const band = Math.min(Math.floor(place), ROW_BANDS - 2);
+      // The straight lines of the outermost bands go on to the edges and a little beyond.
+      const place = clamp(row, -BEYOND, 1 + BEYOND) * ROW_BANDS - 0.5;
+      const band = clamp(Math.floor(place), 0, ROW_BANDS - 2);
       turnBetween(rows, 4 * band, place - band, view, seen);
       row = heightOf(seen, law);
     }
@@ -230,5 +261,31 @@ function fisheyePlace(law: LensLaw, source: EyePicture): EyeRays['place'] {
     const share = across === 0 ? 0 : (focal * law.radius(Math.atan2(across, -seen[2]!))) / across;
     at[0] = centrePx[0] + share * x;
     at[1] = centrePx[1] - share * y;
+  };
+}
+
+function edgeDistance(at: Float64Array, { widthPx, heightPx }: EyePicture): number {
+  return Math.min(at[0]!, widthPx - at[0]!, at[1]!, heightPx - at[1]!);
+}
+
+function equirectMargin(source: EyePicture, reach: number): EyeRays['margin'] {
+  const { widthPx, heightPx } = source;
+  if (reach >= Math.PI / 2) return (at) => edgeDistance(at, source);
+  const perRad = Math.min(widthPx, heightPx) / Math.PI;
+  return (at) => {
+    const longitude = (at[0]! / widthPx - 0.5) * Math.PI;
+    const latitude = (0.5 - at[1]! / heightPx) * Math.PI;
+    const ahead = Math.cos(latitude) * Math.cos(longitude);
+    const across = Math.hypot(Math.cos(latitude) * Math.sin(longitude), Math.sin(latitude));
+    return Math.min(edgeDistance(at, source), perRad * (reach - Math.atan2(across, ahead)));
+  };
+}
+
+function fisheyeMargin(law: LensLaw, source: EyePicture, reach: number): EyeRays['margin'] {
+  const { centrePx, diameterPx } = circleOf(source);
+  const radius = ((diameterPx / 2) * law.radius(reach)) / law.edge;
+  return (at) => {
+    const off = Math.sqrt((at[0]! - centrePx[0]) ** 2 + (at[1]! - centrePx[1]) ** 2);
+    return Math.min(edgeDistance(at, source), radius - off);
   };
 }

@@ -1,0 +1,398 @@
+/**
+ * The inner loop of the resampling in AssemblyScript, with the vector instructions of WebAssembly: the
+ * same whole-number arithmetic as `resampleCells.ts`, bit for bit, two rows of taps at a time.
+ * `npm run build:kernel` makes `../kernelBytes.ts` of it.
+ */
+
+/** Numbers of a cell's record; see `cellRecords.ts`. */
+const RECORD: usize = 24 * 8;
+/** Added to a number below 2^41 it leaves the number's 1024ths, rounded, in the low half of the bits. */
+const TO_1024THS: f64 = 6597069766656.0;
+
+/** Fills the cells of a plane of 8 bits, four taps. */
+export function fill4x8(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): void {
+  const most = i32x4(stride - 4, rows - 4, stride - 4, rows - 4);
+  const half = i32x4.splat(1 << (bits - 1));
+  const round = i32x4.splat(1 << (27 - bits));
+  const shift = 28 - bits;
+  for (let c = 0; c < count; c++, records += RECORD) {
+    const first = <i32>load<f64>(records);
+    const top = <i32>load<f64>(records, 8);
+    const width = <i32>load<f64>(records, 16);
+    const height = <i32>load<f64>(records, 24);
+    const u0 = load<f64>(records, 32);
+    let v = load<f64>(records, 40);
+    for (let j = 0; j < height; j++, v += stepY) {
+      const vv = f64x2.splat(v);
+      const a = along(records, 48, vv);
+      const b = along(records, 64, vv);
+      const d = along(records, 80, vv);
+      let to = out + <usize>((top + j) * outStride + first);
+      let u = u0;
+      for (let i = 0; i < width; i += 4, to += 4) {
+        const p0 = tap4x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p1 = tap4x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p2 = tap4x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p3 = tap4x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const sum = i32x4.shr_s(i32x4.add(sums(p0, p1, p2, p3), round), shift);
+        const words = i16x8.narrow_i32x4_s(sum, sum);
+        store8(to, i8x16.narrow_i16x8_u(words, words), width - i);
+      }
+    }
+  }
+}
+
+/** The same of 10 or 12 bits. */
+export function fill4x16(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): void {
+  const most = i32x4(stride - 4, rows - 4, stride - 4, rows - 4);
+  const half = i32x4.splat(1 << (bits - 1));
+  const round = i32x4.splat(1 << (27 - bits));
+  const largest = i32x4.splat((1 << bits) - 1);
+  const shift = 28 - bits;
+  for (let c = 0; c < count; c++, records += RECORD) {
+    const first = <i32>load<f64>(records);
+    const top = <i32>load<f64>(records, 8);
+    const width = <i32>load<f64>(records, 16);
+    const height = <i32>load<f64>(records, 24);
+    const u0 = load<f64>(records, 32);
+    let v = load<f64>(records, 40);
+    for (let j = 0; j < height; j++, v += stepY) {
+      const vv = f64x2.splat(v);
+      const a = along(records, 48, vv);
+      const b = along(records, 64, vv);
+      const d = along(records, 80, vv);
+      let to = out + <usize>(2 * ((top + j) * outStride + first));
+      let u = u0;
+      for (let i = 0; i < width; i += 4, to += 8) {
+        const p0 = tap4x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p1 = tap4x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p2 = tap4x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p3 = tap4x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const sum = i32x4.shr_s(i32x4.add(sums(p0, p1, p2, p3), round), shift);
+        const words = i16x8.narrow_i32x4_u(i32x4.min_s(sum, largest), sum);
+        store16(to, words, width - i);
+      }
+    }
+  }
+}
+
+/** Fills the cells of a plane of 8 bits, six taps. */
+export function fill6x8(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): void {
+  const most = i32x4(stride - 8, rows - 6, stride - 8, rows - 6);
+  const half = i32x4.splat(1 << (bits - 1));
+  const round = i32x4.splat(1 << (27 - bits));
+  const shift = 28 - bits;
+  for (let c = 0; c < count; c++, records += RECORD) {
+    const first = <i32>load<f64>(records);
+    const top = <i32>load<f64>(records, 8);
+    const width = <i32>load<f64>(records, 16);
+    const height = <i32>load<f64>(records, 24);
+    const u0 = load<f64>(records, 32);
+    let v = load<f64>(records, 40);
+    for (let j = 0; j < height; j++, v += stepY) {
+      const vv = f64x2.splat(v);
+      const a = along(records, 48, vv);
+      const b = along(records, 64, vv);
+      const d = along(records, 80, vv);
+      let to = out + <usize>((top + j) * outStride + first);
+      let u = u0;
+      for (let i = 0; i < width; i += 4, to += 4) {
+        const p0 = tap6x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p1 = tap6x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p2 = tap6x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p3 = tap6x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const sum = i32x4.shr_s(i32x4.add(sums(p0, p1, p2, p3), round), shift);
+        const words = i16x8.narrow_i32x4_s(sum, sum);
+        store8(to, i8x16.narrow_i16x8_u(words, words), width - i);
+      }
+    }
+  }
+}
+
+/** The same of 10 or 12 bits. */
+export function fill6x16(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): void {
+  const most = i32x4(stride - 8, rows - 6, stride - 8, rows - 6);
+  const half = i32x4.splat(1 << (bits - 1));
+  const round = i32x4.splat(1 << (27 - bits));
+  const largest = i32x4.splat((1 << bits) - 1);
+  const shift = 28 - bits;
+  for (let c = 0; c < count; c++, records += RECORD) {
+    const first = <i32>load<f64>(records);
+    const top = <i32>load<f64>(records, 8);
+    const width = <i32>load<f64>(records, 16);
+    const height = <i32>load<f64>(records, 24);
+    const u0 = load<f64>(records, 32);
+    let v = load<f64>(records, 40);
+    for (let j = 0; j < height; j++, v += stepY) {
+      const vv = f64x2.splat(v);
+      const a = along(records, 48, vv);
+      const b = along(records, 64, vv);
+      const d = along(records, 80, vv);
+      let to = out + <usize>(2 * ((top + j) * outStride + first));
+      let u = u0;
+      for (let i = 0; i < width; i += 4, to += 8) {
+        const p0 = tap6x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p1 = tap6x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p2 = tap6x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p3 = tap6x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const sum = i32x4.shr_s(i32x4.add(sums(p0, p1, p2, p3), round), shift);
+        const words = i16x8.narrow_i32x4_u(i32x4.min_s(sum, largest), sum);
+        store16(to, words, width - i);
+      }
+    }
+  }
+}
+
+/** One factor of a row's parabola, across and down at once: c₀ + v (c₁ + v c₂). */
+function along(records: usize, at: usize, v: v128): v128 {
+  const c0 = v128.load(records + at);
+  const c1 = v128.load(records + at, 48);
+  const c2 = v128.load(records + at, 96);
+  return f64x2.add(c0, f64x2.mul(v, f64x2.add(c1, f64x2.mul(v, c2))));
+}
+
+/** Where a point is found, across and down, in 1024ths of a sample. */
+function place(a: v128, b: v128, d: v128, u: f64): v128 {
+  const uu = f64x2.splat(u);
+  const at = f64x2.add(a, f64x2.mul(uu, f64x2.add(b, f64x2.mul(uu, d))));
+  return f64x2.add(at, f64x2.splat(TO_1024THS));
+}
+
+/** The first tap's column and row in lanes 0 and 2's places 0 and 1, inside the margin. */
+function firstTap(at: v128, before: i32, most: v128): v128 {
+  const packed = i8x16.shuffle(at, at, 0, 1, 2, 3, 8, 9, 10, 11, 0, 1, 2, 3, 8, 9, 10, 11);
+  const whole = i32x4.sub(i32x4.shr_s(packed, 10), i32x4.splat(before));
+  return i32x4.max_s(i32x4.min_s(whole, most), i32x4.splat(0));
+}
+
+/** Four partial sums of one sample of the view, out of 4 × 4 samples of 8 bits. */
+function tap4x8(
+  a: v128,
+  b: v128,
+  d: v128,
+  u: f64,
+  most: v128,
+  source: usize,
+  stride: i32,
+  half: v128,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): v128 {
+  const at = place(a, b, d, u);
+  const tap = firstTap(at, 1, most);
+  const from = source + <usize>(i32x4.extract_lane(tap, 1) * stride + i32x4.extract_lane(tap, 0));
+  const wx = v128.load64_splat(tableX + <usize>((i32x4.extract_lane(at, 0) & 1023) << 3));
+  const wy = v128.load(tableY + <usize>((i32x4.extract_lane(at, 2) & 1023) << 4));
+  let taps = v128.load32_zero(from);
+  taps = v128.load32_lane(from + <usize>stride, taps, 1);
+  taps = v128.load32_lane(from + <usize>(2 * stride), taps, 2);
+  taps = v128.load32_lane(from + <usize>(3 * stride), taps, 3);
+  const upper = i32x4.dot_i16x8_s(i16x8.extend_low_i8x16_u(taps), wx);
+  const lower = i32x4.dot_i16x8_s(i16x8.extend_high_i8x16_u(taps), wx);
+  const lines = i16x8.narrow_i32x4_s(
+    i32x4.shr_s(i32x4.add(upper, half), bits),
+    i32x4.shr_s(i32x4.add(lower, half), bits),
+  );
+  return i32x4.dot_i16x8_s(lines, wy);
+}
+
+/** The same out of samples of 16 bits. */
+function tap4x16(
+  a: v128,
+  b: v128,
+  d: v128,
+  u: f64,
+  most: v128,
+  source: usize,
+  stride: i32,
+  half: v128,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): v128 {
+  const at = place(a, b, d, u);
+  const tap = firstTap(at, 1, most);
+  const row = <usize>(2 * stride);
+  const from =
+    source + <usize>(2 * (i32x4.extract_lane(tap, 1) * stride + i32x4.extract_lane(tap, 0)));
+  const wx = v128.load64_splat(tableX + <usize>((i32x4.extract_lane(at, 0) & 1023) << 3));
+  const wy = v128.load(tableY + <usize>((i32x4.extract_lane(at, 2) & 1023) << 4));
+  let two = v128.load64_zero(from);
+  two = v128.load64_lane(from + row, two, 1);
+  let four = v128.load64_zero(from + 2 * row);
+  four = v128.load64_lane(from + 3 * row, four, 1);
+  const upper = i32x4.dot_i16x8_s(two, wx);
+  const lower = i32x4.dot_i16x8_s(four, wx);
+  const lines = i16x8.narrow_i32x4_s(
+    i32x4.shr_s(i32x4.add(upper, half), bits),
+    i32x4.shr_s(i32x4.add(lower, half), bits),
+  );
+  return i32x4.dot_i16x8_s(lines, wy);
+}
+
+/** Four partial sums out of 6 × 6 samples of 8 bits; two more of each row weigh nothing. */
+function tap6x8(
+  a: v128,
+  b: v128,
+  d: v128,
+  u: f64,
+  most: v128,
+  source: usize,
+  stride: i32,
+  half: v128,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): v128 {
+  const at = place(a, b, d, u);
+  const tap = firstTap(at, 2, most);
+  const row = <usize>stride;
+  const from = source + <usize>(i32x4.extract_lane(tap, 1) * stride + i32x4.extract_lane(tap, 0));
+  const wx = v128.load(tableX + <usize>((i32x4.extract_lane(at, 0) & 1023) << 4));
+  const wy = tableY + <usize>((i32x4.extract_lane(at, 2) & 1023) * 48);
+  const l0 = line(v128.load8x8_u(from), wx, half, bits);
+  const l1 = line(v128.load8x8_u(from + row), wx, half, bits);
+  const l2 = line(v128.load8x8_u(from + 2 * row), wx, half, bits);
+  const l3 = line(v128.load8x8_u(from + 3 * row), wx, half, bits);
+  const l4 = line(v128.load8x8_u(from + 4 * row), wx, half, bits);
+  const l5 = line(v128.load8x8_u(from + 5 * row), wx, half, bits);
+  return sixLines(l0, l1, l2, l3, l4, l5, wy);
+}
+
+/** The same out of samples of 16 bits. */
+function tap6x16(
+  a: v128,
+  b: v128,
+  d: v128,
+  u: f64,
+  most: v128,
+  source: usize,
+  stride: i32,
+  half: v128,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): v128 {
+  const at = place(a, b, d, u);
+  const tap = firstTap(at, 2, most);
+  const row = <usize>(2 * stride);
+  const from =
+    source + <usize>(2 * (i32x4.extract_lane(tap, 1) * stride + i32x4.extract_lane(tap, 0)));
+  const wx = v128.load(tableX + <usize>((i32x4.extract_lane(at, 0) & 1023) << 4));
+  const wy = tableY + <usize>((i32x4.extract_lane(at, 2) & 1023) * 48);
+  const l0 = line(v128.load(from), wx, half, bits);
+  const l1 = line(v128.load(from + row), wx, half, bits);
+  const l2 = line(v128.load(from + 2 * row), wx, half, bits);
+  const l3 = line(v128.load(from + 3 * row), wx, half, bits);
+  const l4 = line(v128.load(from + 4 * row), wx, half, bits);
+  const l5 = line(v128.load(from + 5 * row), wx, half, bits);
+  return sixLines(l0, l1, l2, l3, l4, l5, wy);
+}
+
+function line(taps: v128, wx: v128, half: v128, bits: i32): v128 {
+  return i32x4.shr_s(i32x4.add(i32x4.dot_i16x8_s(taps, wx), half), bits);
+}
+
+function sixLines(l0: v128, l1: v128, l2: v128, l3: v128, l4: v128, l5: v128, wy: usize): v128 {
+  const s0 = i32x4.dot_i16x8_s(i16x8.narrow_i32x4_s(l0, l1), v128.load(wy));
+  const s1 = i32x4.dot_i16x8_s(i16x8.narrow_i32x4_s(l2, l3), v128.load(wy, 16));
+  const s2 = i32x4.dot_i16x8_s(i16x8.narrow_i32x4_s(l4, l5), v128.load(wy, 32));
+  return i32x4.add(i32x4.add(s0, s1), s2);
+}
+
+/** The sum of the lanes of each of four vectors. */
+function sums(p0: v128, p1: v128, p2: v128, p3: v128): v128 {
+  const a = i32x4.add(i32x4.shuffle(p0, p1, 0, 4, 1, 5), i32x4.shuffle(p0, p1, 2, 6, 3, 7));
+  const b = i32x4.add(i32x4.shuffle(p2, p3, 0, 4, 1, 5), i32x4.shuffle(p2, p3, 2, 6, 3, 7));
+  return i32x4.add(i64x2.shuffle(a, b, 0, 2), i64x2.shuffle(a, b, 1, 3));
+}
+
+/** Stores the first samples of a group of four; the last of a row may be fewer. */
+function store8(to: usize, bytes: v128, count: i32): void {
+  if (count >= 4) {
+    v128.store32_lane(to, bytes, 0);
+    return;
+  }
+  v128.store8_lane(to, bytes, 0);
+  if (count > 1) v128.store8_lane(to + 1, bytes, 1);
+  if (count > 2) v128.store8_lane(to + 2, bytes, 2);
+}
+
+function store16(to: usize, words: v128, count: i32): void {
+  if (count >= 4) {
+    v128.store64_lane(to, words, 0);
+    return;
+  }
+  v128.store16_lane(to, words, 0);
+  if (count > 1) v128.store16_lane(to + 2, words, 1);
+  if (count > 2) v128.store16_lane(to + 4, words, 2);
+}
