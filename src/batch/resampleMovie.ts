@@ -1,6 +1,5 @@
 import { createHash } from 'node:crypto';
 import { existsSync, mkdirSync, renameSync, statSync } from 'node:fs';
-import { availableParallelism } from 'node:os';
 import { dirname, extname, join } from 'node:path';
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
@@ -14,7 +13,7 @@ import type { StereoFrame } from '../picture/stereoFrame.js';
 import type { FrameRate } from '../track/frameRate.js';
 import { defaultPicture, requireEnding, sortEncoderOptions } from './encoderOptions.js';
 import type { FrameSpan } from './frameSpan.js';
-import { openFrameWork } from './frameWork.js';
+import { defaultJobs, openFrameWork } from './frameWork.js';
 import { joinMovie } from './joinMovie.js';
 import { type FrameMatch, matchFrames } from './matchFrames.js';
 import { formatOf, type PictureOptions, sourceFrame } from './movieFit.js';
@@ -347,8 +346,10 @@ async function renderAll(
   const complaints: string[] = [];
   if (resumed === total) return complaints;
   const { signal, onProgress } = options;
-  const jobs = options.jobs ?? availableParallelism();
-  const work = await openFrameWork(options.result, plan.resampling, jobs);
+  const { format, source } = plan.resampling;
+  const sourceBytes = frameBytes(format, source.widthPx, source.heightPx);
+  const jobs = options.jobs ?? defaultJobs(sourceBytes, plan.targetBytes);
+  const work = openFrameWork(options.result, plan.resampling, jobs);
   const begun = performance.now();
   let made = 0;
   try {

@@ -19,7 +19,7 @@ export interface FrameWork {
   readonly newSource: () => Uint8Array;
   /**
    * Makes one frame; the source may be filled anew afterwards, the frame that comes back is good until
-   * `depth` more have been asked for.
+   * `depth` calls later.
    */
   readonly resample: (correction: number, source: Uint8Array) => Promise<Uint8Array>;
   readonly close: () => Promise<void>;
@@ -78,8 +78,8 @@ async function renderStretch(job: SegmentJob, first: number, end: number): Promi
   const { movie, programs, work, signal } = job;
   const from = segmentRange(job, first)[0];
   const to = segmentRange(job, end - 1)[1];
-  // One is filled, `depth` are being resampled, one waits to be taken away.
-  const ring = Array.from({ length: work.depth + 2 }, work.newSource);
+  // The next one is filled when at most `depth` − 1 are under way.
+  const ring = Array.from({ length: work.depth }, work.newSource);
   let filled = 0;
   const frames = decodeFrames(movie, programs, {
     from: job.from + from,
@@ -90,18 +90,21 @@ async function renderStretch(job: SegmentJob, first: number, end: number): Promi
     ...(signal && { signal }),
   });
   const writer = segmentWriter(job, first);
-  const underWay: Promise<Uint8Array>[] = [];
-  const writeNext = async () => writer.write(await underWay.shift()!);
+  const underWay: Promise<void>[] = [];
+  // Frames are made in any order and written in their own, while the next ones are decoded.
+  let written = Promise.resolve();
   try {
     let frame = from;
     for await (const source of frames) {
       const made = work.resample(job.corrections[frame++]!, source);
-      // A failure is met when its turn to be written comes.
-      made.catch(() => undefined);
-      underWay.push(made);
-      if (underWay.length >= work.depth) await writeNext();
+      const before = written;
+      written = Promise.all([made, before]).then(([picture]) => writer.write(picture));
+      // A failure is met when its turn comes.
+      written.catch(() => undefined);
+      underWay.push(written);
+      if (underWay.length >= work.depth) await underWay.shift();
     }
-    while (underWay.length > 0) await writeNext();
+    await written;
   } catch (error) {
     await writer.abandon();
     await Promise.allSettled(underWay);

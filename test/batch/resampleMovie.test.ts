@@ -1,8 +1,9 @@
 import { mkdirSync, readdirSync, readFileSync, statSync, utimesSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { type ResampleMovieOptions, resampleMovie } from '../../src/batch/resampleMovie.js';
+import type { ResampleMovieOptions } from '../../src/batch/resampleMovie.js';
 import type { CorrectionResult } from '../../src/correct.js';
+import type * as Built from '../../src/node.js';
 import { type FrameRate, frameTime, parseFrameRate } from '../../src/track/frameRate.js';
 import { ffmpegMissing } from '../ffmpeg.js';
 import { type ResultParts, resultOf } from '../handoff/results.js';
@@ -18,6 +19,11 @@ import {
   stampsOf,
   turnOf,
 } from './numberedClip.js';
+
+/** As built: workers are files of their own. */
+const { resampleMovie } = (await import(
+  new URL('../../dist/node.js', import.meta.url).href
+)) as typeof Built;
 
 const LIMIT = { timeout: 120_000 };
 const upTo = (count: number) => Array.from({ length: count }, (_, k) => k);
