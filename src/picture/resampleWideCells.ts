@@ -1,0 +1,95 @@
+import { RECORD_LENGTH } from './cellRecords.js';
+import type { KernelShape } from './planeKernel.js';
+import type { Samples } from './sourcePlane.js';
+import { PER_SAMPLE } from './tapTables.js';
+
+/** A filter wider than this is summed elsewhere: the sums of a row must fit into 32 bits. */
+export const WIDEST = 16;
+
+/** Room for the weights of the widest filter. */
+const [ACROSS, DOWN] = [new Int16Array(256), new Int16Array(256)];
+
+/**
+ * Fills the samples of cells in which the filter is widened, as `wasm/assembly/kernel.ts` does, bit for
+ * bit: weights and rows are whole numbers, the last division is one of doubles.
+ *
+ * @param weights - by distance, {@link PER_SAMPLE} to a sample
+ */
+export function resampleWideCells(
+  records: Float64Array,
+  count: number,
+  source: Samples,
+  out: Samples,
+  { stride, rows, outStride, step, black }: KernelShape,
+  weights: Int16Array,
+  radius: number,
+  bits: number,
+): void {
+  const [stepX, stepY] = step;
+  const largest = (1 << bits) - 1;
+  const at = (r: number, k: number, v: number) =>
+    records[r + k]! + v * (records[r + k + 6]! + v * records[r + k + 12]!);
+  for (let c = 0, r = 0; c < count; c++, r += RECORD_LENGTH) {
+    const [width, height] = [records[r + 2]!, records[r + 3]!];
+    let v = records[r + 5]!;
+    for (let j = 0; j < height; j++, v += stepY) {
+      const [before, behind] = [v - 0.5 * stepY, v + 0.5 * stepY];
+      const [ax, bx, cx] = [at(r, 6, v), at(r, 8, v), at(r, 10, v)];
+      const [ay, by, cy] = [at(r, 7, v), at(r, 9, v), at(r, 11, v)];
+      const dax = at(r, 6, behind) - at(r, 6, before);
+      const dbx = at(r, 8, behind) - at(r, 8, before);
+      const dcx = at(r, 10, behind) - at(r, 10, before);
+      const day = at(r, 7, behind) - at(r, 7, before);
+      const dby = at(r, 9, behind) - at(r, 9, before);
+      const dcy = at(r, 11, behind) - at(r, 11, before);
+      let u = records[r + 4]!;
+      let to = (records[r + 1]! + j) * outStride + records[r]!;
+      for (let i = 0; i < width; i++, u += stepX, to++) {
+        const x = ax + u * (bx + u * cx);
+        const y = ay + u * (by + u * cy);
+        const wide = widthOf(stepX * (bx + u * 2 * cx), dax + u * (dbx + u * dcx));
+        const high = widthOf(stepX * (by + u * 2 * cy), day + u * (dby + u * dcy));
+        const left = Math.ceil(x - radius * wide);
+        const right = Math.floor(x + radius * wide);
+        const upper = Math.ceil(y - radius * high);
+        const lower = Math.floor(y + radius * high);
+        const sumX = spread(left, right, x, PER_SAMPLE / wide, weights, ACROSS);
+        const sumY = spread(upper, lower, y, PER_SAMPLE / high, weights, DOWN);
+        const [first, last] = [Math.max(left, 0), Math.min(right, stride - 1)];
+        let sum = 0;
+        for (let row = Math.max(upper, 0); row <= Math.min(lower, rows - 1); row++) {
+          let line = 0;
+          for (let k = first; k <= last; k++) {
+            line += (source[row * stride + k]! - black) * ACROSS[k - left]!;
+          }
+          sum += DOWN[row - upper]! * line;
+        }
+        const value = Math.floor(black + sum / (sumX * sumY) + 0.5);
+        out[to] = Math.max(0, Math.min(value, largest));
+      }
+    }
+  }
+}
+
+/** `widening` of the length of (du, dv). */
+function widthOf(du: number, dv: number): number {
+  const scale = Math.sqrt(du * du + dv * dv);
+  return Math.max(1, Math.min(scale, scale * 2 - 1.5));
+}
+
+function spread(
+  first: number,
+  last: number,
+  place: number,
+  perSample: number,
+  weights: Int16Array,
+  out: Int16Array,
+): number {
+  let sum = 0;
+  for (let k = first; k <= last; k++) {
+    const weight = weights[Math.trunc(Math.abs(k - place) * perSample + 0.5)]!;
+    out[k - first] = weight;
+    sum += weight;
+  }
+  return sum;
+}
