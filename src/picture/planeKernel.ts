@@ -7,8 +7,8 @@ import type { Samples } from './sourcePlane.js';
 import { distanceTable, tapTables } from './tapTables.js';
 import { wasmKernel } from './wasm/wasmKernel.js';
 
-/** Records that a kernel takes at once. */
-export const RECORDS_AT_ONCE = 4096;
+/** Records that a kernel takes at once: few, since an engine makes its code faster between calls. */
+export const RECORDS_AT_ONCE = 256;
 
 /** What fills cells with samples, and its places to work in. */
 export interface PlaneKernel {
@@ -22,7 +22,7 @@ export interface PlaneKernel {
   readonly out: Samples;
   /** Fills the samples of the first `count` records. */
   readonly fill: (count: number, shape: KernelShape) => void;
-  /** The same where the filter is widened, up to `WIDEST`. */
+  /** The same where the filter is widened, up to `widest(bits)`. */
   readonly fillWide: (count: number, shape: KernelShape) => void;
 }
 

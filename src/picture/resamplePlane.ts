@@ -11,7 +11,7 @@ import { CELL, CELL_LENGTH, type Mesh } from './mesh.js';
 import type { Plane } from './pixelFormat.js';
 import { type PlaneKernel, RECORDS_AT_ONCE } from './planeKernel.js';
 import { type EyeRays, trace } from './rays.js';
-import { WIDEST } from './resampleWideCells.js';
+import { widest } from './resampleWideCells.js';
 import { filteredAt, type SourcePlane } from './sourcePlane.js';
 
 /** One eye's part of one plane. */
@@ -25,8 +25,8 @@ export interface PlaneTask {
   readonly plane: Plane;
   readonly width: number;
   readonly height: number;
-  /** Largest code. */
-  readonly most: number;
+  /** Bits of a sample. */
+  readonly bits: number;
 }
 
 /** Nearer to an edge than this a sample asks its own ray whether the lens saw it, pixels. */
@@ -42,6 +42,7 @@ export function resamplePlane(task: PlaneTask): void {
   const { records, out } = kernel;
   const { stride, rows } = source;
   const shape = { stride, rows, outStride: width, step: plane.step, black: plane.black };
+  const most = widest(task.bits);
   const [wide, edges, byHand]: [number[], number[], number[]] = [[], [], []];
   let waiting = 0;
   for (let n = 0, c = 0; n < count; n++, c += CELL_LENGTH) {
@@ -56,10 +57,11 @@ export function resamplePlane(task: PlaneTask): void {
     }
     const o = waiting * RECORD_LENGTH;
     if (kind !== CELL.traced) writeRecord(cells, c, HERE, plane, records, o);
-    const scale = kind === CELL.traced ? WIDEST + 1 : largestScale(records, o, cells, c, plane);
-    if (scale > WIDEST) byHand.push(c);
+    const scale =
+      kind === CELL.traced ? Number.POSITIVE_INFINITY : largestScale(records, o, cells, c, plane);
+    if (scale > most) byHand.push(c);
     else if (kind === CELL.edge) edges.push(c);
-    if (scale > WIDEST) continue;
+    if (scale > most) continue;
     if (scale > WIDEN_FROM) wide.push(c);
     else if (++waiting === RECORDS_AT_ONCE) {
       kernel.fill(waiting, shape);
@@ -101,7 +103,8 @@ function blackenUnseen({ mesh, rays, kernel, plane, width, height }: PlaneTask, 
 
 /** Makes the samples of a cell by a ray for each. */
 function traceSamples(task: PlaneTask, c: number): void {
-  const { mesh, kernel, plane, width, height, rays, most } = task;
+  const { mesh, kernel, plane, width, height, rays } = task;
+  const most = 2 ** task.bits - 1;
   samplesOf(mesh.cells, c, plane, width, height, HERE);
   for (let j = HERE.top; j < HERE.bottom; j++) {
     const y = plane.first[1] + j * plane.step[1];

@@ -3,11 +3,18 @@ import type { KernelShape } from './planeKernel.js';
 import type { Samples } from './sourcePlane.js';
 import { PER_SAMPLE } from './tapTables.js';
 
-/** A filter wider than this is summed elsewhere: the sums of a row must fit into 32 bits. */
-export const WIDEST = 16;
+/**
+ * How wide a filter may be here: a row's sum of 14 bits of weight, which in sum is up to 1.3 times the
+ * width, and the sample's bits must fit into 31, and the weights into their room.
+ */
+export function widest(bits: number): number {
+  return Math.min(MOST_WIDE, Math.floor(2 ** (31 - 14 - bits) / 1.35));
+}
 
-/** Room for the weights of the widest filter. */
-const [ACROSS, DOWN] = [new Int16Array(256), new Int16Array(256)];
+const MOST_WIDE = 128;
+
+/** Room for the weights of the widest filter, six of them to a sample's width. */
+const [ACROSS, DOWN] = [new Int16Array(1024), new Int16Array(1024)];
 
 /**
  * Fills the samples of cells in which the filter is widened, as `wasm/assembly/kernel.ts` does, bit for
@@ -85,9 +92,12 @@ function spread(
   weights: Int16Array,
   out: Int16Array,
 ): number {
+  // Distances in 65536ths of an entry.
+  const step = Math.floor(perSample * 65536 + 0.5);
+  let distance = Math.floor((first - place) * (perSample * 65536) + 0.5);
   let sum = 0;
-  for (let k = first; k <= last; k++) {
-    const weight = weights[Math.trunc(Math.abs(k - place) * perSample + 0.5)]!;
+  for (let k = first; k <= last; k++, distance += step) {
+    const weight = weights[(Math.abs(distance) + 32768) >> 16]!;
     out[k - first] = weight;
     sum += weight;
   }

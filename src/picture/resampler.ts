@@ -90,6 +90,7 @@ const EYES = ['left', 'right'] as const;
  */
 export function planResampling(result: CorrectionResult, options: ResamplingOptions): Resampler {
   const { source, format } = options;
+  const { bits } = format;
   const half = { projection: 'half-equirect' } as const;
   const target = options.target ?? { ...source, left: half, right: half };
   checkFrame(source, format, 'source');
@@ -172,8 +173,7 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
           picture,
         );
         const { x, y, width, height } = view.parts[p]!;
-        const most = 2 ** format.bits - 1;
-        resamplePlane({ mesh, rays, filter, kernel, source: padded, plane, width, height, most });
+        resamplePlane({ mesh, rays, filter, kernel, source: padded, plane, width, height, bits });
         const samples = planeSamples(outside, plane, format);
         const [firstRow, lastRow] = [top, bottom].map((row) =>
           Math.min(height, Math.max(0, Math.ceil((row - plane.first[1]) / plane.step[1]))),

@@ -57,7 +57,7 @@ export function wasmKernel(needs: KernelNeeds): PlaneKernel | undefined {
   const tableY = place(down.byteLength);
   const weights = distanceTable(filter);
   const weightsAt = place(weights.byteLength);
-  const scratchAt = place(1024);
+  const scratchAt = place(4096);
   const recordsAt = place(RECORDS_AT_ONCE * RECORD_LENGTH * 8);
   const sourceAt = place(sourceLength * bytesPerSample);
   const outAt = place(outLength * bytesPerSample);

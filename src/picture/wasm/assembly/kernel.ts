@@ -487,7 +487,7 @@ function fillWide<T>(
   black: i32,
 ): void {
   const largest = <f64>((1 << bits) - 1);
-  const scratchY = scratch + 512;
+  const scratchY = scratch + 2048;
   for (let c = 0; c < count; c++, records += RECORD) {
     const first = <i32>load<f64>(records);
     const top = <i32>load<f64>(records, 8);
@@ -590,10 +590,12 @@ function spread(
   weights: usize,
   scratch: usize,
 ): f64 {
+  // Distances in 65536ths of an entry.
+  const step = <i32>floor(perSample * 65536.0 + 0.5);
+  let distance = <i32>floor((<f64>first - place) * (perSample * 65536.0) + 0.5);
   let sum = 0;
-  for (let k = first; k <= last; k++, scratch += 2) {
-    const entry = <i32>(abs<f64>(<f64>k - place) * perSample + 0.5);
-    const weight = <i32>load<i16>(weights + <usize>(entry << 1));
+  for (let k = first; k <= last; k++, scratch += 2, distance += step) {
+    const weight = <i32>load<i16>(weights + <usize>(((abs(distance) + 32768) >> 16) << 1));
     store<i16>(scratch, <i16>weight);
     sum += weight;
   }
