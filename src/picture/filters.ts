@@ -58,7 +58,9 @@ export const WIDEN_FROM = 1.25;
  * scale by a few per cent: up to 1.25 the picture keeps its sharpness, from 1.5 on the filter is as wide
  * as the map shrinks (both bounds are our judgement).
  *
- * @param scale - samples of the source per sample of the view, along one axis of the source
+ * @param scale - samples of the source per sample of the view, along one axis of the source; across a
+ *   half-equirect counted as wide as samples are at its equator, since towards the poles it holds the same
+ *   picture on more and more of them
  * @returns 1 and more
  */
 export function widening(scale: number): number {

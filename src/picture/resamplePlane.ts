@@ -1,5 +1,6 @@
 import {
   type CellSamples,
+  type Crowding,
   largestScale,
   placeInCell,
   RECORD_LENGTH,
@@ -21,6 +22,7 @@ export interface PlaneTask {
   readonly filter: FilterKernel;
   readonly kernel: PlaneKernel;
   readonly source: SourcePlane;
+  readonly crowding: Crowding;
   /** The plane that is made, and the size of the eye's part. */
   readonly plane: Plane;
   readonly width: number;
@@ -37,7 +39,7 @@ const HERE: CellSamples = { left: 0, right: 0, top: 0, bottom: 0 };
 
 /** Makes an eye's part of a plane in the kernel's `out`: all samples of the mesh's cells. */
 export function resamplePlane(task: PlaneTask): void {
-  const { mesh, kernel, plane, width, height, source } = task;
+  const { mesh, kernel, plane, width, height, source, crowding } = task;
   const { cells, kinds, count } = mesh;
   const { records, out } = kernel;
   const { stride, rows } = source;
@@ -56,7 +58,7 @@ export function resamplePlane(task: PlaneTask): void {
       continue;
     }
     const o = waiting * RECORD_LENGTH;
-    if (kind !== CELL.traced) writeRecord(cells, c, HERE, plane, records, o);
+    if (kind !== CELL.traced) writeRecord(cells, c, HERE, plane, crowding, records, o);
     const scale =
       kind === CELL.traced ? Number.POSITIVE_INFINITY : largestScale(records, o, cells, c, plane);
     if (scale > most) byHand.push(c);
@@ -73,7 +75,7 @@ export function resamplePlane(task: PlaneTask): void {
     const some = wide.slice(first, first + RECORDS_AT_ONCE);
     some.forEach((c, n) => {
       samplesOf(cells, c, plane, width, height, HERE);
-      writeRecord(cells, c, HERE, plane, records, n * RECORD_LENGTH);
+      writeRecord(cells, c, HERE, plane, crowding, records, n * RECORD_LENGTH);
     });
     kernel.fillWide(some.length, shape);
   }
@@ -117,7 +119,11 @@ function traceSamples(task: PlaneTask, c: number): void {
 }
 
 /** The value at AT, the filter as wide as a sample of the view is in the source. */
-function tracedValue({ rays, source, plane, filter }: PlaneTask, x: number, y: number): number {
+function tracedValue(
+  { rays, source, plane, filter, crowding }: PlaneTask,
+  x: number,
+  y: number,
+): number {
   const [stepX, stepY] = plane.step;
   trace(rays, x - stepX / 2, y, BEFORE);
   trace(rays, x + stepX / 2, y, BEHIND);
@@ -132,7 +138,7 @@ function tracedValue({ rays, source, plane, filter }: PlaneTask, x: number, y: n
     filter,
     (AT[0]! - plane.first[0]) / stepX + 0.5,
     (AT[1]! - plane.first[1]) / stepY + 0.5,
-    widening(Math.sqrt(wide)),
+    widening(Math.sqrt(wide) * crowding(AT[1]!)[0]),
     widening(Math.sqrt(high)),
   );
 }

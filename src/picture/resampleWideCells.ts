@@ -54,8 +54,10 @@ export function resampleWideCells(
       for (let i = 0; i < width; i++, u += stepX, to++) {
         const x = ax + u * (bx + u * cx);
         const y = ay + u * (by + u * cy);
-        const wide = widthOf(stepX * (bx + u * 2 * cx), dax + u * (dbx + u * dcx));
-        const high = widthOf(stepX * (by + u * 2 * cy), day + u * (dby + u * dcy));
+        const away = y - records[r + 24]!;
+        const crowding = records[r + 25]! + away * (records[r + 26]! + away * records[r + 27]!);
+        const wide = widthOf(stepX * (bx + u * 2 * cx), dax + u * (dbx + u * dcx), crowding);
+        const high = widthOf(stepX * (by + u * 2 * cy), day + u * (dby + u * dcy), 1);
         const left = Math.ceil(x - radius * wide);
         const right = Math.floor(x + radius * wide);
         const upper = Math.ceil(y - radius * high);
@@ -78,9 +80,9 @@ export function resampleWideCells(
   }
 }
 
-/** `widening` of the length of (du, dv). */
-function widthOf(du: number, dv: number): number {
-  const scale = Math.sqrt(du * du + dv * dv);
+/** `widening` of the length of (du, dv), less the crowding. */
+function widthOf(du: number, dv: number, crowding: number): number {
+  const scale = Math.sqrt(du * du + dv * dv) * crowding;
   return Math.max(1, Math.min(scale, scale * 2 - 1.5));
 }
 

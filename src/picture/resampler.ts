@@ -1,5 +1,6 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
+import { crowdingOf } from './cellRecords.js';
 import { filterNamed, type ResamplingFilter } from './filters.js';
 import { type MaskPlane, maskPlane, openPlane } from './maskPlane.js';
 import { createMesher, LARGEST_CELL, type Mesh } from './mesh.js';
@@ -124,6 +125,7 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
       into,
       parts,
       mesher: createMesher(into, picture),
+      crowding: crowdingOf(picture),
       masks: (look: EyeRays['look']): readonly MaskPlane[] => {
         masks ??= targetPlanes.map((plane, p) => {
           const { width, height } = parts[p]!;
@@ -173,7 +175,18 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
           picture,
         );
         const { x, y, width, height } = view.parts[p]!;
-        resamplePlane({ mesh, rays, filter, kernel, source: padded, plane, width, height, bits });
+        resamplePlane({
+          mesh,
+          rays,
+          filter,
+          kernel,
+          crowding: view.crowding,
+          source: padded,
+          plane,
+          width,
+          height,
+          bits,
+        });
         const samples = planeSamples(outside, plane, format);
         const [firstRow, lastRow] = [top, bottom].map((row) =>
           Math.min(height, Math.max(0, Math.ceil((row - plane.first[1]) / plane.step[1]))),

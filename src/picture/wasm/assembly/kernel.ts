@@ -5,7 +5,7 @@
  */
 
 /** Numbers of a cell's record; see `cellRecords.ts`. */
-const RECORD: usize = 24 * 8;
+const RECORD: usize = 28 * 8;
 /** Added to a number below 2^41 it leaves the number's 1024ths, rounded, in the low half of the bits. */
 const TO_1024THS: f64 = 6597069766656.0;
 
@@ -516,7 +516,14 @@ function fillWide<T>(
           f64x2.add(b, f64x2.mul(f64x2.mul(uu, f64x2.splat(2.0)), d)),
         );
         const dv = f64x2.add(da, f64x2.mul(uu, f64x2.add(db, f64x2.mul(uu, dd))));
-        const scale = f64x2.sqrt(f64x2.add(f64x2.mul(du, du), f64x2.mul(dv, dv)));
+        const away = f64x2.extract_lane(at, 1) - load<f64>(records, 192);
+        const crowding =
+          load<f64>(records, 200) +
+          away * (load<f64>(records, 208) + away * load<f64>(records, 216));
+        const scale = f64x2.mul(
+          f64x2.sqrt(f64x2.add(f64x2.mul(du, du), f64x2.mul(dv, dv))),
+          f64x2(crowding, 1.0),
+        );
         // 1 up to 1.25, the scale itself from 1.5 on.
         const wider = f64x2.sub(f64x2.mul(scale, f64x2.splat(2.0)), f64x2.splat(1.5));
         const wide = f64x2.max(f64x2.splat(1.0), f64x2.min(scale, wider));
