@@ -1,12 +1,35 @@
 import type { Plane } from './pixelFormat.js';
 import { MARGIN } from './sourcePlane.js';
+import type { EyePicture } from './stereoFrame.js';
 
 /**
  * A cell of the mesh as one plane's samples see it, {@link RECORD_LENGTH} numbers: first column, first
  * row, columns and rows of samples; U and V of the first sample; then nine pairs of factors, across and
- * down, that give the place in the source's plane with its margin, samples.
+ * down, that give the place in the source's plane with its margin, samples; then the place down at the
+ * cell's middle and three factors of {@link Crowding} by the distance from it.
  */
-export const RECORD_LENGTH = 24;
+export const RECORD_LENGTH = 28;
+
+/**
+ * How wide a sample of a half-equirect is against one at its equator, the cosine of the latitude: towards
+ * the poles the same picture lies on ever more samples, and those who skip some of them miss nothing. A
+ * fisheye crowds nowhere.
+ *
+ * @param down - pixels from the upper edge of the source
+ * @returns the value there and its first two derivatives
+ */
+export type Crowding = (down: number) => readonly [number, number, number];
+
+/** The crowding of a source. */
+export function crowdingOf({ image, heightPx }: EyePicture): Crowding {
+  if (image.projection === 'fisheye') return () => [1, 0, 0];
+  const perRow = Math.PI / heightPx;
+  return (down) => {
+    const latitude = Math.PI / 2 - down * perRow;
+    const cosine = Math.cos(latitude);
+    return [cosine, perRow * Math.sin(latitude), -perRow * perRow * cosine];
+  };
+}
 
 /** The samples of a plane that lie in a cell. */
 export interface CellSamples {
@@ -40,6 +63,7 @@ export function writeRecord(
   c: number,
   { left, right, top, bottom }: CellSamples,
   { first, step }: Plane,
+  crowding: Crowding,
   records: Float64Array,
   o: number,
 ): void {
@@ -56,11 +80,16 @@ export function writeRecord(
   }
   records[o + 6]! += MARGIN - first[0] / acrossStep;
   records[o + 7]! += MARGIN - first[1] / downStep;
+  const [value, slope, bend] = crowding(cells[c + 13]!);
+  records[o + 24] = records[o + 7]!;
+  records[o + 25] = value;
+  records[o + 26] = slope * downStep;
+  records[o + 27] = (bend * downStep * downStep) / 2;
 }
 
 /**
  * The largest scale within a cell: samples of the source that one sample of the view can span, across
- * or down, from the absolute values of the factors.
+ * (less their crowding) or down, from the absolute values of the factors.
  */
 export function largestScale(
   records: Float64Array,
@@ -70,12 +99,18 @@ export function largestScale(
   { step }: Plane,
 ): number {
   const [u, v] = [cells[c + 2]! / 2, cells[c + 3]! / 2];
-  let largest = 0;
-  for (let axis = 0; axis < 2; axis++) {
+  let [largest, away] = [0, 0];
+  for (let axis = 1; axis >= 0; axis--) {
     const f = (k: number) => Math.abs(records[o + 6 + 2 * k + axis]!);
     const across = f(1) + 2 * u * f(2) + v * (f(4) + 2 * u * f(5)) + v * v * (f(7) + 2 * u * f(8));
     const down = f(3) + u * f(4) + u * u * f(5) + 2 * v * (f(6) + u * f(7) + u * u * f(8));
-    largest = Math.max(largest, Math.hypot(step[0] * across, step[1] * down));
+    let scale = Math.hypot(step[0] * across, step[1] * down);
+    if (axis === 1) away = u * across + v * down;
+    else {
+      const [value, slope, bend] = [25, 26, 27].map((k) => Math.abs(records[o + k]!));
+      scale *= Math.min(1, value! + away * (slope! + away * bend!));
+    }
+    largest = Math.max(largest, scale);
   }
   return largest;
 }

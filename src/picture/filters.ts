@@ -52,20 +52,17 @@ function lanczos(distance: number): number {
 
 /** Samples of the source per sample of the view up to which a filter keeps its width. */
 export const WIDEN_FROM = 1.25;
-/** From here on it is as wide as the map shrinks the picture. */
-const WIDEN_WHOLE = 1.5;
-
 /**
  * How much wider a filter becomes where several samples of the source fall on one of the view, so
  * that none is left out and fine detail does not turn into patterns. A steadying turn changes the
- * scale by a few per cent: there the picture keeps its sharpness (both bounds are our judgement).
+ * scale by a few per cent: up to 1.25 the picture keeps its sharpness, from 1.5 on the filter is as wide
+ * as the map shrinks (both bounds are our judgement).
  *
- * @param scale - samples of the source per sample of the view, along one axis of the source
+ * @param scale - samples of the source per sample of the view, along one axis of the source; across a
+ *   half-equirect counted as wide as samples are at its equator, since towards the poles it holds the same
+ *   picture on more and more of them
  * @returns 1 and more
  */
 export function widening(scale: number): number {
-  if (scale <= WIDEN_FROM) return 1;
-  if (scale >= WIDEN_WHOLE) return scale;
-  const share = (scale - WIDEN_FROM) / (WIDEN_WHOLE - WIDEN_FROM);
-  return 1 + share * (WIDEN_WHOLE - 1);
+  return Math.max(1, Math.min(scale, 2 * scale - 1.5));
 }

@@ -1,6 +1,7 @@
 import type { CircularMask } from '../rig/coverage.js';
 import type { StereoRig } from '../rig/stereoRig.js';
 import { bendsOf, levelBends } from './bends.js';
+import { crowdingOf } from './cellRecords.js';
 import { angleFromMiddle } from './mask.js';
 import type { EyeRays } from './rays.js';
 import { rowBends } from './rowBends.js';
@@ -193,7 +194,11 @@ export function createMesher(target: EyePicture, source: EyePicture) {
         if (w > LARGEST_EDGE_CELL || h > LARGEST_EDGE_CELL) return split(x, y, w, h, w >= h);
       }
       const [tilt, lean] = [strayAcross / w, strayDown / h];
-      if (SLOPE_OF_STRAY * (tilt + lean) > SLOPE_TOLERANCE && !smallest && shrinks(nodes, w, h)) {
+      if (
+        SLOPE_OF_STRAY * (tilt + lean) > SLOPE_TOLERANCE &&
+        !smallest &&
+        shrinks(nodes, w, h, source)
+      ) {
         return split(x, y, w, h, tilt === lean ? w >= h : tilt > lean);
       }
       add(edge ? CELL.edge : CELL.seen, x, y, w, h);
@@ -275,7 +280,10 @@ function controlPoint(nodes: Float64Array, n: number, i: number, j: number): num
 }
 
 /** Whether the nodes lie so far apart that a filter may be widened between them. */
-function shrinks(nodes: Float64Array, w: number, h: number): boolean {
+function shrinks(nodes: Float64Array, w: number, h: number, source: EyePicture): boolean {
+  const crowding = crowdingOf(source);
+  let widest = 0;
+  for (let k = 9; k < 18; k++) widest = Math.max(widest, crowding(nodes[k]!)[0]);
   for (let axis = 0; axis < 2; axis++) {
     let [across, down] = [0, 0];
     for (let k = 0; k < 3; k++) {
@@ -288,7 +296,8 @@ function shrinks(nodes: Float64Array, w: number, h: number): boolean {
         );
       }
     }
-    if (across * across + down * down > SHRINKING * SHRINKING) return true;
+    const scale = Math.hypot(across, down) * (axis === 0 ? widest : 1);
+    if (scale > SHRINKING) return true;
   }
   return false;
 }

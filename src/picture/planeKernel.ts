@@ -2,12 +2,13 @@ import { RECORD_LENGTH } from './cellRecords.js';
 import type { FilterKernel } from './filters.js';
 import type { PixelFormat } from './pixelFormat.js';
 import { resampleCells } from './resampleCells.js';
+import { resampleWideCells } from './resampleWideCells.js';
 import type { Samples } from './sourcePlane.js';
-import { tapTables } from './tapTables.js';
+import { distanceTable, tapTables } from './tapTables.js';
 import { wasmKernel } from './wasm/wasmKernel.js';
 
-/** Records that a kernel takes at once. */
-export const RECORDS_AT_ONCE = 4096;
+/** Records that a kernel takes at once: few, since an engine makes its code faster between calls. */
+export const RECORDS_AT_ONCE = 256;
 
 /** What fills cells with samples, and its places to work in. */
 export interface PlaneKernel {
@@ -21,6 +22,8 @@ export interface PlaneKernel {
   readonly out: Samples;
   /** Fills the samples of the first `count` records. */
   readonly fill: (count: number, shape: KernelShape) => void;
+  /** The same where the filter is widened, up to `widest(bits)`. */
+  readonly fillWide: (count: number, shape: KernelShape) => void;
 }
 
 /** Sizes that differ from plane to plane. */
@@ -33,6 +36,8 @@ export interface KernelShape {
   readonly outStride: number;
   /** Pixels from one sample to the next. */
   readonly step: readonly [number, number];
+  /** Code of black. */
+  readonly black: number;
 }
 
 /** What a kernel is made for. */
@@ -53,6 +58,8 @@ export function createKernel(needs: KernelNeeds): PlaneKernel {
 export function typescriptKernel(needs: KernelNeeds): PlaneKernel {
   const { format, filter, sourceLength, outLength } = needs;
   const tables = tapTables(filter);
+  const weights = distanceTable(filter);
+  const { bits } = format;
   const empty = (length: number): Samples =>
     format.bytesPerSample === 1 ? new Uint8Array(length) : new Uint16Array(length);
   const records = new Float64Array(RECORDS_AT_ONCE * RECORD_LENGTH);
@@ -62,6 +69,8 @@ export function typescriptKernel(needs: KernelNeeds): PlaneKernel {
     records,
     source,
     out,
-    fill: (count, shape) => resampleCells(records, count, source, out, shape, tables, format.bits),
+    fill: (count, shape) => resampleCells(records, count, source, out, shape, tables, bits),
+    fillWide: (count, shape) =>
+      resampleWideCells(records, count, source, out, shape, weights, filter.radius, bits),
   };
 }

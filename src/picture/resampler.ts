@@ -1,5 +1,6 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
+import { crowdingOf } from './cellRecords.js';
 import { filterNamed, type ResamplingFilter } from './filters.js';
 import { type MaskPlane, maskPlane, openPlane } from './maskPlane.js';
 import { createMesher, LARGEST_CELL, type Mesh } from './mesh.js';
@@ -90,6 +91,7 @@ const EYES = ['left', 'right'] as const;
  */
 export function planResampling(result: CorrectionResult, options: ResamplingOptions): Resampler {
   const { source, format } = options;
+  const { bits } = format;
   const half = { projection: 'half-equirect' } as const;
   const target = options.target ?? { ...source, left: half, right: half };
   checkFrame(source, format, 'source');
@@ -123,6 +125,7 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
       into,
       parts,
       mesher: createMesher(into, picture),
+      crowding: crowdingOf(picture),
       masks: (look: EyeRays['look']): readonly MaskPlane[] => {
         masks ??= targetPlanes.map((plane, p) => {
           const { width, height } = parts[p]!;
@@ -172,8 +175,18 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
           picture,
         );
         const { x, y, width, height } = view.parts[p]!;
-        const most = 2 ** format.bits - 1;
-        resamplePlane({ mesh, rays, filter, kernel, source: padded, plane, width, height, most });
+        resamplePlane({
+          mesh,
+          rays,
+          filter,
+          kernel,
+          crowding: view.crowding,
+          source: padded,
+          plane,
+          width,
+          height,
+          bits,
+        });
         const samples = planeSamples(outside, plane, format);
         const [firstRow, lastRow] = [top, bottom].map((row) =>
           Math.min(height, Math.max(0, Math.ceil((row - plane.first[1]) / plane.step[1]))),

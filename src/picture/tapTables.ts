@@ -44,3 +44,13 @@ function wholeWeights(taps: number, place: number, weight: (distance: number) =>
   whole[largest]! += left;
   return whole;
 }
+
+/** Entries of {@link distanceTable} per sample. */
+export const PER_SAMPLE = 1024;
+
+/** A filter's weight by distance, whole numbers, for filters that are widened; the last is zero. */
+export function distanceTable({ radius, weight }: FilterKernel): Int16Array {
+  return Int16Array.from({ length: radius * PER_SAMPLE + 2 }, (_, k) =>
+    Math.round(weight(k / PER_SAMPLE) * WEIGHT_ONE),
+  );
+}

@@ -56,7 +56,10 @@ export function referenceFrame(
               const [dx, dy] = [plane.step[0] / 2, plane.step[1] / 2];
               const across = find(x + dx, y)[axis]! - find(x - dx, y)[axis]!;
               const down = find(x, y + dy)[axis]! - find(x, y - dy)[axis]!;
-              return Math.hypot(across, down) / plane.step[axis]!;
+              const spanned = Math.hypot(across, down) / plane.step[axis]!;
+              if (axis === 1 || picture.image.projection === 'fisheye') return spanned;
+              // Towards the poles a half-equirect holds the same picture on more samples.
+              return spanned * Math.cos((0.5 - at[1]! / picture.heightPx) * Math.PI);
             });
             const place = [0, 1].map(
               (axis) => (at[axis]! - plane.first[axis]!) / plane.step[axis]!,

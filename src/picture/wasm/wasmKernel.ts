@@ -1,7 +1,12 @@
 import { fromBase64 } from '../../base64.js';
 import { RECORD_LENGTH } from '../cellRecords.js';
-import { type KernelNeeds, type PlaneKernel, RECORDS_AT_ONCE } from '../planeKernel.js';
-import { tapTables } from '../tapTables.js';
+import {
+  type KernelNeeds,
+  type KernelShape,
+  type PlaneKernel,
+  RECORDS_AT_ONCE,
+} from '../planeKernel.js';
+import { distanceTable, tapTables } from '../tapTables.js';
 import { KERNEL_BASE64 } from './kernelBytes.js';
 
 /** In browsers and in Node, and in none of the type libraries the core is built with. */
@@ -11,6 +16,7 @@ interface WebAssemblyApi {
   readonly Instance: new (module: object, imports: object) => { readonly exports: unknown };
 }
 
+/** Places are bytes from the start of the memory; the last two as `assembly/kernel.ts` says. */
 type Fill = (
   records: number,
   count: number,
@@ -24,6 +30,8 @@ type Fill = (
   bits: number,
   tableX: number,
   tableY: number,
+  radius?: number,
+  black?: number,
 ) => void;
 
 const PAGE = 65536;
@@ -47,6 +55,9 @@ export function wasmKernel(needs: KernelNeeds): PlaneKernel | undefined {
   };
   const tableX = place(across.byteLength);
   const tableY = place(down.byteLength);
+  const weights = distanceTable(filter);
+  const weightsAt = place(weights.byteLength);
+  const scratchAt = place(4096);
   const recordsAt = place(RECORDS_AT_ONCE * RECORD_LENGTH * 8);
   const sourceAt = place(sourceLength * bytesPerSample);
   const outAt = place(outLength * bytesPerSample);
@@ -63,18 +74,17 @@ export function wasmKernel(needs: KernelNeeds): PlaneKernel | undefined {
   }
   new Int16Array(buffer, tableX, across.length).set(across);
   new Int16Array(buffer, tableY, down.length).set(down);
+  new Int16Array(buffer, weightsAt, weights.length).set(weights);
   const samples = (start: number, length: number) =>
     bytesPerSample === 1
       ? new Uint8Array(buffer, start, length)
       : new Uint16Array(buffer, start, length);
   const fill = exports[`fill${taps}x${8 * bytesPerSample}`]!;
-  return {
-    kind: 'wasm',
-    records: new Float64Array(buffer, recordsAt, RECORDS_AT_ONCE * RECORD_LENGTH),
-    source: samples(sourceAt, sourceLength),
-    out: samples(outAt, outLength),
-    fill: (count, { stride, rows, outStride, step }) =>
-      fill(
+  const fillWide = exports[`fillWide${8 * bytesPerSample}`]!;
+  const call =
+    (of: Fill, first: number, second: number) =>
+    (count: number, { stride, rows, outStride, step, black }: KernelShape) =>
+      of(
         recordsAt,
         count,
         sourceAt,
@@ -85,8 +95,17 @@ export function wasmKernel(needs: KernelNeeds): PlaneKernel | undefined {
         step[0],
         step[1],
         bits,
-        tableX,
-        tableY,
-      ),
+        first,
+        second,
+        filter.radius,
+        black,
+      );
+  return {
+    kind: 'wasm',
+    records: new Float64Array(buffer, recordsAt, RECORDS_AT_ONCE * RECORD_LENGTH),
+    source: samples(sourceAt, sourceLength),
+    out: samples(outAt, outLength),
+    fill: call(fill, tableX, tableY),
+    fillWide: call(fillWide, weightsAt, scratchAt),
   };
 }

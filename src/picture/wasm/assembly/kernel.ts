@@ -5,7 +5,7 @@
  */
 
 /** Numbers of a cell's record; see `cellRecords.ts`. */
-const RECORD: usize = 24 * 8;
+const RECORD: usize = 28 * 8;
 /** Added to a number below 2^41 it leaves the number's 1024ths, rounded, in the low half of the bits. */
 const TO_1024THS: f64 = 6597069766656.0;
 
@@ -395,4 +395,217 @@ function store16(to: usize, words: v128, count: i32): void {
   v128.store16_lane(to, words, 0);
   if (count > 1) v128.store16_lane(to + 2, words, 1);
   if (count > 2) v128.store16_lane(to + 4, words, 2);
+}
+
+/** Entries of a filter's table of weights per sample of distance. */
+const PER_SAMPLE: f64 = 1024.0;
+
+/** Fills cells in which the filter is widened, 8 bits. */
+export function fillWide8(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  weights: usize,
+  scratch: usize,
+  radius: f64,
+  black: i32,
+): void {
+  fillWide<u8>(
+    records,
+    count,
+    source,
+    stride,
+    rows,
+    out,
+    outStride,
+    stepX,
+    stepY,
+    bits,
+    weights,
+    scratch,
+    radius,
+    black,
+  );
+}
+
+/** The same of 10 or 12 bits. */
+export function fillWide16(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  weights: usize,
+  scratch: usize,
+  radius: f64,
+  black: i32,
+): void {
+  fillWide<u16>(
+    records,
+    count,
+    source,
+    stride,
+    rows,
+    out,
+    outStride,
+    stepX,
+    stepY,
+    bits,
+    weights,
+    scratch,
+    radius,
+    black,
+  );
+}
+
+function fillWide<T>(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  weights: usize,
+  scratch: usize,
+  radius: f64,
+  black: i32,
+): void {
+  const largest = <f64>((1 << bits) - 1);
+  const scratchY = scratch + 2048;
+  for (let c = 0; c < count; c++, records += RECORD) {
+    const first = <i32>load<f64>(records);
+    const top = <i32>load<f64>(records, 8);
+    const width = <i32>load<f64>(records, 16);
+    const height = <i32>load<f64>(records, 24);
+    const u0 = load<f64>(records, 32);
+    let v = load<f64>(records, 40);
+    for (let j = 0; j < height; j++, v += stepY) {
+      const vv = f64x2.splat(v);
+      const a = along(records, 48, vv);
+      const b = along(records, 64, vv);
+      const d = along(records, 80, vv);
+      // What one row of the view further down adds.
+      const before = f64x2.splat(v - 0.5 * stepY);
+      const behind = f64x2.splat(v + 0.5 * stepY);
+      const da = f64x2.sub(along(records, 48, behind), along(records, 48, before));
+      const db = f64x2.sub(along(records, 64, behind), along(records, 64, before));
+      const dd = f64x2.sub(along(records, 80, behind), along(records, 80, before));
+      const row = out + <usize>((top + j) * outStride + first) * sizeof<T>();
+      let u = u0;
+      for (let i = 0; i < width; i++, u += stepX) {
+        const uu = f64x2.splat(u);
+        const at = f64x2.add(a, f64x2.mul(uu, f64x2.add(b, f64x2.mul(uu, d))));
+        const du = f64x2.mul(
+          f64x2.splat(stepX),
+          f64x2.add(b, f64x2.mul(f64x2.mul(uu, f64x2.splat(2.0)), d)),
+        );
+        const dv = f64x2.add(da, f64x2.mul(uu, f64x2.add(db, f64x2.mul(uu, dd))));
+        const away = f64x2.extract_lane(at, 1) - load<f64>(records, 192);
+        const crowding =
+          load<f64>(records, 200) +
+          away * (load<f64>(records, 208) + away * load<f64>(records, 216));
+        const scale = f64x2.mul(
+          f64x2.sqrt(f64x2.add(f64x2.mul(du, du), f64x2.mul(dv, dv))),
+          f64x2(crowding, 1.0),
+        );
+        // 1 up to 1.25, the scale itself from 1.5 on.
+        const wider = f64x2.sub(f64x2.mul(scale, f64x2.splat(2.0)), f64x2.splat(1.5));
+        const wide = f64x2.max(f64x2.splat(1.0), f64x2.min(scale, wider));
+        const x = f64x2.extract_lane(at, 0);
+        const y = f64x2.extract_lane(at, 1);
+        const wideX = f64x2.extract_lane(wide, 0);
+        const wideY = f64x2.extract_lane(wide, 1);
+        const left = <i32>ceil(x - radius * wideX);
+        const right = <i32>floor(x + radius * wideX);
+        const upper = <i32>ceil(y - radius * wideY);
+        const lower = <i32>floor(y + radius * wideY);
+        const from = max(left, 0);
+        const to = min(right, stride - 1);
+        const firstRow = max(upper, 0);
+        const lastRow = min(lower, rows - 1);
+        const sumX = spread(left, right, x, PER_SAMPLE / wideX, weights, scratch);
+        const sumY = spread(upper, lower, y, PER_SAMPLE / wideY, weights, scratchY);
+        let sum: f64 = 0.0;
+        if (from <= to) {
+          let light = 0;
+          const start = scratch + <usize>((from - left) << 1);
+          for (let k = from; k <= to; k++)
+            light += <i32>load<i16>(scratch + <usize>((k - left) << 1));
+          // Behind the last weight there are zeros, but only where no sample was cut off.
+          const tail = to < right ? 0 : 8;
+          for (let r = firstRow; r <= lastRow; r++) {
+            const weight = <f64>(<i32>load<i16>(scratchY + <usize>((r - upper) << 1)));
+            const samples = source + <usize>(r * stride + from) * sizeof<T>();
+            let line: i32;
+            if (tail) {
+              let lanes = i32x4.splat(0);
+              for (let k = 0; k <= to - from; k += 8) {
+                const eight =
+                  sizeof<T>() == 1
+                    ? v128.load8x8_u(samples + <usize>k)
+                    : v128.load(samples + <usize>(k << 1));
+                lanes = i32x4.add(
+                  lanes,
+                  i32x4.dot_i16x8_s(eight, v128.load(start + <usize>(k << 1))),
+                );
+              }
+              line =
+                i32x4.extract_lane(lanes, 0) +
+                i32x4.extract_lane(lanes, 1) +
+                i32x4.extract_lane(lanes, 2) +
+                i32x4.extract_lane(lanes, 3);
+            } else {
+              line = 0;
+              for (let k = 0; k <= to - from; k++) {
+                line +=
+                  <i32>load<T>(samples + <usize>k * sizeof<T>()) *
+                  <i32>load<i16>(start + <usize>(k << 1));
+              }
+            }
+            sum += weight * <f64>(line - black * light);
+          }
+        }
+        const value = floor(<f64>black + sum / (sumX * sumY) + 0.5);
+        store<T>(row + <usize>i * sizeof<T>(), <T>(<i32>max<f64>(0.0, min<f64>(value, largest))));
+      }
+    }
+  }
+}
+
+/** Weights of the samples from one to another around a place, eight zeros behind them; their sum. */
+function spread(
+  first: i32,
+  last: i32,
+  place: f64,
+  perSample: f64,
+  weights: usize,
+  scratch: usize,
+): f64 {
+  // Distances in 65536ths of an entry.
+  const step = <i32>floor(perSample * 65536.0 + 0.5);
+  let distance = <i32>floor((<f64>first - place) * (perSample * 65536.0) + 0.5);
+  let sum = 0;
+  for (let k = first; k <= last; k++, scratch += 2, distance += step) {
+    const weight = <i32>load<i16>(weights + <usize>(((abs(distance) + 32768) >> 16) << 1));
+    store<i16>(scratch, <i16>weight);
+    sum += weight;
+  }
+  v128.store(scratch, i32x4.splat(0));
+  return <f64>sum;
 }
