@@ -4,6 +4,8 @@
  *
  * @packageDocumentation
  */
+export type { FrameSpan } from './batch/frameSpan.js';
+export type { PictureOptions } from './batch/movieFit.js';
 export {
   type ResampledMovie,
   type ResampleMovieOptions,

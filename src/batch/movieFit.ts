@@ -17,7 +17,12 @@ export interface PictureOptions {
   /** Where the eyes lie; left or top is the left eye. Default side by side. */
   readonly layout?: EyeLayout;
   /** Where the circles of a fisheye pair lie, pixels from the corner of each eye's own picture. */
-  readonly circles?: { readonly left: ImageCircle; readonly right: ImageCircle };
+  readonly circles?: {
+    /** Of the left eye. */
+    readonly left: ImageCircle;
+    /** Of the right eye. */
+    readonly right: ImageCircle;
+  };
 }
 
 /**

@@ -101,6 +101,10 @@ const SEGMENT_FRAMES = 600;
  * @returns what was made
  * @throws TwinkeelError `movie/ffmpeg`, `movie/unreadable`, `movie/unfit`, `file/exists`,
  *   `file/unwritable`, `argument/invalid`; the signal's reason when it was aborted
+ * @example
+ * const job = { movie: `${folder}/walk.mov`, result, out: `${folder}/walk.steady.moon` };
+ * const refused = await resampleMovie(job).catch((error: Error) => error);
+ * (refused as Error).message.includes('ending in .mkv, .mov, .mp4'); // true
  */
 export async function resampleMovie(options: ResampleMovieOptions): Promise<ResampledMovie> {
   const plan = await planMovie(options);
