@@ -16,18 +16,27 @@ export const RECORD_LENGTH = 28;
  * fisheye crowds nowhere.
  *
  * @param down - pixels from the upper edge of the source
- * @returns the value there and its first two derivatives
+ * @param out - takes its first two derivatives there, at 1 and 2
+ * @returns the value
  */
-export type Crowding = (down: number) => readonly [number, number, number];
+export type Crowding = (down: number, out: Float64Array) => number;
 
 /** The crowding of a source. */
 export function crowdingOf({ image, heightPx }: EyePicture): Crowding {
-  if (image.projection === 'fisheye') return () => [1, 0, 0];
+  if (image.projection === 'fisheye') {
+    return (_, out) => {
+      out[1] = 0;
+      out[2] = 0;
+      return 1;
+    };
+  }
   const perRow = Math.PI / heightPx;
-  return (down) => {
+  return (down, out) => {
     const latitude = Math.PI / 2 - down * perRow;
     const cosine = Math.cos(latitude);
-    return [cosine, perRow * Math.sin(latitude), -perRow * perRow * cosine];
+    out[1] = perRow * Math.sin(latitude);
+    out[2] = -perRow * perRow * cosine;
+    return cosine;
   };
 }
 
@@ -40,6 +49,8 @@ export interface CellSamples {
   top: number;
   bottom: number;
 }
+
+const SLOPES = new Float64Array(3);
 
 /** Samples whose middles lie inside a cell: each belongs to one cell. */
 export function samplesOf(
@@ -80,11 +91,10 @@ export function writeRecord(
   }
   records[o + 6]! += MARGIN - first[0] / acrossStep;
   records[o + 7]! += MARGIN - first[1] / downStep;
-  const [value, slope, bend] = crowding(cells[c + 13]!);
   records[o + 24] = records[o + 7]!;
-  records[o + 25] = value;
-  records[o + 26] = slope * downStep;
-  records[o + 27] = (bend * downStep * downStep) / 2;
+  records[o + 25] = crowding(cells[c + 13]!, SLOPES);
+  records[o + 26] = SLOPES[1]! * downStep;
+  records[o + 27] = (SLOPES[2]! * downStep * downStep) / 2;
 }
 
 /**
@@ -99,20 +109,38 @@ export function largestScale(
   { step }: Plane,
 ): number {
   const [u, v] = [cells[c + 2]! / 2, cells[c + 3]! / 2];
-  let [largest, away] = [0, 0];
-  for (let axis = 1; axis >= 0; axis--) {
-    const f = (k: number) => Math.abs(records[o + 6 + 2 * k + axis]!);
-    const across = f(1) + 2 * u * f(2) + v * (f(4) + 2 * u * f(5)) + v * v * (f(7) + 2 * u * f(8));
-    const down = f(3) + u * f(4) + u * u * f(5) + 2 * v * (f(6) + u * f(7) + u * u * f(8));
-    let scale = Math.hypot(step[0] * across, step[1] * down);
-    if (axis === 1) away = u * across + v * down;
-    else {
-      const [value, slope, bend] = [25, 26, 27].map((k) => Math.abs(records[o + k]!));
-      scale *= Math.min(1, value! + away * (slope! + away * bend!));
-    }
-    largest = Math.max(largest, scale);
-  }
-  return largest;
+  const [x, y] = [o + 6, o + 7];
+  const acrossX = slopeAcross(records, x, u, v);
+  const downX = slopeDown(records, x, u, v);
+  const acrossY = slopeAcross(records, y, u, v);
+  const downY = slopeDown(records, y, u, v);
+  const away = u * acrossY + v * downY;
+  const crowding =
+    Math.abs(records[o + 25]!) +
+    away * (Math.abs(records[o + 26]!) + away * Math.abs(records[o + 27]!));
+  const wide = (step[0] * acrossX) ** 2 + (step[1] * downX) ** 2;
+  const high = (step[0] * acrossY) ** 2 + (step[1] * downY) ** 2;
+  return Math.max(Math.sqrt(wide) * Math.min(1, crowding), Math.sqrt(high));
+}
+
+/** Bound of a polynomial's slope along U, from the absolute values of its factors. */
+function slopeAcross(f: Float64Array, o: number, u: number, v: number): number {
+  return (
+    Math.abs(f[o + 2]!) +
+    2 * u * Math.abs(f[o + 4]!) +
+    v * (Math.abs(f[o + 8]!) + 2 * u * Math.abs(f[o + 10]!)) +
+    v * v * (Math.abs(f[o + 14]!) + 2 * u * Math.abs(f[o + 16]!))
+  );
+}
+
+/** The same along V. */
+function slopeDown(f: Float64Array, o: number, u: number, v: number): number {
+  return (
+    Math.abs(f[o + 6]!) +
+    u * Math.abs(f[o + 8]!) +
+    u * u * Math.abs(f[o + 10]!) +
+    2 * v * (Math.abs(f[o + 12]!) + u * Math.abs(f[o + 14]!) + u * u * Math.abs(f[o + 16]!))
+  );
 }
 
 /** Where the mesh finds a point of the view in the source, pixels; U and V from the cell's middle. */

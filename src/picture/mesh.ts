@@ -1,7 +1,7 @@
 import type { CircularMask } from '../rig/coverage.js';
 import type { StereoRig } from '../rig/stereoRig.js';
 import { bendsOf, levelBends } from './bends.js';
-import { crowdingOf } from './cellRecords.js';
+import { type Crowding, crowdingOf } from './cellRecords.js';
 import { angleFromMiddle } from './mask.js';
 import type { EyeRays } from './rays.js';
 import { rowBends } from './rowBends.js';
@@ -88,6 +88,7 @@ const FURTHEST_PX = 2 ** 18;
 export function createMesher(target: EyePicture, source: EyePicture) {
   const speedsOf = viewSpeeds(target);
   const bends = bendsOf(source);
+  const crowding = crowdingOf(source);
   const speeds = new Float64Array(6);
   const [view, seen, at] = [new Float64Array(3), new Float64Array(3), new Float64Array(2)];
   const [across, down] = [new Float64Array(2), new Float64Array(2)];
@@ -197,7 +198,7 @@ export function createMesher(target: EyePicture, source: EyePicture) {
       if (
         SLOPE_OF_STRAY * (tilt + lean) > SLOPE_TOLERANCE &&
         !smallest &&
-        shrinks(nodes, w, h, source)
+        shrinks(nodes, w, h, crowding)
       ) {
         return split(x, y, w, h, tilt === lean ? w >= h : tilt > lean);
       }
@@ -280,10 +281,9 @@ function controlPoint(nodes: Float64Array, n: number, i: number, j: number): num
 }
 
 /** Whether the nodes lie so far apart that a filter may be widened between them. */
-function shrinks(nodes: Float64Array, w: number, h: number, source: EyePicture): boolean {
-  const crowding = crowdingOf(source);
+function shrinks(nodes: Float64Array, w: number, h: number, crowding: Crowding): boolean {
   let widest = 0;
-  for (let k = 9; k < 18; k++) widest = Math.max(widest, crowding(nodes[k]!)[0]);
+  for (let k = 9; k < 18; k++) widest = Math.max(widest, crowding(nodes[k]!, SLOPES));
   for (let axis = 0; axis < 2; axis++) {
     let [across, down] = [0, 0];
     for (let k = 0; k < 3; k++) {
@@ -301,6 +301,8 @@ function shrinks(nodes: Float64Array, w: number, h: number, source: EyePicture):
   }
   return false;
 }
+
+const SLOPES = new Float64Array(3);
 
 /** A little below the scale from which a filter widens. */
 const SHRINKING = 1.2;

@@ -35,6 +35,7 @@ export interface PlaneTask {
 const DOUBTFUL_PX = 0.02;
 
 const [AT, BEFORE, BEHIND] = [new Float64Array(2), new Float64Array(2), new Float64Array(2)];
+const SLOPES = new Float64Array(3);
 const HERE: CellSamples = { left: 0, right: 0, top: 0, bottom: 0 };
 
 /** Makes an eye's part of a plane in the kernel's `out`: all samples of the mesh's cells. */
@@ -138,7 +139,7 @@ function tracedValue(
     filter,
     (AT[0]! - plane.first[0]) / stepX + 0.5,
     (AT[1]! - plane.first[1]) / stepY + 0.5,
-    widening(Math.sqrt(wide) * crowding(AT[1]!)[0]),
+    widening(Math.sqrt(wide) * crowding(AT[1]!, SLOPES)),
     widening(Math.sqrt(high)),
   );
 }

@@ -212,6 +212,8 @@ export function fill6x16(
 }
 
 /** One factor of a row's parabola, across and down at once: c₀ + v (c₁ + v c₂). */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function along(records: usize, at: usize, v: v128): v128 {
   const c0 = v128.load(records + at);
   const c1 = v128.load(records + at, 48);
@@ -220,6 +222,8 @@ function along(records: usize, at: usize, v: v128): v128 {
 }
 
 /** Where a point is found, across and down, in 1024ths of a sample. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function place(a: v128, b: v128, d: v128, u: f64): v128 {
   const uu = f64x2.splat(u);
   const at = f64x2.add(a, f64x2.mul(uu, f64x2.add(b, f64x2.mul(uu, d))));
@@ -227,6 +231,8 @@ function place(a: v128, b: v128, d: v128, u: f64): v128 {
 }
 
 /** The first tap's column and row in lanes 0 and 2's places 0 and 1, inside the margin. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function firstTap(at: v128, before: i32, most: v128): v128 {
   const packed = i8x16.shuffle(at, at, 0, 1, 2, 3, 8, 9, 10, 11, 0, 1, 2, 3, 8, 9, 10, 11);
   const whole = i32x4.sub(i32x4.shr_s(packed, 10), i32x4.splat(before));
@@ -234,6 +240,8 @@ function firstTap(at: v128, before: i32, most: v128): v128 {
 }
 
 /** Four partial sums of one sample of the view, out of 4 × 4 samples of 8 bits. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function tap4x8(
   a: v128,
   b: v128,
@@ -266,6 +274,8 @@ function tap4x8(
 }
 
 /** The same out of samples of 16 bits. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function tap4x16(
   a: v128,
   b: v128,
@@ -300,6 +310,8 @@ function tap4x16(
 }
 
 /** Four partial sums out of 6 × 6 samples of 8 bits; two more of each row weigh nothing. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function tap6x8(
   a: v128,
   b: v128,
@@ -329,6 +341,8 @@ function tap6x8(
 }
 
 /** The same out of samples of 16 bits. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function tap6x16(
   a: v128,
   b: v128,
@@ -358,10 +372,14 @@ function tap6x16(
   return sixLines(l0, l1, l2, l3, l4, l5, wy);
 }
 
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function line(taps: v128, wx: v128, half: v128, bits: i32): v128 {
   return i32x4.shr_s(i32x4.add(i32x4.dot_i16x8_s(taps, wx), half), bits);
 }
 
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function sixLines(l0: v128, l1: v128, l2: v128, l3: v128, l4: v128, l5: v128, wy: usize): v128 {
   const s0 = i32x4.dot_i16x8_s(i16x8.narrow_i32x4_s(l0, l1), v128.load(wy));
   const s1 = i32x4.dot_i16x8_s(i16x8.narrow_i32x4_s(l2, l3), v128.load(wy, 16));
@@ -370,6 +388,8 @@ function sixLines(l0: v128, l1: v128, l2: v128, l3: v128, l4: v128, l5: v128, wy
 }
 
 /** The sum of the lanes of each of four vectors. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function sums(p0: v128, p1: v128, p2: v128, p3: v128): v128 {
   const a = i32x4.add(i32x4.shuffle(p0, p1, 0, 4, 1, 5), i32x4.shuffle(p0, p1, 2, 6, 3, 7));
   const b = i32x4.add(i32x4.shuffle(p2, p3, 0, 4, 1, 5), i32x4.shuffle(p2, p3, 2, 6, 3, 7));
@@ -377,6 +397,8 @@ function sums(p0: v128, p1: v128, p2: v128, p3: v128): v128 {
 }
 
 /** Stores the first samples of a group of four; the last of a row may be fewer. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function store8(to: usize, bytes: v128, count: i32): void {
   if (count >= 4) {
     v128.store32_lane(to, bytes, 0);
@@ -387,6 +409,8 @@ function store8(to: usize, bytes: v128, count: i32): void {
   if (count > 2) v128.store8_lane(to + 2, bytes, 2);
 }
 
+// @ts-ignore: a decorator of AssemblyScript
+@inline
 function store16(to: usize, words: v128, count: i32): void {
   if (count >= 4) {
     v128.store64_lane(to, words, 0);
