@@ -1,5 +1,6 @@
 import { Tinypool } from 'tinypool';
 import type { CorrectionResult } from '../correct.js';
+import { type ErrorCode, type ErrorParts, TwinkeelError } from '../error.js';
 import { planResampling, type ResamplingOptions } from '../picture/resampler.js';
 
 /** What every worker of a pool needs to know. */
@@ -23,7 +24,8 @@ export interface FramePool {
    * @param source - a frame in shared memory, which must not change until the promise is kept
    * @param target - shared memory for the corrected frame, to use again; new memory when left out
    * @returns the corrected frame
-   * @throws TwinkeelError for a wrong index or size; the worker goes on
+   * @throws TwinkeelError for a wrong index, a wrong size or memory that is not shared; the worker
+   *   goes on
    */
   readonly resample: (
     frameIndex: number,
@@ -39,6 +41,19 @@ export interface FrameJob {
   readonly frameIndex: number;
   readonly source: Uint8Array;
   readonly target: Uint8Array;
+}
+
+/** The parts of an error that a worker met: its class does not travel. */
+export type FrameRefusal = readonly [code: ErrorCode, parts: ErrorParts];
+
+/** Memory that is not shared would be copied on the way, and the frame be lost. */
+function requireShared(frame: Uint8Array, name: string): void {
+  if (frame.buffer instanceof SharedArrayBuffer) return;
+  throw new TwinkeelError('argument/invalid', {
+    found: `a ${name} in memory of its own`,
+    expected: 'a view of a SharedArrayBuffer',
+    remedy: 'copy it into one',
+  });
 }
 
 /**
@@ -64,7 +79,10 @@ export function createFramePool(plan: FramePoolPlan, jobs: number): FramePool {
       source,
       target = new Uint8Array(new SharedArrayBuffer(targetBytes)),
     ) => {
-      await pool.run({ frameIndex, source, target } satisfies FrameJob);
+      requireShared(source, 'source');
+      requireShared(target, 'target');
+      const refusal = await pool.run({ frameIndex, source, target } satisfies FrameJob);
+      if (refusal) throw new TwinkeelError(...(refusal as FrameRefusal));
       return target;
     },
     close: () => pool.destroy(),

@@ -62,7 +62,7 @@ export function resampleCells(
           sum += line * down[wy + repeats * t]!;
         }
         const value = (sum + round) >> shift;
-        out[to] = value < 0 ? 0 : value > most ? most : value;
+        out[to] = Math.max(0, Math.min(value, most));
       }
     }
   }

@@ -5,7 +5,7 @@ import { filterNamed, type ResamplingFilter } from './filters.js';
 import { type MaskPlane, maskPlane, openPlane } from './maskPlane.js';
 import { createMesher, LARGEST_CELL, type Mesh } from './mesh.js';
 import { frameBytes, type PixelFormat, type Plane, planesOf } from './pixelFormat.js';
-import { createKernel, typescriptKernel } from './planeKernel.js';
+import { createKernel, type PlaneKernel, typescriptKernel } from './planeKernel.js';
 import { type EyeRays, raysOf } from './rays.js';
 import { resamplePlane } from './resamplePlane.js';
 import { loadPlane, paddedLength, partOf, type Samples } from './sourcePlane.js';
@@ -104,12 +104,17 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
   const sourcePlanes = planesOf(format, source.widthPx, source.heightPx);
   const targetPlanes = planesOf(format, target.widthPx, target.heightPx);
   const makeKernel = options.kernel === 'typescript' ? typescriptKernel : createKernel;
-  const kernel = makeKernel({
-    format,
-    filter,
-    sourceLength: paddedLength(partOf(sourcePlanes[0]!, eyeRectangle(source, 'left'))),
-    outLength: eyeSamples(target),
-  });
+  let made: PlaneKernel | undefined;
+  // Its memory is taken when the first frame comes: who only asks for sizes needs none.
+  const kernelOf = () => {
+    made ??= makeKernel({
+      format,
+      filter,
+      sourceLength: paddedLength(partOf(sourcePlanes[0]!, eyeRectangle(source, 'left'))),
+      outLength: eyeSamples(target),
+    });
+    return made;
+  };
   const raysOfFrame = raysOf(result);
   const views = EYES.map((eye) => viewOf(eye));
   const sameFrame = sameValue(source, target);
@@ -148,6 +153,7 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
       if (part === 0) to.set(from);
       return;
     }
+    const kernel = kernelOf();
     const inside = words(from, format);
     const outside = words(to, format, to);
     let before: { rays: EyeRays; mesh: Mesh } | undefined;
@@ -233,7 +239,9 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
     sourceBytes,
     targetBytes,
     format,
-    kernel: kernel.kind,
+    get kernel() {
+      return kernelOf().kind;
+    },
     resample: (k, from, to) => resampleRows(k, from, to, 0, 1),
     resampleRows,
   };
