@@ -15,7 +15,9 @@ interface Command {
   readonly options: Readonly<
     Record<string, { type: 'string' | 'boolean'; short?: string; about: string; value?: string }>
   >;
-  readonly run: (files: string[], options: Options) => Promise<number>;
+  readonly run: (files: string[], options: Options, passedOn: string[]) => Promise<number>;
+  /** Whether what stands behind `--` is for another program. */
+  readonly passesOn?: boolean;
 }
 
 const MAPPING = {
@@ -184,6 +186,11 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         value: 'SHARE',
         about: 'how much of the view may turn black: never (default with a rig) or 0…1',
       },
+      'shortest-move': {
+        type: 'string',
+        value: 'SECONDS',
+        about: 'what is faster is not meant, unless it stays (2); longer is calmer',
+      },
       filter: {
         type: 'string',
         value: 'NAME',
@@ -294,6 +301,92 @@ const COMMANDS: Readonly<Record<string, Command>> = {
     },
     run: async (files, options) => (await import('./batch/handoff.js')).handoff(files, options),
   },
+  resample: {
+    usage:
+      'twinkeel resample MOVIE --result STEM.result.json --out FILE.mkv [-- options for ffmpeg]\n' +
+      'twinkeel resample shoot.json --results DIR --out DIR [-- options for ffmpeg]',
+    about:
+      'make a new, steadied movie in one resampling with your own ffmpeg; a run that was stopped goes on',
+    passesOn: true,
+    options: {
+      result: { type: 'string', value: 'FILE', about: 'corrections of the movie' },
+      out: {
+        type: 'string',
+        value: 'FILE',
+        about:
+          'the movie to make, .mkv, .mov or .mp4 (default codec FFV1); with a manifest a folder',
+      },
+      picture: {
+        type: 'string',
+        value: 'KIND',
+        about: 'half-equirect (default), or fisheye: the lens that the rig states',
+      },
+      layout: { type: 'string', value: 'KIND', about: 'side-by-side (default) or top-bottom' },
+      circle: {
+        type: 'string',
+        value: 'X,Y,D',
+        about: 'middle and diameter of a fisheye’s circle in each eye’s picture, px; two with /',
+      },
+      deliver: {
+        type: 'string',
+        value: 'KIND',
+        about: 'half-equirect (default), or source: the same projection as the movie',
+      },
+      size: {
+        type: 'string',
+        value: 'WxH',
+        about: 'pixels of the new frame; default as the movie',
+      },
+      filter: {
+        type: 'string',
+        value: 'NAME',
+        about: 'bicubic (default), bilinear or lanczos3; a proxy takes bilinear',
+      },
+      frames: {
+        type: 'string',
+        value: 'A..B',
+        about: 'only these frames: numbers of the corrections, or time codes',
+      },
+      timecode: { ...TIMECODE, about: 'time code of the first corrected frame, for --frames' },
+      'movie-starts': {
+        type: 'string',
+        value: 'N',
+        about: 'number of the movie’s first frame; default: that of the corrections',
+      },
+      proxy: {
+        type: 'string',
+        value: 'WIDTH',
+        about: 'a small H.264 movie of this width, for a quick look in a headset',
+      },
+      results: { type: 'string', value: 'DIR', about: 'with a manifest: where "correct" wrote' },
+      ending: {
+        type: 'string',
+        value: 'NAME',
+        about: 'with a manifest: mkv (default), mov or mp4 (default of a proxy)',
+      },
+      anywhere: {
+        type: 'boolean',
+        about: 'with a manifest: take files outside its folder too',
+      },
+      jobs: { type: 'string', value: 'N', about: 'worker threads; default: one per processor' },
+      segment: {
+        type: 'string',
+        value: 'N',
+        about: 'frames per segment, the piece that a stopped run keeps; default 600',
+      },
+      ffmpeg: {
+        type: 'string',
+        value: 'PATH',
+        about: 'your ffmpeg, 5.1 or newer; default: on PATH',
+      },
+      ffprobe: { type: 'string', value: 'PATH', about: 'your ffprobe; default: on PATH' },
+      force: FORCE,
+      json: JSON_OUT,
+      help: HELP,
+    },
+    run: async (files, options, passedOn) =>
+      (await import('./batch/resample.js')).resample(files, options, passedOn),
+  },
   report: {
     usage: 'twinkeel report STEM.result.json… --out FILE.html',
     about: 'one page to look at: verdicts, plots and a moving preview; and a table here',
@@ -361,9 +454,12 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
       `there is no command "${name}"; the commands are ${Object.keys(COMMANDS).join(', ')}`,
     );
   }
+  // What stands behind -- is not ours to understand.
+  const end = command.passesOn ? rest.indexOf('--') : -1;
+  const [own, passedOn] = end < 0 ? [rest, []] : [rest.slice(0, end), rest.slice(end + 1)];
   try {
     const { values, positionals } = parseArgs({
-      args: rest,
+      args: own,
       options: Object.fromEntries(
         Object.entries(command.options).map(([key, { type, short }]) => [
           key,
@@ -376,7 +472,7 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
       print(help(command));
       return 0;
     }
-    return await command.run(positionals, values as Options);
+    return await command.run(positionals, values as Options, passedOn);
   } catch (error) {
     const {
       code,

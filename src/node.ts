@@ -4,6 +4,14 @@
  *
  * @packageDocumentation
  */
+export type { FrameSpan } from './batch/frameSpan.js';
+export type { PictureOptions } from './batch/movieFit.js';
+export {
+  type ResampledMovie,
+  type ResampleMovieOptions,
+  type ResampleProgress,
+  resampleMovie,
+} from './batch/resampleMovie.js';
 export { correctShoot, type ShootOptions } from './batch/shoot.js';
 export type { ClipSummary, Summary } from './batch/summary.js';
 export { mergeSummaries, readSummary } from './batch/summary.js';

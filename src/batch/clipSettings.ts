@@ -7,7 +7,7 @@ import { readAimFile, readMarkersFile, readRetimingFile } from '../files/readKey
 import { readCorrections } from '../handoff/csv.js';
 import { readResult } from '../handoff/json.js';
 import { CLASSIC_FILTERS } from '../motion/classicFilters.js';
-import type { FilterName } from '../motion/separate.js';
+import { type FilterName, SHORTEST_MOVES } from '../motion/separate.js';
 import type { ShotKind } from '../motion/shot.js';
 import { parseMapping } from '../read/mapping.js';
 import { OPEN_FORMAT_NAMES, type OpenFormatName } from '../read/openFormats.js';
@@ -37,6 +37,7 @@ export interface ClipSettings {
   readonly uncovered?: number | 'never';
   readonly picture?: string;
   readonly filter?: string;
+  readonly shortestMove?: number;
   readonly markers?: string;
   readonly log?: string;
   readonly logOffset?: number;
@@ -112,6 +113,7 @@ const SETTINGS: Readonly<Record<keyof ClipSettings, { said: string; read: Reader
   uncovered: { said: 'uncovered', read: wordOrNumber('never', UNCOVERED_WORDS) },
   picture: { said: 'picture', read: textOf },
   filter: { said: 'filter', read: textOf },
+  shortestMove: { said: 'shortest-move', read: numberOf },
   markers: { said: 'markers', read: textOf },
   log: { said: 'log', read: textOf },
   logOffset: { said: 'log-offset', read: numberOf },
@@ -181,6 +183,7 @@ export async function loadSettings(
       shot: (settings.shot ?? 'auto') as 'auto' | ShotKind,
       ...(frameRate && { frameRate }),
       ...(level !== undefined && { level }),
+      ...(settings.shortestMove !== undefined && { shortestMove: settings.shortestMove }),
       ...(levelAt !== undefined && { levelAt }),
       ...(rig && { rig: rig.rig }),
       ...(picture !== undefined && { picture: picture as Projection }),
@@ -277,12 +280,16 @@ export function checkValues(
   settings: ClipSettings,
   nameOf: (key: keyof ClipSettings) => string,
 ): void {
-  const { level, limit, uncovered, picture, shot, filter, format } = settings;
+  const { level, limit, uncovered, picture, shot, filter, format, shortestMove } = settings;
   const refuse = (key: keyof ClipSettings, expected: string) => {
     throw new UsageError(`${nameOf(key)} ${settings[key]} is ${expected}`);
   };
   if (level !== undefined && !(level >= 0 && level <= 1)) {
     refuse('level', 'not a share from 0 to 1');
+  }
+  const { least, most } = SHORTEST_MOVES;
+  if (shortestMove !== undefined && !(shortestMove >= least && shortestMove <= most)) {
+    refuse('shortestMove', `not a number of seconds from ${least} to ${most}`);
   }
   if (limit !== undefined && limit !== 'none' && !(limit > 0)) {
     refuse('limit', LIMIT_WORDS);

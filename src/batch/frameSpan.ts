@@ -4,7 +4,9 @@ import { UsageError } from './usage.js';
 
 /** Frames from the first to the last one kept, as numbers of the track. */
 export interface FrameSpan {
+  /** The first one. */
   readonly from: number;
+  /** The last one, kept as well. */
   readonly to: number;
 }
 

@@ -19,6 +19,8 @@ export interface ShootClip {
   readonly written: string;
   /** Where it lies. */
   readonly file: string;
+  /** Where the movie lies whose orientation the file tells, for `resample`. */
+  readonly movie?: string;
   /** The shoot's defaults and over them the clip's own, with paths resolved. */
   readonly settings: ClipSettings;
 }
@@ -81,11 +83,21 @@ export function readManifest(path: string, { anywhere = false }: ManifestOptions
       const entries = record(clip, entry);
       const written = text(entries.file, `${entry}.file`);
       const name = nameOf(entries, written, entry);
-      const own = settingsOf(entries, entry, ['file', 'name'], locate);
+      const own = settingsOf(entries, entry, ['file', 'name', 'movie'], locate);
       const settings = { ...defaults, ...own };
       // A slip of the pen stops the run here and not when the clip's turn comes.
       checkSettings(settings, entry);
-      return { name, written, file: locate(written, `${entry}.file`), settings };
+      const movie =
+        entries.movie === undefined
+          ? undefined
+          : locate(text(entries.movie, `${entry}.movie`), `${entry}.movie`);
+      return {
+        name,
+        written,
+        file: locate(written, `${entry}.file`),
+        ...(movie !== undefined && { movie }),
+        settings,
+      };
     });
     refuseTwins(clips);
     return { path, clips };

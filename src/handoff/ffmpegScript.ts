@@ -2,6 +2,7 @@ import type { CorrectionResult } from '../correct.js';
 import { framesPerSecond } from '../track/frameRate.js';
 import { COMMANDS_NAME, type FfmpegRun } from './ffmpeg.js';
 import { framesOf } from './poses.js';
+import { shellHead } from './steadyShell.js';
 
 /**
  * A shell script around the runs of {@link toFfmpeg}: steadies every stretch, joins them and puts
@@ -40,34 +41,34 @@ export function steadyScript(
   const end = (frame: number) => Math.round((1e6 * (frame - frames[0]!)) / perSecond);
   const steps = runs.flatMap(({ filters, firstFrame: from, frameCount }, k) => [
     '',
-    `echo 'frames ${from} to ${from + frameCount - 1}'`,
-    `ffmpeg -nostdin -v error -i "$movie" -map 0:v:0 -an -vf '${filters.replace(COMMANDS_NAME, listName(k))}' $encode "$parts/${partName(k)}"`,
-    `echo "file '${partName(k)}'" >> "$parts/list.txt"`,
-    `echo 'duration ${((end(from + frameCount) - end(from)) / 1e6).toFixed(6)}' >> "$parts/list.txt"`,
+    `say 'frames ${from} to ${from + frameCount - 1}'`,
+    `run -i "file:$movie" -map 0:v:0 -an -vf '${filters.replace(COMMANDS_NAME, listName(k))}' $encode "file:$parts/${partName(k)}"`,
+    `expect "$parts/${partName(k)}" ${frameCount} 'frames ${from} to ${from + frameCount - 1}'`,
+    `say "file '${partName(k)}'" >> "$parts/list.txt"`,
+    `say 'duration ${((end(from + frameCount) - end(from)) / 1e6).toFixed(6)}' >> "$parts/list.txt"`,
   ]);
+  const skipped = frames[0]! - firstFrame;
   const script = [
     '#!/bin/sh',
     `# Steadies frames ${frames[0]} to ${frames[frames.length - 1]} of a movie in one resample: one correction for both eyes, each after its own alignment.`,
     '#   sh steady.sh MOVIE OUT.mov',
     '# The options of the encoder may be given in ENCODE; those below keep the depth of the source.',
     '# Judge the outcome in a headset and stop at the first sign of discomfort; no medical advice.',
-    'set -eu',
-    '[ $# -eq 2 ] || { echo "usage: sh steady.sh MOVIE OUT.mov" >&2; exit 2; }',
-    '[ -r "$1" ] || { echo "cannot read $1" >&2; exit 1; }',
-    '[ ! -e "$2" ] || { echo "$2 exists; choose another name" >&2; exit 1; }',
-    'full() { echo "$(cd "$(dirname "$1")" && pwd)/$(basename "$1")"; }',
-    'movie=$(full "$1")',
-    'out=$(full "$2")',
-    'cd "$(dirname "$0")"',
-    `encode=\${ENCODE:--c:v libx264 -crf 14 -preset medium}`,
-    'parts=$(mktemp -d "$(dirname "$out")/parts.XXXXXX")',
-    `trap 'rm -rf "$parts"' EXIT`,
-    `trap 'exit 130' INT TERM`,
+    ...shellHead({
+      rate: result.corrections.frameRate!,
+      frameCount: skipped + frames.length,
+      skipped,
+    }),
     ...steps,
     '',
-    `ffmpeg -nostdin -v error -f concat -safe 0 -i "$parts/list.txt" -ss ${start} -t ${duration} -i "$movie" -map 0:v -map '1:a?' -c copy "$parts/joined.mov"`,
+    `say 'picture and sound'`,
+    `run -f concat -safe 0 -i "file:$parts/list.txt" -ss ${start} -t ${duration} -i "file:$movie" \\`,
+    `  -map 0:v -map '1:a?' -c copy -copypriorss 0 -map_metadata 1 -map_metadata:s:v:0 1:s:v:0 \\`,
+    '  -metadata:s:v:0 encoder= -metadata:s:v:0 "timecode=$code" -metadata timecode= "file:$parts/joined.mov"',
+    `expect "$parts/joined.mov" ${frames.length} 'the joined movie'`,
+    '[ ! -e "$out" ] || fail "$2 exists by now; choose another name"',
     'mv "$parts/joined.mov" "$out"',
-    'echo "wrote $out"',
+    'say "wrote $out"',
     '',
   ].join('\n');
   return { script, lists };

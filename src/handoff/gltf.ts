@@ -1,3 +1,4 @@
+import { fromBase64, toBase64 } from '../base64.js';
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
@@ -5,7 +6,6 @@ import { decodeText, encodeText } from '../read/text.js';
 import { isAligned } from '../rig/stereoRig.js';
 import { normalizeQuaternions } from '../rotation/arrays.js';
 import { formatFrameRate } from '../track/frameRate.js';
-import { fromBase64, toBase64 } from './base64.js';
 import { framesOf, orientationsOf } from './poses.js';
 import { requireSoundResult } from './soundResult.js';
 

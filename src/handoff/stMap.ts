@@ -1,20 +1,16 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
-import { clamp } from '../math.js';
-import type { CircularMask } from '../rig/coverage.js';
-import { coveredHalfAngle } from '../rig/coverage.js';
-import { type ImageCircle, imageRadius } from '../rig/lens.js';
-import { furthestRowMs, rowCorrections, rowOfDirection } from '../rig/rollingShutter.js';
+import { maskShare } from '../picture/mask.js';
+import { raysOf } from '../picture/rays.js';
+import type { EyePicture } from '../picture/stereoFrame.js';
+import type { ImageCircle } from '../rig/lens.js';
 import type { StereoRig } from '../rig/stereoRig.js';
-import { quaternionAt } from '../rotation/arrays.js';
 import {
   invertQuaternion,
   type Quaternion,
   rotateVector,
   type Vector3,
 } from '../rotation/quaternion.js';
-import { withQuaternions } from '../track/orientationTrack.js';
-import { orientationsOf } from './poses.js';
 import { requireSoundResult } from './soundResult.js';
 
 /** One eye's source picture: a half-equirect, or the fisheye of the rig's lens. */
@@ -97,28 +93,29 @@ export function toStMap(result: CorrectionResult, k: number, options: StMapOptio
   if (source.projection === 'fisheye' && !rig) {
     throw invalid('a fisheye source and no rig', 'a rig description that states the lens');
   }
-  const seenBy = lookUp(result, k, eye, rig);
-  const place = source.projection === 'fisheye' ? fisheyePlace(rig!, source) : equirectPlace;
-  const reach = rig ? coveredHalfAngle(rig, source.projection) : Math.PI / 2;
+  const picture = pictureOf(source, rig);
+  const view: EyePicture = { image: { projection: 'half-equirect' }, widthPx, heightPx };
+  const { look, turn, place, sees } = raysOf(result)(k, eye, view, picture);
   const upwards = (options.origin ?? 'bottom-left') === 'bottom-left';
   const [s, t, coverage] = [0, 1, 2].map(() => new Float32Array(widthPx * heightPx)) as [
     Float32Array,
     Float32Array,
     Float32Array,
   ];
+  const [looked, seen, at] = [3, 3, 2].map((length) => new Float64Array(length)) as [
+    Float64Array,
+    Float64Array,
+    Float64Array,
+  ];
   for (let j = 0, i = 0; j < heightPx; j++) {
-    const latitude = (0.5 - (j + 0.5) / heightPx) * Math.PI;
-    const [sinLat, cosLat] = [Math.sin(latitude), Math.cos(latitude)];
     for (let column = 0; column < widthPx; column++, i++) {
-      const longitude = ((column + 0.5) / widthPx - 0.5) * Math.PI;
-      const view: Vector3 = [cosLat * Math.sin(longitude), sinLat, -cosLat * Math.cos(longitude)];
-      const seen = seenBy(view);
-      const [across, down] = place(seen);
-      s[i] = across;
+      look(column + 0.5, j + 0.5, looked);
+      turn(looked, seen);
+      place(seen, at);
+      const down = at[1]! / picture.heightPx;
+      s[i] = at[0]! / picture.widthPx;
       t[i] = upwards ? 1 - down : down;
-      const inside = across >= 0 && across <= 1 && down >= 0 && down <= 1;
-      const angle = Math.atan2(Math.hypot(seen[0], seen[1]), -seen[2]);
-      coverage[i] = inside && angle <= reach ? maskShare(result.mask, view) : 0;
+      coverage[i] = sees(seen, at) ? maskShare(result.mask, looked) : 0;
     }
   }
   return { widthPx, heightPx, s, t, coverage };
@@ -127,94 +124,18 @@ export function toStMap(result: CorrectionResult, k: number, options: StMapOptio
 /** 16384 × 16384: a map beyond it is a slip of the pen. */
 const LARGEST_MAP = 2 ** 28;
 
-/** A function from a direction of the view to the direction in which the eye saw it. */
-function lookUp(
-  result: CorrectionResult,
-  k: number,
-  eye: 'left' | 'right',
-  rig: StereoRig | undefined,
-): (view: Vector3) => Vector3 {
-  // A single frame says nothing of how the camera turned on while its rows were read.
-  if (!rig || furthestRowMs(rig) === 0 || result.corrections.times.length < 2) {
-    const inverse = invertQuaternion(quaternionAt(result[eye], k));
-    return (view) => rotateVector(inverse, view);
+/** The picture that is looked up; places in half an equirect need no size. */
+function pictureOf(source: EyeSource, rig: StereoRig | undefined): EyePicture {
+  if (source.projection === 'half-equirect' || !rig) {
+    return { image: { projection: 'half-equirect' }, widthPx: 1, heightPx: 1 };
   }
-  const measured = withQuaternions(result.intended, orientationsOf(result, 'measured'));
-  const intended = quaternionAt(result.intended.quaternions, k);
-  const bands = rowCorrections(measured, intended, k, rig, eye, ROW_BANDS);
-  const inverses = Array.from({ length: ROW_BANDS }, (_, band) =>
-    invertQuaternion(quaternionAt(bands, band)),
-  );
-  return (view) => {
-    // The row decides the rotation and the rotation the row; the middle row starts the search.
-    let seen = view;
-    let row = 0.5;
-    for (let step = 0; step < ROW_STEPS; step++) {
-      seen = rotateVector(between(inverses, row), view);
-      row = rowOfDirection(seen, rig);
-    }
-    return seen;
+  const { widthPx, heightPx, circle } = source;
+  const { mapping, fieldDeg } = rig.lens;
+  return {
+    image: { projection: 'fisheye', mapping, fieldDeg, ...(circle && { circle }) },
+    widthPx,
+    heightPx,
   };
-}
-
-/** Bands per frame; between their middles, and from the outermost to the edges, the rotation goes in a straight line. */
-const ROW_BANDS = 32;
-/** Each round multiplies the error by (rate × readout)/field: three suffice below 100 °/s. */
-const ROW_STEPS = 4;
-
-/** The rotation of a row, by the mean of its neighbours' quaternions weighted by distance. */
-function between(bands: readonly Quaternion[], row: number): Quaternion {
-  const place = clamp(row, 0, 1) * bands.length - 0.5;
-  const k = clamp(Math.floor(place), 0, bands.length - 2);
-  const share = place - k;
-  const [a, b] = [bands[k]!, bands[k + 1]!];
-  const sum = a.map((value, i) => (1 - share) * value + share * b[i]!);
-  const norm = Math.hypot(...sum);
-  return sum.map((value) => value / norm) as unknown as Quaternion;
-}
-
-/** Place in a half-equirect picture, from its left and top edge; outside [0, 1] behind the eye. */
-function equirectPlace([x, y, z]: Vector3): [number, number] {
-  return [0.5 + Math.atan2(x, -z) / Math.PI, 0.5 - Math.atan2(y, Math.hypot(x, z)) / Math.PI];
-}
-
-function fisheyePlace(
-  { lens }: StereoRig,
-  source: Extract<EyeSource, { projection: 'fisheye' }>,
-): (seen: Vector3) => [number, number] {
-  const { widthPx, heightPx } = source;
-  const circle = source.circle ?? {
-    centrePx: [widthPx / 2, heightPx / 2],
-    diameterPx: Math.min(widthPx, heightPx),
-  };
-  const scale = circle.diameterPx / 2 / imageRadius(lens.mapping, (lens.fieldDeg * Math.PI) / 360);
-  return ([x, y, z]) => {
-    const across = Math.hypot(x, y);
-    const radius = scale * imageRadius(lens.mapping, Math.atan2(across, -z));
-    const [right, up] = across === 0 ? [0, 0] : [x / across, y / across];
-    return [
-      (circle.centrePx[0] + radius * right) / widthPx,
-      (circle.centrePx[1] - radius * up) / heightPx,
-    ];
-  };
-}
-
-/** 1 inside the mask's clear part, 0 outside the mask, smooth (3u² − 2u³) between. */
-function maskShare(mask: CircularMask | undefined, view: Vector3): number {
-  if (!mask) return 1;
-  const [x, y, z] = mask.centre;
-  const sine = Math.hypot(
-    y * view[2] - z * view[1],
-    z * view[0] - x * view[2],
-    x * view[1] - y * view[0],
-  );
-  const angle = Math.atan2(sine, x * view[0] + y * view[1] + z * view[2]);
-  const feather = mask.opaqueFrom - mask.clearUpTo;
-  const u =
-    feather > 0
-      ? clamp((mask.opaqueFrom - angle) / feather, 0, 1)
-      : Number(angle <= mask.opaqueFrom);
-  return u * u * (3 - 2 * u);
 }
 
 /**

@@ -1,5 +1,5 @@
+import { toBase64 } from '../base64.js';
 import type { CorrectionResult } from '../correct.js';
-import { toBase64 } from '../handoff/base64.js';
 import { framesOf } from '../handoff/poses.js';
 import { requireSoundResult } from '../handoff/soundResult.js';
 

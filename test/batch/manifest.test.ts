@@ -417,7 +417,7 @@ describe('the published schema', () => {
     const known = Object.keys(schema.$defs.settings.properties);
     expect(known.sort()).toEqual([...SETTING_NAMES].sort());
     const ofClip = Object.keys(schema.properties.clips.items.properties);
-    expect(ofClip.sort()).toEqual([...SETTING_NAMES, 'file', 'name'].sort());
+    expect(ofClip.sort()).toEqual([...SETTING_NAMES, 'file', 'movie', 'name'].sort());
   });
 
   const texts = ['aim', 'mapping', 'log', 'rig', 'earlier', 'timecode', 'markers', 'trim'];
@@ -426,6 +426,7 @@ describe('the published schema', () => {
   const good: object[] = [
     ...texts.map((key) => ({ ...withOthers, [key]: 'x' })),
     { name: 'Aisle 1' },
+    { movie: 'aisle.mov' },
     ...['tum', 'opentrackio'].map((format) => ({ format })),
     ...['pan', 'pan,tilt', 'pan,tilt,roll'].map((flip) => ({ flip })),
     ...['25', '60000/1001', '24/1'].map((rate) => ({ rate })),
@@ -444,6 +445,8 @@ describe('the published schema', () => {
     { file: '' },
     { file: 3 },
     { name: 7 },
+    { movie: '' },
+    { movie: 7 },
     { name: 'x'.repeat(101) },
     { colour: 'white' },
     ...['csv', 1].map((format) => ({ format })),

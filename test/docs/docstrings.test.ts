@@ -96,9 +96,11 @@ const given = {
 
 /** Workers run what is built, so what starts them must be built as well. */
 async function built(code: string): Promise<object> {
-  if (!code.includes('correctShoot')) return {};
-  const { correctShoot } = await import(new URL('../../dist/node.js', import.meta.url).href);
-  return { correctShoot };
+  if (!/correctShoot|resampleMovie/.test(code)) return {};
+  const { correctShoot, resampleMovie } = await import(
+    new URL('../../dist/node.js', import.meta.url).href
+  );
+  return { correctShoot, resampleMovie };
 }
 
 const examples = symbols.flatMap(({ name, examples }) =>

@@ -6,8 +6,32 @@ import { matrixOf } from './results.js';
  * ray. No library code enters, so that a picture rendered on the wanted path can judge ours.
  */
 
-/** How one eye's square picture shows directions; a fisheye is equidistant and fills the square. */
-export type Lens = 'half-equirect' | { readonly fisheyeDeg: number };
+/**
+ * How one eye's square picture shows directions; a fisheye fills the square, r = θ (1 + c₁θ² + c₂θ⁴ + …),
+ * equidistant without coefficients.
+ */
+export type Lens =
+  | 'half-equirect'
+  | { readonly fisheyeDeg: number; readonly coefficients?: readonly number[] };
+
+function focalLengths({ coefficients = [] }: Exclude<Lens, string>, angle: number): number {
+  return coefficients.reduce((sum, c, k) => sum + c * angle ** (2 * k + 3), angle);
+}
+
+/** The angle of a radius, share of the picture's half width: halved until nothing is left to halve. */
+function angleOf(lens: Exclude<Lens, string>, radius: number): number {
+  const half = (lens.fisheyeDeg * Math.PI) / 360;
+  if (!lens.coefficients) return radius * half;
+  const wanted = radius * focalLengths(lens, half);
+  // The picture's corners lie beyond the field.
+  let [low, high] = [0, 1.5 * half];
+  for (let step = 0; step < 55; step++) {
+    const middle = (low + high) / 2;
+    if (focalLengths(lens, middle) < wanted) low = middle;
+    else high = middle;
+  }
+  return low;
+}
 
 /** A point of a picture, pixels from its left and top edge. */
 export type Point = readonly [x: number, y: number];
@@ -87,7 +111,7 @@ export function directionAt(lens: Lens, sizePx: number, [x, y]: Point): Vector3 
     return [Math.cos(lat) * Math.sin(lon), Math.sin(lat), -Math.cos(lat) * Math.cos(lon)];
   }
   const radius = Math.hypot(right, up);
-  const angle = (radius * lens.fisheyeDeg * Math.PI) / 360;
+  const angle = angleOf(lens, radius);
   const share = radius === 0 ? 0 : Math.sin(angle) / radius;
   return [share * right, share * up, -Math.cos(angle)];
 }
@@ -99,7 +123,8 @@ export function placeOf(lens: Lens, sizePx: number, [x, y, z]: Vector3): Point {
     return [(0.5 + lon / Math.PI) * sizePx, (0.5 - lat / Math.PI) * sizePx];
   }
   const across = Math.hypot(x, y);
-  const radius = (Math.atan2(across, -z) * 360) / (lens.fisheyeDeg * Math.PI);
+  const half = (lens.fisheyeDeg * Math.PI) / 360;
+  const radius = focalLengths(lens, Math.atan2(across, -z)) / focalLengths(lens, half);
   const share = across === 0 ? 0 : radius / across;
   return [((1 + share * x) / 2) * sizePx, ((1 - share * y) / 2) * sizePx];
 }

@@ -220,7 +220,7 @@ describe('a wrong call ends with 2, one sentence, and nothing written', () => {
     [
       'an unknown command',
       ['stabilise', 'walk.csv'],
-      'there is no command "stabilise"; the commands are inspect, orient, correct, handoff, report, merge, demo',
+      'there is no command "stabilise"; the commands are inspect, orient, correct, handoff, resample, report, merge, demo',
     ],
     [
       'an unknown option',

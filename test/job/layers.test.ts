@@ -8,12 +8,12 @@ const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 /** From the ground up: a layer may import what stands above it in this list, and itself. */
 const LAYERS = [
   ...['rotation', 'numeric', 'track', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
-  ...['prepare.ts', 'limits.ts', 'steer.ts', 'measure.ts', 'correct.ts'],
+  ...['prepare.ts', 'limits.ts', 'steer.ts', 'measure.ts', 'correct.ts', 'picture', 'picture.ts'],
   ...['handoff', 'report', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
 ];
 
 /** Files without imports of their own layer that everyone may use. */
-const LEAVES = ['error.ts', 'math.ts', 'tolerances.ts'];
+const LEAVES = ['base64.ts', 'error.ts', 'math.ts', 'tolerances.ts'];
 
 /** Layers that may import less than the list allows. */
 const ONLY: Readonly<Record<string, readonly string[]>> = {
@@ -121,12 +121,15 @@ test('motion and rig meet in correct.ts and its limits, and in the command', () 
   ]);
 });
 
-test('the entry for browsers reaches nothing that needs Node', () => {
-  const { ours } = files.find(({ name }) => name === 'index.ts')!;
-  expect(ours.filter((used) => NODE.includes(used))).toEqual([]);
-});
+test.each(['index.ts', 'picture.ts'])(
+  '%s, for browsers, reaches nothing that needs Node',
+  (entry) => {
+    const { ours } = files.find(({ name }) => name === entry)!;
+    expect(ours.filter((used) => NODE.includes(used))).toEqual([]);
+  },
+);
 
-test.each(['index.ts', 'node.ts'])('%s only exports what others define', (name) => {
+test.each(['index.ts', 'node.ts', 'picture.ts'])('%s only exports what others define', (name) => {
   const text = readFileSync(join(SRC, name), 'utf8');
   const rest = text
     .replace(/\/\*[\s\S]*?\*\//g, '')

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { fromBase64 } from '../../src/handoff/base64.js';
+import { fromBase64 } from '../../src/base64.js';
 import { reportHtml } from '../../src/report/html.js';
 import { clipDataOf, packQuaternions, unpackQuaternions } from '../../src/report/pageData.js';
 import type { Quaternion } from '../../src/rotation/quaternion.js';

@@ -1,4 +1,4 @@
-import { fromBase64 } from '../../handoff/base64.js';
+import { fromBase64 } from '../../base64.js';
 import { powerDensity } from '../../numeric/fourier.js';
 import { clipCoverage } from '../../rig/clipCoverage.js';
 import { worstDisparities } from '../../rig/stereoCost.js';

@@ -1,0 +1,76 @@
+import { RECORD_LENGTH } from './cellRecords.js';
+import type { FilterKernel } from './filters.js';
+import type { PixelFormat } from './pixelFormat.js';
+import { resampleCells } from './resampleCells.js';
+import { resampleWideCells } from './resampleWideCells.js';
+import type { Samples } from './sourcePlane.js';
+import { distanceTable, tapTables } from './tapTables.js';
+import { wasmKernel } from './wasm/wasmKernel.js';
+
+/** Records that a kernel takes at once: few, since an engine makes its code faster between calls. */
+export const RECORDS_AT_ONCE = 256;
+
+/** What fills cells with samples, and its places to work in. */
+export interface PlaneKernel {
+  /** `wasm` with vector instructions, or `typescript` where those are missing; the same bits. */
+  readonly kind: 'wasm' | 'typescript';
+  /** Room for {@link RECORDS_AT_ONCE} records. */
+  readonly records: Float64Array;
+  /** One eye's part of a plane with its margin. */
+  readonly source: Samples;
+  /** One eye's part of a plane that is made. */
+  readonly out: Samples;
+  /** Fills the samples of the first `count` records. */
+  readonly fill: (count: number, shape: KernelShape) => void;
+  /** The same where the filter is widened, up to `widest(bits)`. */
+  readonly fillWide: (count: number, shape: KernelShape) => void;
+}
+
+/** Sizes that differ from plane to plane. */
+export interface KernelShape {
+  /** Samples from one row of the source to the next. */
+  readonly stride: number;
+  /** Rows of the source, margins included. */
+  readonly rows: number;
+  /** Samples from one row of `out` to the next. */
+  readonly outStride: number;
+  /** Pixels from one sample to the next. */
+  readonly step: readonly [number, number];
+  /** Code of black. */
+  readonly black: number;
+}
+
+/** What a kernel is made for. */
+export interface KernelNeeds {
+  readonly format: PixelFormat;
+  readonly filter: FilterKernel;
+  /** Samples of the largest source part with its margin, and of the largest part that is made. */
+  readonly sourceLength: number;
+  readonly outLength: number;
+}
+
+/** The faster kernel that runs here. */
+export function createKernel(needs: KernelNeeds): PlaneKernel {
+  return wasmKernel(needs) ?? typescriptKernel(needs);
+}
+
+/** The kernel without WebAssembly. */
+export function typescriptKernel(needs: KernelNeeds): PlaneKernel {
+  const { format, filter, sourceLength, outLength } = needs;
+  const tables = tapTables(filter);
+  const weights = distanceTable(filter);
+  const { bits } = format;
+  const empty = (length: number): Samples =>
+    format.bytesPerSample === 1 ? new Uint8Array(length) : new Uint16Array(length);
+  const records = new Float64Array(RECORDS_AT_ONCE * RECORD_LENGTH);
+  const [source, out] = [empty(sourceLength), empty(outLength)];
+  return {
+    kind: 'typescript',
+    records,
+    source,
+    out,
+    fill: (count, shape) => resampleCells(records, count, source, out, shape, tables, bits),
+    fillWide: (count, shape) =>
+      resampleWideCells(records, count, source, out, shape, weights, filter.radius, bits),
+  };
+}
