@@ -13,7 +13,7 @@ import { frameTimes } from '../../src/track/frameRate.js';
 import { createTrack } from '../../src/track/orientationTrack.js';
 import { apply, matrixOf, product, resultOf, transposed } from '../handoff/results.js';
 import { fc } from '../seed.js';
-import { rotations, turnsBy } from '../turns.js';
+import { rotations, turn, turnsBy } from '../turns.js';
 
 const deg = Math.PI / 180;
 const EYES = ['left', 'right'] as const;
@@ -130,6 +130,61 @@ describe('what each eye’s picture leaves black', () => {
     );
   });
 });
+
+describe('rows that are read while the camera pans', () => {
+  test.each([
+    [100, 0, 'top'],
+    [100, -10, 'top'],
+    [-60, 4, 'bottom'],
+  ] as const)(
+    'at %d °/s, from %d ms, %s first: black is what rays row by row find',
+    (rate, startMs, firstRow) => {
+      const readoutMs = 20;
+      const readout = { startMs, firstRow };
+      const rig: StereoRig = {
+        ...DEFAULT_RIG,
+        readoutMs,
+        leftReadout: readout,
+        rightReadout: readout,
+      };
+      // The view looks where the camera looks at the frame's own time: K is nothing, and so is the black.
+      const pan = (time: number) => turn([0, 1, 0], rate * deg * time).q;
+      const frames = Array.from({ length: 12 }, (_, k) => pan(k / (60000 / 1001)));
+      const result = resultOf({
+        intended: frames,
+        corrections: frames.map(() => [0, 0, 0, 1]),
+        rig,
+      });
+      const { left } = clipCoverage(result, rig, 'half-equirect');
+      // Where the camera saw a ray: it turns on until the ray's row is read.
+      const seen = ([x, y, z]: Vector3): Vector3 => {
+        let found: Vector3 = [x, y, z];
+        for (let round = 0; round < 8; round++) {
+          const across = Math.hypot(found[0], found[1]);
+          const off = Math.atan2(across, -found[2]);
+          const row = 0.5 - (across === 0 ? 0 : (0.5 * off * (found[1] / across)) / (95 * deg));
+          const delay = (startMs + (firstRow === 'top' ? row : 1 - row) * readoutMs) / 1000;
+          const angle = -rate * deg * delay;
+          found = [
+            x * Math.cos(angle) + z * Math.sin(angle),
+            y,
+            z * Math.cos(angle) - x * Math.sin(angle),
+          ];
+        }
+        return found;
+      };
+      const RAYS = 50_000;
+      const black = viewRays(180, RAYS).filter((ray) => !holds('half-equirect', rig, seen(ray)));
+      expect(black.length / RAYS).toBeGreaterThan(0.001);
+      for (const share of left.uncovered.slice(2, -2)) {
+        expect(Math.abs(share - black.length / RAYS)).toBeLessThan(RAYS ** -0.75);
+      }
+      expect(largestOf(left.swings)).toBeLessThan(1e-9);
+    },
+  );
+});
+
+const largestOf = (values: Float64Array) => values.reduce((a, b) => Math.max(a, b), 0);
 
 const FRAME_RATE = { numerator: 30000, denominator: 1001 };
 
