@@ -208,28 +208,29 @@ function sought(
       { ...model, ...changes },
       last,
     );
-  let impulses: Float64Array;
-  let smoothed: SmoothedNodes;
-  for (let attempt = 1; ; attempt++) {
-    smoothed = pass(undefined, {}, false);
-    impulses = impulsesBetweenNodes(samples, nodes, smoothed);
+  /** The stretches that cannot be are opened; whether there are any. */
+  const opened = (impulses: Float64Array): boolean => {
     const wrong = lostStretches(nodeTimes, impulses, silent);
-    if (wrong.length === 0 || attempt > ATTEMPTS) break;
     nodesDuring(times, nodes, wrong, (k, overlap) => {
       knowledge.lostAttitude[k]! += REOPENED ** 2 * overlap;
     });
     lost.push(...wrong);
-  }
+    return wrong.length > 0;
+  };
+  let impulses: Float64Array;
+  let smoothed: SmoothedNodes;
+  let attempt = 0;
+  do {
+    smoothed = pass(undefined, {}, false);
+    impulses = impulsesBetweenNodes(samples, nodes, smoothed);
+  } while (opened(impulses) && ++attempt < ATTEMPTS);
   const believed = options.accelBiasDeviation ?? likelyForceBias(smoothed, FORCE_BIAS);
-  smoothed = pass(
-    smoothed,
-    {
-      // The scale of the accelerometer and the local gravity in one: what it shows on average.
-      gravity: meanVertical(impulses, duration),
-      forceBiasDeviation: believed,
-    },
-    true,
-  );
+  // The scale of the accelerometer and the local gravity in one: what it shows on average.
+  const gravity = meanVertical(nodeTimes, impulses, silent) ?? model.gravity;
+  const first = smoothed;
+  do {
+    smoothed = pass(first, { gravity, forceBiasDeviation: believed }, true);
+  } while (opened(impulsesBetweenNodes(samples, nodes, smoothed)) && ++attempt < ATTEMPTS);
   return { smoothed, lost: joined(lost), believed };
 }
 
@@ -252,10 +253,10 @@ function strapdownSamples(
   const sampling = options.sampling ?? 'interval';
   const increments = rotationIncrements(times, rate, sampling);
   const long = gaps.filter(({ from, to }) => to - from > LONGEST_BRIDGE);
-  for (const { from, to } of [...filledRate, ...long]) {
-    for (let k = 0; k + 1 < times.length; k++) {
-      if (times[k]! >= from && times[k + 1]! <= to) increments.fill(0, 3 * k, 3 * k + 3);
-    }
+  let k = 0;
+  for (const { from, to } of joined([...filledRate, ...long])) {
+    while (k + 1 < times.length && times[k]! < from) k++;
+    for (; k + 1 < times.length && times[k + 1]! <= to; k++) increments.fill(0, 3 * k, 3 * k + 3);
   }
   const force = delayed(times, acceleration, options.accelerationDelay ?? 0);
   return { times, increments, force: forceBetweenSamples(force, sampling) };
@@ -388,11 +389,22 @@ function velocityDeviation(
   );
 }
 
-/** Mean vertical force over a log, m/s². */
-function meanVertical(impulses: Float64Array, duration: number): number {
+/** Mean vertical force where the accelerometer is heard, m/s². */
+function meanVertical(
+  nodeTimes: Float64Array,
+  impulses: Float64Array,
+  silent: readonly Span[],
+): number | undefined {
   let sum = 0;
-  for (let i = 1; i < impulses.length; i += 3) sum += impulses[i]!;
-  return sum / duration;
+  let duration = 0;
+  for (let k = 1; k < nodeTimes.length; k++) {
+    const from = nodeTimes[k - 1]!;
+    const to = nodeTimes[k]!;
+    if (silent.some((span) => span.from < to && span.to > from)) continue;
+    sum += impulses[3 * k + 1]!;
+    duration += to - from;
+  }
+  return duration > 0 ? sum / duration : undefined;
 }
 
 /**
