@@ -23,7 +23,7 @@ const PATTERNS: readonly (readonly [string, string, string, string])[] = [
   ['quoted', `${HEADER}"`, 'x\n', ''],
   ['readTrack', '', '1', 'x,y\n1,2\n'],
   ['readTrack', '', 'q', ',y\n1,2\n'],
-  ['readTrack', '', 'g ', ',y\n1,2\n'],
+  ['readTrack', '', 'g ', 'y\n1 2\n'],
   ['readTrack', '', 'time', ',y\n1,2\n'],
   ['readTrack', '', '00:00:00', '\n'],
   ['readTrack', '{}', '\n', ''],
