@@ -1,4 +1,4 @@
-import { join } from 'node:path';
+import { dirname, join } from 'node:path';
 import { readResultFile } from '../files/readResultFile.js';
 import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
@@ -24,7 +24,6 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const targets = targetsOf(options);
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
-  tidyFolder(folder);
   const refuseTwin = refuseTwins();
   return eachFile(files, options, async (file) => {
     const stem = clipNameOf(file);
@@ -50,6 +49,7 @@ export async function handoff(files: readonly string[], options: Options): Promi
     }));
     const paths = written.map(({ path }) => path);
     spareInputs(paths, files);
+    for (const inner of new Set(paths.map((path) => dirname(path)))) tidyFolder(inner);
     writeFiles(written, { force: options.force === true });
     const notes = [
       ...new Set(targets.flatMap((target) => pictureNote(result, target, first) ?? [])),

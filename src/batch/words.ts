@@ -20,7 +20,9 @@ export function describeTrack(track: OrientationTrack): string[] {
   const duration = track.times[n - 1]!;
   const rate = track.frameRate
     ? `${formatFrameRate(track.frameRate)} frames per second`
-    : `${(1 / medianInterval(track.times)).toFixed(2)} samples per second`;
+    : n > 1
+      ? `${(1 / medianInterval(track.times)).toFixed(2)} samples per second`
+      : 'of no rate';
   return [
     `${n} samples, ${duration.toFixed(2)} s, ${rate}`,
     `vertical: ${UP_WORDS[track.up]}${track.upDeviation === undefined ? '' : `, ± ${(track.upDeviation * DEGREES_PER_RADIAN).toFixed(1)}°`}`,

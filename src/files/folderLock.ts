@@ -77,7 +77,7 @@ export function finishAbandoned(folder: string, mark?: string): void {
 function tryToTake(path: string, mark: string, text: string): boolean {
   const whole = partialBeside(path, mark, 'partial');
   try {
-    writeFileSync(whole, text, { flag: 'wx' });
+    writeFileSync(whole, Buffer.from(text), { flag: 'wx' });
     linkSync(whole, path);
     return true;
   } catch (error) {
@@ -93,7 +93,7 @@ function tryToTake(path: string, mark: string, text: string): boolean {
 /** Where the file system knows no links. */
 function takeWithoutLinks(path: string, text: string): boolean {
   try {
-    writeFileSync(path, text, { flag: 'wx' });
+    writeFileSync(path, Buffer.from(text), { flag: 'wx' });
     return true;
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'EEXIST') return false;
@@ -110,7 +110,8 @@ interface Held {
 
 function readLock(path: string): Held | undefined {
   try {
-    const text = readFileSync(path, 'utf8');
+    // As bytes: read as text, Node aborts the whole process where closing fails.
+    const text = readFileSync(path).toString();
     return { text, note: noteOf(text) };
   } catch (error) {
     if ((error as NodeJS.ErrnoException).code === 'ENOENT') return undefined;

@@ -21,6 +21,8 @@ const LINE_SAMPLE = 2 ** 18;
 const CELLS_AT_HAND = 4096;
 /** Rows of a block when nothing foretells how many will come. */
 const SMALL_BLOCK = 1024;
+/** And its cells, where a row has very many. */
+const SMALL_CELLS = 2 ** 20;
 /** Stands for a separator that no byte equals. */
 const NO_BYTE = -1;
 
@@ -140,14 +142,18 @@ export class RowScanner {
 
   /** How many rows may be to come, judging by the lines at hand. */
   private rowsToCome(bytes: Uint8Array, from: number, to: number): number {
-    const { rowCount, expectedBytes } = this;
-    if (rowCount > 0 || expectedBytes === 0) return Math.max(SMALL_BLOCK, rowCount);
+    const { columnCount, rowCount, expectedBytes } = this;
+    if (rowCount > 0 || expectedBytes === 0) {
+      return Math.max(Math.ceil(Math.min(SMALL_BLOCK, SMALL_CELLS / columnCount)), rowCount);
+    }
     const end = Math.min(to, from + LINE_SAMPLE);
     let lines = 0;
     let i = from;
     for (; i < end; i = bytes.indexOf(NEWLINE, i) + 1) lines++;
     // A tenth more, as lines grow shorter or longer; a second block takes what lies beyond.
-    return Math.ceil((1.1 * expectedBytes * lines) / (i - from) / this.every) + 1;
+    const likely = (1.1 * expectedBytes * lines) / (i - from) / this.every;
+    // A cell takes a byte at least: a header of many columns asks for no more memory than that.
+    return Math.ceil(Math.min(likely, expectedBytes / columnCount)) + 1;
   }
 
   /**

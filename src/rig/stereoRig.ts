@@ -55,7 +55,7 @@ export interface StereoRig {
  * @example
  * DEFAULT_RIG.interaxialMm; // 64 mm
  */
-export const DEFAULT_RIG: StereoRig = {
+export const DEFAULT_RIG: StereoRig = frozen({
   interaxialMm: 64,
   lens: { fieldDeg: 190, mapping: { law: 'equidistant' } },
   outputFieldDeg: 180,
@@ -65,7 +65,15 @@ export const DEFAULT_RIG: StereoRig = {
   leftReadout: { startMs: 0, firstRow: 'top' },
   rightReadout: { startMs: 0, firstRow: 'top' },
   nearestSubjectM: 1,
-};
+});
+
+/** A value that nobody can change, however deep. */
+function frozen<T extends object>(value: T): T {
+  for (const inner of Object.values(value)) {
+    if (inner !== null && typeof inner === 'object') frozen(inner);
+  }
+  return Object.freeze(value);
+}
 
 /** Whether the eyes have fixed rotations of their own. */
 export function isAligned({ alignment }: StereoRig): boolean {

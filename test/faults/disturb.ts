@@ -95,7 +95,8 @@ try {
   for (const args of scenario.before ?? []) await run(args);
   cpSync(work, template, { recursive: true });
   const before = stateOf(work);
-  await run(scenario.args);
+  const undisturbed = await run(scenario.args);
+  if (undisturbed.status !== 0) throw new Error(undisturbed.stderr);
   const good = stateOf(work);
   fresh();
   await run(scenario.args, { FAULT_LOG: log });

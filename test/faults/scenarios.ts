@@ -27,7 +27,7 @@ const SHOOT = {
   ...{ 'take-0.csv': walkCsv(SECONDS, 0), 'take-1.csv': walkCsv(SECONDS, 1) },
   'shoot.json': manifestOf([{ file: 'take-0.csv' }, { file: 'take-1.csv' }], { rate: '25' }),
 };
-const CORRECT = ['correct', 'walk.csv', '--out', 'out'];
+const CORRECT = ['correct', 'walk.csv', '--rate', '25', '--out', 'out'];
 const SHARES = [1, 2].map((k) => ['correct', 'shoot.json', '--out', 'out', '--shard', `${k}/2`]);
 const MERGE = [
   'merge',

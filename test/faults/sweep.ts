@@ -6,8 +6,9 @@
 import { spawn, spawnSync } from 'node:child_process';
 import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
-import { fileURLToPath, pathToFileURL } from 'node:url';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { build } from 'esbuild';
 import { lay, SCENARIOS, type Scenario } from './scenarios.js';
 import { complaintAbout, stateOf } from './verdict.js';
 
@@ -41,15 +42,25 @@ const under = (shim: string, more: NodeJS.ProcessEnv = {}): NodeJS.ProcessEnv =>
   ...{ FAULT_BELOW: '', FAULT_AT: '0', FAULT_CALLS: '', FAULT_LOG: '', FAULT_STAYS: '0', ...more },
 });
 
+/** One script of what disturbs: a loader of TypeScript between would take most of the time. */
+async function bundled(folder: string): Promise<string> {
+  const outfile = join(folder, 'disturb.mjs');
+  await build({
+    ...{ entryPoints: [here('disturb.ts')], outfile, bundle: true },
+    ...{ platform: 'node', format: 'esm', logLevel: 'warning' },
+  });
+  return outfile;
+}
+
 /** Tries every `step`-th fault of a scenario, beginning with number `from`. */
 export async function disturb(
   shim: string,
   { name }: Scenario,
   { step, from = 0, stays = true }: { step: number; from?: number; stays?: boolean },
 ): Promise<Tally> {
-  const tsx = pathToFileURL(here('../../node_modules/tsx/dist/loader.mjs')).href;
-  const child = spawn(process.execPath, ['--import', tsx, here('disturb.ts')], {
-    env: under(shim),
+  const script = await bundled(dirname(shim));
+  const child = spawn(process.execPath, [script], {
+    env: under(shim, { TWINKEEL_CLI: CLI }),
     stdio: ['pipe', 'pipe', 'inherit'],
   });
   child.stdin.end(JSON.stringify({ scenario: name, step, from, stays }));

@@ -149,3 +149,10 @@ describe('an entry that cannot be is refused by its name', () => {
     expect(() => read({ lens })).toThrow(complaint('rig/invalid', 'lens.fieldDeg'));
   });
 });
+
+test('nobody can change what is assumed', () => {
+  const { lens, alignment } = readRig('{}').rig;
+  for (const part of [DEFAULT_RIG, lens, lens.mapping, alignment, alignment.left]) {
+    expect(Object.isFrozen(part)).toBe(true);
+  }
+});
