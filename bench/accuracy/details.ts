@@ -12,7 +12,7 @@ import {
   rotationVectorsFromQuaternions,
 } from '../../src/rotation/arrays.js';
 import { headingTiltRollFromQuaternion } from '../../src/rotation/headingTiltRoll.js';
-import { errorsOf, pooled, trackOf } from './evaluate.js';
+import { errorsOf, pooled, targetOf, trackOf } from './evaluate.js';
 import { printTable } from './table.js';
 import { makeWalk, type SyntheticWalk, WALK_KINDS, type WalkKind } from './walks.js';
 
@@ -73,7 +73,7 @@ function attenuation(
 ): number {
   const power = (quaternions: Float64Array) => {
     const off = rotationVectorsFromQuaternions(
-      composeQuaternions(invertQuaternions(walk.intendedWithDrift), quaternions),
+      composeQuaternions(invertQuaternions(targetOf(walk).kept), quaternions),
     );
     return [0, 1, 2].reduce((sum, axis) => {
       const signal = off.filter((_, i) => i % 3 === axis);

@@ -16,7 +16,7 @@ import {
 import { separate } from '../../src/motion/separate.js';
 import { decimate, decimationFactor, undecimate } from '../../src/motion/workingRate.js';
 import { factorCholesky, solveCholesky } from '../../src/numeric/cholesky.js';
-import { errorsOf, pooled, trackOf, type WalkError } from './evaluate.js';
+import { errorsOf, pooled, targetOf, trackOf, type WalkError } from './evaluate.js';
 import { printTable } from './table.js';
 import { makeWalk, roamingDensityAt, type SyntheticWalk, WALK_KINDS } from './walks.js';
 
@@ -42,7 +42,7 @@ export function unrollWalk(walk: SyntheticWalk): UnrolledWalk {
   return {
     sampleRate: frameRate / factor,
     measured: slow(walk.measured),
-    truth: slow(walk.intendedWithDrift),
+    truth: slow(targetOf(walk).kept),
     orientations: (coordinates) =>
       orientationsAt(
         path,

@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import { makeWalk } from '../../bench/accuracy/walks.js';
-import type { CorrectionLimit } from '../../src/motion/correctionLimit.js';
+import { boundsOf, type CorrectionLimit } from '../../src/motion/correctionLimit.js';
 import { limitPath } from '../../src/motion/limit.js';
-import { nearestWithinLimit } from '../../src/motion/limitSolver.js';
+import { type Barrier, type LimitProblem, solveWithinLimit } from '../../src/motion/limitSolver.js';
 import type * as Banded from '../../src/numeric/banded.js';
 import {
   composeQuaternions,
@@ -13,14 +13,27 @@ import {
 } from '../../src/rotation/arrays.js';
 import { fc } from '../seed.js';
 
-/** Newton's steps that are still taken; after them every step is nil, which ends the search. */
-const steps = vi.hoisted(() => ({ left: Number.POSITIVE_INFINITY }));
+/**
+ * Newton's steps that are still taken; after them every step is nil, which ends the search. The
+ * matrix and the right side of the first step are kept to be looked at.
+ */
+const steps = vi.hoisted(() => ({
+  left: Number.POSITIVE_INFINITY,
+  first: undefined as undefined | { band: Float64Array; downhill?: Float64Array },
+}));
 vi.mock('../../src/numeric/banded.js', async (original) => {
   const banded = await original<typeof Banded>();
   return {
     ...banded,
-    solveFactored: (matrix: Banded.BandedMatrix, b: Float64Array) =>
-      steps.left-- > 0 ? banded.solveFactored(matrix, b) : b.fill(0),
+    factorBanded: (matrix: Banded.BandedMatrix) => {
+      steps.first ??= { band: matrix.band.slice() };
+      banded.factorBanded(matrix);
+    },
+    solveFactored: (matrix: Banded.BandedMatrix, b: Float64Array) => {
+      if (steps.first) steps.first.downhill ??= b.slice();
+      if (steps.left-- > 0) banded.solveFactored(matrix, b);
+      else b.fill(0);
+    },
   };
 });
 afterEach(() => {
@@ -63,6 +76,37 @@ const scipy: {
 
 /** The search ends when all that the limits can still be worth is this share of the cost. */
 const GAP = 0.02;
+const SCHEDULE: Barrier = { first: 0.3, factor: 0.15, gap: GAP };
+
+const IDENTITY = [1, 0, 0, 0, 1, 0, 0, 0, 1];
+
+/** Deviations x of corrections E + x, whose path has no jerk but theirs. */
+function around(wanted: Float64Array, limit: CorrectionLimit, penalty: number): LimitProblem {
+  return {
+    target: new Float64Array(wanted.length),
+    correction: wanted,
+    jacobians: Float64Array.from({ length: 3 * wanted.length }, (_, i) => IDENTITY[i % 9]!),
+    bounds: boundsOf(limit, wanted),
+    jerkOfBase: new Float64Array(wanted.length),
+    penalty,
+  };
+}
+
+/** The corrections that the solver finds around wanted ones, begun at others within the limit. */
+function solved(
+  wanted: Float64Array,
+  start: Float64Array,
+  limit: CorrectionLimit,
+  penalty: number,
+  schedule = SCHEDULE,
+): Float64Array {
+  const x = solveWithinLimit(
+    around(wanted, limit, penalty),
+    start.map((e, i) => e - wanted[i]!),
+    schedule,
+  );
+  return wanted.map((e, i) => e + x[i]!);
+}
 
 describe.each(Object.entries(scipy.cases))('within %s', (_words, expected) => {
   const wanted = Float64Array.from(expected.wanted);
@@ -71,7 +115,7 @@ describe.each(Object.entries(scipy.cases))('within %s', (_words, expected) => {
     ...(expected.axes && { axes: byAxis(expected.axes) }),
   };
   const start = wanted.map((x) => x / (1.5 * share(wanted, limit)));
-  const solve = () => nearestWithinLimit(wanted, start, limit, scipy.sampleRate);
+  const solve = () => solved(wanted, start, limit, scipy.penalty);
 
   test('the corrections cost at most a fiftieth more than those of scipy', () => {
     const found = solve();
@@ -95,6 +139,9 @@ describe.each(Object.entries(scipy.cases))('within %s', (_words, expected) => {
     expect(share(solve(), limit)).toBeLessThan(1);
   });
 });
+
+/** λ that halves what comes and goes once a second, at ten samples a second. */
+const PENALTY = (2 * Math.sin(Math.PI / 10)) ** -6;
 
 /** Any corrections wanted, per-sample limits of which most are felt, with or without one per axis. */
 const problems = fc
@@ -122,7 +169,7 @@ test('wherever the search is stopped its corrections hold every limit', () => {
     fc.property(problems, ({ most, wanted, limit }) => {
       steps.left = most;
       const start = wanted.map((x) => x / (1.5 * Math.max(1, share(wanted, limit))));
-      expect(share(nearestWithinLimit(wanted, start, limit, 10), limit)).toBeLessThan(1);
+      expect(share(solved(wanted, start, limit, PENALTY), limit)).toBeLessThan(1);
     }),
   );
 });
@@ -132,10 +179,131 @@ test('what was wanted and where the search began are left as they were', () => {
     fc.property(problems, ({ wanted, limit }) => {
       const start = wanted.map((x) => x / (1.5 * Math.max(1, share(wanted, limit))));
       const before = structuredClone({ wanted, start, limit });
-      nearestWithinLimit(wanted, start, limit, 10);
+      solved(wanted, start, limit, PENALTY);
       expect({ wanted, start, limit }).toEqual(before);
     }),
   );
+});
+
+describe('at the start of the search', () => {
+  // Any tilted frame, any base, and bounds of which all are felt, one of them around a centre.
+  const n = 9;
+  const some = (size: number, phase: number, length = 3 * n) =>
+    Float64Array.from({ length }, (_, i) => size * Math.sin(12.9898 * (i + 1) + phase));
+  const problem: LimitProblem = {
+    target: some(0.4, 1),
+    correction: some(0.1, 2),
+    jacobians: some(0.3, 3, 9 * n).map((value, i) => value + IDENTITY[i % 9]!),
+    bounds: [
+      { parts: [0, 1, 2], most: some(0.1, 4, n).map((value) => 1 + value) },
+      { parts: [1], most: some(0.1, 5, n).map((value) => 0.8 + value) },
+      {
+        parts: [0, 1],
+        centre: [some(0.1, 6, n), some(0.1, 7, n)],
+        most: some(0.1, 8, n).map((value) => 0.9 + value),
+      },
+    ],
+    jerkOfBase: some(0.2, 9),
+    penalty: 0.7,
+  };
+  const start = some(0.15, 10);
+  const FIRST = 0.3;
+
+  const squares = (x: Float64Array) => {
+    let sum = 0;
+    for (let i = 0; i < 3 * n; i++) {
+      sum += (x[i]! - problem.target[i]!) ** 2;
+      if (i < 9) continue;
+      const third = x[i]! - 3 * x[i - 3]! + 3 * x[i - 6]! - x[i - 9]!;
+      sum += problem.penalty * (third + problem.jerkOfBase[i]!) ** 2;
+    }
+    return sum;
+  };
+  /** The squares less μ times the logarithms of all slacks, written out. */
+  const whole = (x: Float64Array, mu: number) => {
+    let sum = squares(x);
+    for (const { parts, centre, most } of problem.bounds) {
+      for (let k = 0; k < n; k++) {
+        let slack = most[k]! ** 2;
+        parts.forEach((part, j) => {
+          let e = problem.correction[3 * k + part]!;
+          for (let i = 0; i < 3; i++) {
+            e += problem.jacobians[9 * k + 3 * part + i]! * x[3 * k + i]!;
+          }
+          slack -= (e - (centre ? centre[j]![k]! : 0)) ** 2;
+        });
+        sum -= mu * Math.log(slack);
+      }
+    }
+    return sum;
+  };
+  const mu = (FIRST * squares(start)) / n;
+  /** What the first step is made of. */
+  const firstStep = () => {
+    steps.left = 0;
+    steps.first = undefined;
+    solveWithinLimit(problem, start, { first: FIRST, factor: 0.1, gap: 1 });
+    return steps.first as unknown as { band: Float64Array; downhill: Float64Array };
+  };
+  const moved = (...by: readonly (readonly [number, number])[]) => {
+    const x = start.slice();
+    for (const [i, h] of by) x[i]! += h;
+    return whole(x, mu);
+  };
+
+  test('the gradient is that of squares and logarithms', () => {
+    const { downhill } = firstStep();
+    const h = 1e-4;
+    downhill.forEach((found, i) => {
+      const slope = (moved([i, h]) - moved([i, -h])) / (2 * h);
+      // Slacks above 0.2 of arguments that change by at most 1.3 per unit: the third derivative is
+      // below 200 μ, μ below 0.5, so h²/6 of it is below 2e-7. Sums of some 30 round by 1e-14/h.
+      expect(Math.abs(found + slope)).toBeLessThan(1e-6);
+    });
+  });
+
+  test('the matrix is its curvature, and nothing lies outside the band', () => {
+    const { band } = firstStep();
+    const h = 1e-3;
+    for (let i = 0; i < 3 * n; i++) {
+      for (let j = 0; j <= i; j++) {
+        const curvature =
+          (moved([i, h], [j, h]) -
+            moved([i, h], [j, -h]) -
+            moved([i, -h], [j, h]) +
+            moved([i, -h], [j, -h])) /
+          (4 * h * h);
+        const found = i - j > 11 ? 0 : band[12 * i + i - j]!;
+        // The fourth derivative is below 2000 μ, of which h²/3 is 4e-4; rounding leaves 1e-14/h².
+        expect(Math.abs(found - curvature)).toBeLessThan(4e-4);
+      }
+    }
+  });
+});
+
+test('what the search promises it keeps where every sample meets three limits at once', () => {
+  // A rest of E on every axis within |e_i| ≤ b: nothing is calmer than a rest at b, which costs
+  // 3 n (E − b)². Each of the three bounds is still worth μ where the search ends, and its barrier
+  // falls in small steps, so that it ends just within what was asked.
+  const n = 40;
+  const wanted = new Float64Array(3 * n).fill(0.2);
+  const most = new Float64Array(n).fill(0.1);
+  const limit: CorrectionLimit = {
+    total: new Float64Array(n).fill(Number.POSITIVE_INFINITY),
+    axes: [most, most, most],
+  };
+  const found = solved(wanted, new Float64Array(3 * n), limit, PENALTY, {
+    first: 0.3,
+    factor: 0.8,
+    gap: 0.1,
+  });
+  const own = cost(
+    found.map((e) => e - 0.2),
+    PENALTY,
+  );
+  const least = 3 * n * 0.1 ** 2;
+  expect(own).toBeGreaterThan(least);
+  expect(own).toBeLessThan(least / (1 - 0.1));
 });
 
 describe('down the aisle of the greenhouse, the camera held to what the operator meant', () => {

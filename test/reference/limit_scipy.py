@@ -1,4 +1,4 @@
-"""The nearest corrections within a limit by a general solver: prints the JSON that
+"""The calmest corrections within a limit by a general solver: prints the JSON that
 limitSolver.test.ts reads.
 
 Run with a python3 that has scipy (written with Debian's python3-scipy 1.10.1):
@@ -8,7 +8,8 @@ Run with a python3 that has scipy (written with Debian's python3-scipy 1.10.1):
 
 A camera carried through a night-blooming greenhouse, eight samples a second. Minimises
 sum |e - E|^2 + w sum |D3 (e - E)|^2, w putting half of the amplitude at 1 Hz, subject to |e| and
-|e_i| within limits, by sequential least squares with exact gradients. Angles in radians.
+|e_i| within limits, by sequential least squares with exact gradients; every sample is free. Angles
+in radians.
 """
 import json
 
@@ -18,7 +19,6 @@ from scipy import optimize
 
 RATE = 8
 PENALTY = (2 * np.sin(np.pi / RATE)) ** -6
-MARGIN = 3 * RATE  # samples kept free to either side of a stretch beyond the limit
 
 random = np.random.default_rng(20240621)
 
@@ -34,39 +34,33 @@ def jolt(samples):
     return np.round(np.outer(0.02 + bell, [0.1, -0.2, 0.06]), 6)
 
 
-def nearest(wanted, total, axes=None):
+def calmest(wanted, total, axes=None):
     samples = len(wanted)
-    # Beyond 3 s from the limit the wanted correction is kept, whole.
     shares = np.linalg.norm(wanted, axis=1) / total
     if axes is not None:
         shares = np.maximum(shares, (abs(wanted) / axes).max(axis=1))
-    near = np.flatnonzero(shares > 0.9)
-    free = np.zeros(samples, bool)
-    for k in near:
-        free[max(0, k - MARGIN) : k + MARGIN + 1] = True
     differences = np.diff(np.eye(samples), 3, axis=0)
-    matrix = (np.eye(samples) + PENALTY * differences.T @ differences)[np.ix_(free, free)]
-    target = wanted[free]
-    shape = target.shape
+    matrix = np.eye(samples) + PENALTY * differences.T @ differences
+    shape = wanted.shape
 
     def cost(x):
-        deviation = x.reshape(shape) - target
+        deviation = x.reshape(shape) - wanted
         gradient = matrix @ deviation
         return np.sum(deviation * gradient), 2 * gradient.ravel()
 
     def slack(x):
-        return total[free] ** 2 - np.sum(x.reshape(shape) ** 2, axis=1)
+        return total**2 - np.sum(x.reshape(shape) ** 2, axis=1)
 
     def slopes(x):
-        rows = np.zeros((shape[0], x.size))
+        rows = np.zeros((samples, x.size))
         for k, e in enumerate(x.reshape(shape)):
             rows[k, 3 * k : 3 * k + 3] = -2 * e
         return rows
 
-    bounds = None if axes is None else [(-most, most) for most in axes[free].ravel()]
+    bounds = None if axes is None else [(-most, most) for most in axes.ravel()]
     result = optimize.minimize(
         cost,
-        0.5 * target.ravel() / max(1, shares.max()),
+        0.5 * wanted.ravel() / max(1, shares.max()),
         jac=True,
         bounds=bounds,
         constraints={"type": "ineq", "fun": slack, "jac": slopes},
@@ -75,14 +69,12 @@ def nearest(wanted, total, axes=None):
     )
     assert result.success, result.message
     written = lambda values: np.round(values, 9).ravel().tolist()
-    corrections = wanted.copy()
-    corrections[free] = result.x.reshape(shape)
     return {
         "wanted": written(wanted),
         "total": written(total),
         **({} if axes is None else {"axes": written(axes)}),
         "cost": round(result.fun, 12),
-        "corrections": written(corrections),
+        "corrections": written(result.x),
     }
 
 
@@ -97,12 +89,12 @@ print(
             "sampleRate": RATE,
             "penalty": PENALTY,
             "cases": {
-                "one angle for all samples": nearest(wandering(12, 0.06), np.full(12, 0.06)),
-                "an angle for each sample": nearest(wandering(16, 0.06), falling(16)),
-                "one for each axis as well": nearest(
+                "one angle for all samples": calmest(wandering(12, 0.06), np.full(12, 0.06)),
+                "an angle for each sample": calmest(wandering(16, 0.06), falling(16)),
+                "one for each axis as well": calmest(
                     wandering(12, 0.06), falling(12), np.outer(falling(12), [0.3, 0.9, 0.6])
                 ),
-                "a jolt between two long rests": nearest(jolt(64), np.full(64, 0.1)),
+                "a jolt between two long rests": calmest(jolt(64), np.full(64, 0.1)),
             },
         }
     )
