@@ -1,45 +1,65 @@
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { AxisConduct } from '../../src/motion/axisConduct.js';
-import { nameShot } from '../../src/motion/shot.js';
+import { nameShot, type ShotEvidence } from '../../src/motion/shot.js';
 import { fc } from '../seed.js';
 
-const gait = (score: number) => ({ frequency: Float64Array.of(2), score });
-const RESTLESS: readonly AxisConduct[] = ['travel', 'looking-about', 'mixed'];
-const conducts = fc.constantFrom<AxisConduct>('rest', 'moves', ...RESTLESS);
+const still: ShotEvidence = {
+  conduct: { heading: 'rest', tilt: 'rest' },
+  restlessShare: 0,
+  moves: 0,
+  walking: false,
+  stepFrequency: 2,
+  stepClarity: -1,
+  duration: 20,
+};
+
+describe('the kind of shot is named from what the axes do', () => {
+  test.each<[string, Partial<ShotEvidence>, string, RegExp]>([
+    ['steps', { walking: true, stepClarity: 1 }, 'travelling', /^steps at 2\.0 per second$/],
+    [
+      'a view that never rests',
+      { conduct: { heading: 'looking-about', tilt: 'rest' }, restlessShare: 0.8 },
+      'travelling',
+      /never rests for 80 % of the time, though no steps/,
+    ],
+    [
+      'a bend over the whole clip',
+      { conduct: { heading: 'travel', tilt: 'rest' } },
+      'travelling',
+      /turns nearly all the time/,
+    ],
+    [
+      'a move between rests',
+      { conduct: { heading: 'moves', tilt: 'rest' }, moves: 1 },
+      'pan',
+      /^1 move with rests before and after/,
+    ],
+    ['nothing at all', {}, 'locked-off', /no move beyond the sway of a body/],
+  ])('%s', (_, given, shot, because) => {
+    const guess = nameShot({ ...still, ...given });
+    expect(guess.shot).toBe(shot);
+    expect(guess.because).toMatch(because);
+  });
+});
+
+const conducts = fc.constantFrom<AxisConduct>('rest', 'moves', 'travel', 'looking-about', 'mixed');
 const clips = fc.record({
-  heading: conducts,
-  tilt: conducts,
+  conduct: fc.record({ heading: conducts, tilt: conducts }),
+  restlessShare: fc.double({ min: 0, max: 1, noNaN: true }),
+  moves: fc.nat(9),
   walking: fc.boolean(),
-  score: fc.integer({ min: 0, max: 140 }).map((k) => k / 10),
-  duration: fc.integer({ min: 3, max: 300 }),
-});
-type Clip = typeof clips extends fc.Arbitrary<infer T> ? T : never;
-const named = ({ heading, tilt, walking, score, duration }: Clip) =>
-  nameShot({ heading, tilt }, walking, gait(score), duration);
-const clip: Clip = { heading: 'rest', tilt: 'rest', walking: false, score: 1, duration: 30 };
-
-test.each([
-  ['nothing moves and nobody walks', clip, 'locked-off'],
-  ['the heading moves now and then', { ...clip, heading: 'moves' }, 'pan'],
-  ['the tilt moves now and then', { ...clip, tilt: 'moves' }, 'pan'],
-  ['somebody clearly walks', { ...clip, walking: true, score: 9 }, 'travelling'],
-  [
-    'somebody walks and turns corners',
-    { ...clip, heading: 'moves', walking: true, score: 9 },
-    'travelling',
-  ],
-  ['steps are suspected only', { ...clip, walking: true, score: 3 }, 'locked-off'],
-  ...RESTLESS.map((tilt) => [`the tilt shows ${tilt}`, { ...clip, tilt }, 'travelling'] as const),
-] as [string, Clip, string][])('where %s the shot is named for it', (_what, given, shot) => {
-  expect(named(given).shot).toBe(shot);
+  stepFrequency: fc.double({ min: 1, max: 3, noNaN: true }),
+  stepClarity: fc.double({ min: -3, max: 3, noNaN: true }),
+  duration: fc.integer({ min: 3, max: 60 }),
 });
 
-test('confidence lies between 0 and 1', () => {
+test('confidence is a share, and every kind has a reason', () => {
   fc.assert(
     fc.property(clips, (given) => {
-      const { confidence } = named(given);
+      const { confidence, because } = nameShot(given);
       expect(confidence).toBeGreaterThan(0);
       expect(confidence).toBeLessThanOrEqual(1);
+      expect(because.length).toBeGreaterThan(5);
     }),
   );
 });
@@ -47,7 +67,10 @@ test('confidence lies between 0 and 1', () => {
 test('a longer clip is named the same, and never with less confidence', () => {
   fc.assert(
     fc.property(clips, fc.nat(60), (given, more) => {
-      const [short, long] = [named(given), named({ ...given, duration: given.duration + more })];
+      const [short, long] = [
+        nameShot(given),
+        nameShot({ ...given, duration: given.duration + more }),
+      ];
       expect(long.shot).toBe(short.shot);
       expect(long.confidence).toBeGreaterThanOrEqual(short.confidence);
     }),
@@ -55,7 +78,6 @@ test('a longer clip is named the same, and never with less confidence', () => {
 });
 
 test('steps neither seen nor excluded leave half of the confidence', () => {
-  expect(named({ ...clip, score: 3.3 }).confidence).toBe(0.5);
-  expect(named({ ...clip, score: 1 }).confidence).toBe(1);
-  expect(named({ ...clip, walking: true, score: 9 }).confidence).toBe(1);
+  expect(nameShot({ ...still, walking: true, stepClarity: 0 }).confidence).toBe(0.5);
+  expect(nameShot({ ...still, stepClarity: 0 }).confidence).toBe(0.5);
 });
