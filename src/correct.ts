@@ -1,5 +1,6 @@
 import type { Assessment } from './comfort/figures.js';
 import type { RigAssessment } from './comfort/rigFigures.js';
+import type { Stretch } from './comfort/stretches.js';
 import { judge, type Reason, type VerdictName } from './comfort/verdict.js';
 import { TwinkeelError, type Warning } from './error.js';
 import type { Limits } from './limits.js';
@@ -86,6 +87,8 @@ export interface CorrectionResult {
   readonly gait: Separation['gait'];
   /** Figures before and after correction, and what the correction took. */
   readonly assessment: Assessment;
+  /** The take second by second: which parts are usable, which with care, which not, and whose doing that is. */
+  readonly stretches: readonly Stretch[];
   /** What to do with the clip, and why, the weightiest reason first. */
   readonly verdict: VerdictName;
   /** Every threshold of the verdict that was passed. */

@@ -20,6 +20,7 @@ export {
 } from './comfort/figures.js';
 export { motionSicknessWeight } from './comfort/frequencyWeighting.js';
 export type { RigAssessment } from './comfort/rigFigures.js';
+export type { Stretch, StretchCause, StretchVerdict } from './comfort/stretches.js';
 export {
   type Judged,
   judge,

@@ -1,5 +1,7 @@
 import { type Assessment, assess } from './comfort/figures.js';
+import { momentaryFigures } from './comfort/moments.js';
 import { assessRig, type RigAssessment } from './comfort/rigFigures.js';
+import { cutIntoStretches, type Stretch } from './comfort/stretches.js';
 import type { CorrectOptions } from './correct.js';
 import type { Prepared } from './prepare.js';
 import { clipCoverage } from './rig/clipCoverage.js';
@@ -17,13 +19,15 @@ export interface Measured {
   /** Where a rig was described. */
   readonly rigAssessment?: RigAssessment;
   readonly mask?: CircularMask;
+  /** The take in stretches of one verdict each. */
+  readonly stretches: readonly Stretch[];
 }
 
 /** Figures before and after, what the rig makes of the correction, and the mask that hides edges. */
 export function measure(
-  { levelled, measured, bridged, bob }: Prepared,
-  { intended, separation, limited }: Steered,
-  { rig, picture = DEFAULT_PICTURE }: CorrectOptions,
+  { levelled, measured, bridged, bob, trackerFaults }: Prepared,
+  { intended, separation, limited, heldBackDeg }: Steered,
+  { rig, picture = DEFAULT_PICTURE, level = 1 }: CorrectOptions,
 ): Measured {
   const inverse = invertQuaternions(intended.quaternions);
   const inView = composeQuaternions(inverse, measured.quaternions);
@@ -40,9 +44,17 @@ export function measure(
   });
   const mask = coverage?.mask;
   requireFiniteFigures({ assessment, rigAssessment, mask }, 'result');
+  const stretches = cutIntoStretches({
+    times: intended.times,
+    ...(intended.frames && { frames: intended.frames }),
+    figures: momentaryFigures(measured, intended, trackerFaults, rig),
+    heldBackDeg,
+    levelled: level === 1,
+  });
   return {
     quaternions,
     assessment,
+    stretches,
     ...(rigAssessment && { rigAssessment }),
     ...(mask && { mask }),
   };

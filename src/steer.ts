@@ -8,7 +8,7 @@ import { limitPath } from './motion/limit.js';
 import { type Separation, SHORTEST_MOVE, separate } from './motion/separate.js';
 import type { Prepared } from './prepare.js';
 import { DEFAULT_PICTURE } from './rig/picture.js';
-import { quaternionAt } from './rotation/arrays.js';
+import { angularDistances, quaternionAt } from './rotation/arrays.js';
 import {
   headingTiltRollFromQuaternion,
   quaternionFromHeadingTiltRoll,
@@ -22,6 +22,8 @@ export interface Steered {
   /** S, camera→world. */
   readonly intended: OrientationTrack;
   readonly separation: Separation;
+  /** How far limit and aim keep the view from the calm, levelled path at each frame, degrees. */
+  readonly heldBackDeg: Float64Array;
   /** Frames at which a limit kept the view from what was wanted. */
   readonly limited: number;
   readonly warnings: readonly Warning[];
@@ -53,6 +55,9 @@ export function steer(prepared: Prepared, options: CorrectOptions): Steered {
   return {
     intended,
     separation,
+    heldBackDeg: angularDistances(level, intended.quaternions).map(
+      (angle) => angle * DEGREES_PER_RADIAN,
+    ),
     limited,
     warnings: [
       ...separation.warnings,

@@ -1,4 +1,5 @@
 /** What the command says about clips, in words and tables for a person. */
+import type { Stretch, StretchCause, StretchVerdict } from '../comfort/stretches.js';
 import { JUDGED_WITH_RIG } from '../comfort/verdict.js';
 import type { CorrectionResult } from '../correct.js';
 import type { Warning } from '../error.js';
@@ -175,4 +176,45 @@ export function shootTable(clips: readonly ClipSummary[]): string[] {
 /** Warnings, one line each. */
 export function describeWarnings(warnings: readonly Warning[]): string[] {
   return warnings.map(({ message }) => `note: ${message}`);
+}
+
+/** How many stretches are spelled out on the terminal; the result holds them all. */
+const SPELLED_OUT = 3;
+
+/** What each cause is called. */
+const CAUSES: Readonly<Record<StretchCause, string>> = {
+  operator: 'the operator',
+  tracker: 'the tracker',
+  settings: 'own settings',
+  rig: 'the rig and its distance',
+};
+
+/** Which parts of a take are usable, and the weightiest of those that are not. */
+export function describeStretches({ stretches }: Pick<CorrectionResult, 'stretches'>): string[] {
+  const spans = (verdict: StretchVerdict) =>
+    stretches
+      .filter((stretch) => stretch.verdict === verdict)
+      .map(({ fromSeconds, toSeconds }) => `${clockTime(fromSeconds)}–${clockTime(toSeconds)}`);
+  const [usable, careful] = [spans('usable'), spans('with care')];
+  const worst = stretches
+    .filter(({ because }) => because !== undefined)
+    .sort((a, b) => weightOf(b) - weightOf(a))
+    .slice(0, SPELLED_OUT);
+  return [
+    `usable: ${usable.length === 0 ? 'nothing' : usable.join(', ')}${careful.length === 0 ? '' : `; with care: ${careful.join(', ')}`}`,
+    ...worst.map(({ fromSeconds, toSeconds, verdict, because }) => {
+      const { cause, figure, value, unit, threshold } = because!;
+      return `  ${clockTime(fromSeconds)}–${clockTime(toSeconds)} ${verdict}: ${figure} ${value.toPrecision(3)} ${unit} (from ${threshold} ${unit}); caused by ${CAUSES[cause]}`;
+    }),
+  ];
+}
+
+function weightOf({ verdict, because }: Stretch): number {
+  return (verdict === 'not usable' ? 1e6 : 0) + (because ? because.value / because.threshold : 0);
+}
+
+/** Minutes, seconds and tenths from the first frame. */
+function clockTime(seconds: number): string {
+  const tenths = Math.round(seconds * 10);
+  return `${Math.floor(tenths / 600)}:${((tenths % 600) / 10).toFixed(1).padStart(4, '0')}`;
 }

@@ -33,6 +33,7 @@ interface ResultFile {
   readonly confidence: number;
   readonly because?: string;
   readonly trackerFaults?: CorrectionResult['trackerFaults'];
+  readonly stretches?: CorrectionResult['stretches'];
   readonly gait: CorrectionResult['gait'];
   readonly swapEyes: boolean;
   readonly mask?: CorrectionResult['mask'];
@@ -100,6 +101,7 @@ export function jsonPieces(result: CorrectionResult): Iterable<string> {
     because: result.because,
     gait: result.gait,
     trackerFaults: result.trackerFaults,
+    stretches: result.stretches,
     swapEyes: result.swapEyes,
     ...(result.mask && { mask: result.mask }),
     ...(result.rig && { rig: result.rig }),
@@ -220,6 +222,7 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
     because: file.because ?? '',
     gait: file.gait!,
     trackerFaults: file.trackerFaults ?? [],
+    stretches: file.stretches ?? [],
     assessment: file.assessment!,
     warnings: file.warnings ?? [],
   };
@@ -247,6 +250,14 @@ const MOTION: Shape = {
 const FAULT: Shape = {
   ...figures('from', 'to', 'fromSeconds', 'toSeconds'),
   ...{ 'fromFrame?': 'number', 'toFrame?': 'number', kind: 'word', mended: 'boolean' },
+};
+const STRETCH: Shape = {
+  ...figures('fromFrame', 'toFrame', 'fromSeconds', 'toSeconds'),
+  ...{ verdict: 'word' },
+  'because?': {
+    ...figures('value', 'threshold'),
+    ...{ cause: 'word', figure: 'word', unit: 'word', source: 'word' },
+  },
 };
 const RESULT: Shape = {
   confidence: 'number',
@@ -297,6 +308,9 @@ function checkWords(file: Partial<ResultFile>): void {
     trackerFaults:
       file.trackerFaults === undefined ||
       (Array.isArray(file.trackerFaults) && file.trackerFaults.every((each) => fits(each, FAULT))),
+    stretches:
+      file.stretches === undefined ||
+      (Array.isArray(file.stretches) && file.stretches.every((each) => fits(each, STRETCH))),
     warnings:
       file.warnings === undefined ||
       (Array.isArray(file.warnings) &&
