@@ -98,7 +98,7 @@ export function printRealMotion(folder = HANDHELD_FOLDER): void {
     );
   }
   printTable(
-    '\nShake of classic filters at the same movement of the view, °/s (heading, tilt and roll filtered alike, roll levelled; – where no cut-off from 0.02 to 8 Hz moves it as much)',
+    '\nShake of classic filters at the same movement of the view, °/s (heading, tilt and roll filtered alike, roll levelled; – where no cut-off from 0.05 to 8 Hz moves it as much)',
     ['track', 'shortest move', 'moved', 'ours', ...FILTERS.map(([name]) => name)],
     beside,
   );
@@ -116,7 +116,7 @@ function atCost(measured: Float64Array, filter: SignalFilter, cost: number): num
     const smooth = mapCoordinates(angles, (signal) => filter(signal, RATE, cutoff));
     return calmnessOf(measured, levelPath(orientationsOfAngles(smooth), 1), RATE);
   };
-  let [slow, fast] = [0.02, 8];
+  let [slow, fast] = [0.05, 8];
   if (at(slow).cost < cost || at(fast).cost > cost) return undefined;
   for (let round = 0; round < 12; round++) {
     const middle = Math.sqrt(slow * fast);
