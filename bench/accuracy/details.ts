@@ -29,7 +29,7 @@ const DEGREES = 180 / Math.PI;
 const LINE = 0.15;
 
 /** Prints attenuations, overshoots and errors at the ends, on fresh seeds. */
-export function printDetails(firstSeed = 100400, count = 12): void {
+export function printDetails(firstSeed = 100700, count = 12): void {
   const walks = (kind: WalkKind, overrides = {}) =>
     Array.from({ length: count }, (_, k) => makeWalk(kind, firstSeed + k, overrides));
   const groups = {
@@ -46,7 +46,7 @@ export function printDetails(firstSeed = 100400, count = 12): void {
       }));
     const [heading, roaming] = [paths(groups.heading), paths(groups.roaming)];
     const overshoots = paths(groups.turns).flatMap(({ walk, path }) => overshootsOf(walk, path));
-    const ends = paths(groups.all).map(({ walk, path }) => errorsOf(walk, path).ends);
+    const all = paths(groups.all).map(({ walk, path }) => errorsOf(walk, path));
     return [
       filter,
       median(heading.map(({ walk, path }) => attenuation(walk, path, isStep(walk)))).toFixed(1),
@@ -54,14 +54,23 @@ export function printDetails(firstSeed = 100400, count = 12): void {
       median(heading.map(({ walk, path }) => attenuation(walk, path, isTremor))).toFixed(1),
       median(overshoots),
       Math.max(...overshoots),
-      pooled(ends),
+      pooled(all.map(({ ends }) => ends)),
+      pooled(all.map(({ middle }) => middle)),
     ];
   });
-  const rawEnds = groups.all.map((walk) => errorsOf(walk, walk.measured).ends);
+  const raw = groups.all.map((walk) => errorsOf(walk, walk.measured));
   printTable(
-    `Seeds ${firstSeed}–${firstSeed + count - 1}: median attenuation of steps (straight ahead, roaming) and tremor in dB, overshoot after turns (median, worst; sway × 0.1) and error in the first and last second in degrees`,
-    ['filter', 'steps', 'steps roaming', 'tremor', 'overshoot', 'worst', 'ends'],
-    [...rows, ['raw', '–', '–', '–', '–', '–', pooled(rawEnds)]],
+    `Seeds ${firstSeed}–${firstSeed + count - 1}: median attenuation of steps (straight ahead, roaming) and tremor in dB, overshoot after turns (median, worst; sway × 0.1) and error in the first and last two seconds and in the middle in degrees`,
+    ['filter', 'steps', 'steps roaming', 'tremor', 'overshoot', 'worst', 'ends', 'middle'],
+    [
+      ...rows,
+      [
+        'raw',
+        ...Array.from({ length: 5 }, () => '–'),
+        pooled(raw.map(({ ends }) => ends)),
+        pooled(raw.map(({ middle }) => middle)),
+      ],
+    ],
   );
 }
 

@@ -12,8 +12,10 @@ import type { SyntheticWalk } from './walks.js';
 export interface WalkError {
   readonly kept: number;
   readonly levelled: number;
-  /** Of the first and last second, roll kept. */
+  /** Of the first and last two seconds, roll kept. */
   readonly ends: number;
+  /** Of what lies between them, roll kept. */
+  readonly middle: number;
 }
 
 export function trackOf(walk: SyntheticWalk): OrientationTrack {
@@ -63,9 +65,14 @@ export function errorsOf(walk: SyntheticWalk, path: Float64Array): WalkError {
   const target = targetOf(walk);
   const kept = angularDistances(path, target.kept);
   const levelled = angularDistances(levelPath(path, 1), target.levelled);
-  const edge = Math.round(walk.frameRate);
+  const edge = Math.round(2 * walk.frameRate);
   const ends = Float64Array.from([...kept.subarray(0, edge), ...kept.subarray(-edge)]);
-  return { kept: meanSquare(kept), levelled: meanSquare(levelled), ends: meanSquare(ends) };
+  return {
+    kept: meanSquare(kept),
+    levelled: meanSquare(levelled),
+    ends: meanSquare(ends),
+    middle: meanSquare(kept.subarray(edge, -edge)),
+  };
 }
 
 /** Root of the mean over clips of each clip's mean square: every clip weighs the same. */

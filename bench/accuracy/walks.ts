@@ -25,6 +25,7 @@ export const WALK_KINDS = [
   'walkstop', // the aisle, then standing still
   'walkstart', // standing still, then the aisle
   'roamrest', // looking about, then the gaze rests while the feet walk on
+  'handheld', // moves that stay, by hands that shake broadly and on and off, without a line of steps
 ] as const;
 export type WalkKind = (typeof WALK_KINDS)[number];
 
@@ -155,7 +156,7 @@ export function makeWalk(
   const path = intendedPath(clip);
   const pace = walkingPace(clip);
   const step = stepTrack(clip);
-  const body = clip.roams ? CALM_BODY : STRIDING_BODY;
+  const body = clip.roams || clip.kind === 'handheld' ? CALM_BODY : STRIDING_BODY;
 
   const bob = bobOf(clip, body, step, pace);
   const footfall = footfallOf(clip, step, pace);
@@ -163,11 +164,19 @@ export function makeWalk(
   const tremor = tremorOf(clip, body);
   const rollDrift = rollDriftOf(clip);
   const noise = trackerNoiseOf(clip);
+  const shake = clip.kind === 'handheld' ? [handShakeOf(clip)] : [];
 
   const still = new Float64Array(clip.length);
   const drift: PerAxis<Float64Array> = { tilt: still, heading: still, roll: rollDrift };
   const disturbance = perAxis((axis) =>
-    sum(bob.series[axis], footfall[axis], sway.series[axis], tremor.series[axis], drift[axis]),
+    sum(
+      bob.series[axis],
+      footfall[axis],
+      sway.series[axis],
+      tremor.series[axis],
+      drift[axis],
+      ...shake.map((each) => each[axis]),
+    ),
   );
 
   const intendedAt = (frame: number) =>
@@ -259,8 +268,9 @@ function intendedPath(clip: Clip): IntendedPath {
   const firstTilt = radians(random.uniform(-5, 5));
   if (clip.roams) return roamingPath(clip, firstHeading, firstTilt);
 
-  const headingMoves = headingMovesOf(clip, random);
-  const tiltMoves = clip.kind === 'tilt' ? tiltMovesOf(clip, random) : [];
+  const handheld = clip.kind === 'handheld' ? handheldMovesOf(clip, random) : undefined;
+  const headingMoves = handheld?.turns ?? headingMovesOf(clip, random);
+  const tiltMoves = handheld?.tilts ?? (clip.kind === 'tilt' ? tiltMovesOf(clip, random) : []);
   const follow = (first: number, moves: readonly Move[]) =>
     clip.times.map((time) => moves.reduce((angle, move) => angle + move.angleAt(time), first));
   return {
@@ -333,6 +343,32 @@ function tiltMovesOf(clip: Clip, random: Random): readonly Move[] {
   const up = easedMove('tilt', startWithin(2, half - length - 1), length, angle);
   if (random.chance(0.5)) return [up];
   return [up, easedMove('tilt', startWithin(half, clip.duration - length - 2), length, -angle)];
+}
+
+/**
+ * Turns of 20° to 110° and tilts of 20° to 40°, up and down by turns, over 1.5 to 5 s; the view rests
+ * for four seconds and more between them.
+ */
+function handheldMovesOf(
+  clip: Clip,
+  random: Random,
+): { readonly turns: readonly Move[]; readonly tilts: readonly Move[] } {
+  const turns: Move[] = [];
+  const tilts: Move[] = [];
+  let up = 0;
+  for (let start = random.uniform(4, 7); ; ) {
+    const length = random.uniform(1.5, 5);
+    if (start + length + 4 > clip.duration) return { turns, tilts };
+    if (random.chance(0.7)) {
+      const angle = radians(random.uniform(20, 110)) * random.sign();
+      turns.push(easedMove('turn', start, length, angle));
+    } else {
+      const angle = up === 0 ? radians(random.uniform(20, 40)) : -up;
+      up += angle;
+      tilts.push(easedMove('tilt', start, length, angle));
+    }
+    start += length + random.uniform(4, 8);
+  }
 }
 
 /** A move on the quintic that starts and ends without speed or acceleration. */
@@ -539,6 +575,7 @@ function walksByItself(clip: Clip): boolean {
   switch (clip.kind) {
     case 'locked':
     case 'tripod':
+    case 'handheld':
       return false;
     case 'panhold':
     case 'tilt':
@@ -716,6 +753,26 @@ function tremorOf(clip: Clip, body: BodyRangesDeg): SizedNoise {
     sd,
     series: perAxis((axis) => bandNoise(random, clip.length, clip.frameRate, band, sd[axis])),
   };
+}
+
+/**
+ * The shake of hands that carry a light camera: broad from 0.3 to 6 Hz without lines, density falling
+ * with f³ as in the heading, tilt and roll of two people who walked about with a phone (0.9° between
+ * 0.5 and 1.3 Hz, 0.3° to 2.6 Hz, 0.17° to 6 Hz), coming and going over seconds; 5 to 20 °/s.
+ *
+ * @see Michel, Genevès, Fourati, Layaïda, public benchmark of attitude on smartphones
+ */
+function handShakeOf(clip: Clip): PerAxis<Float64Array> {
+  const random = clip.randomFor('hand shake');
+  // rad²/Hz at 1 Hz: half a square degree, by a size in amplitude from 0.5 to 2.
+  const level = 0.5 * radians(1) ** 2 * random.logUniform(0.5, 2) ** 2;
+  const density = (f: number) => level / (f ** 3 * (1 + (0.3 / f) ** 6) * (1 + (f / 6) ** 8));
+  const wander = slowWander(clip, random, 0.6, 4);
+  return perAxis((axis) => {
+    const share = axis === 'roll' ? 0.7 : 1;
+    const noise = spectralNoise(random, clip.length, clip.frameRate, density, 20);
+    return noise.map((value, frame) => share * Math.exp(at(wander, frame)) * value);
+  });
 }
 
 /** The horizon that creeps over the length of a clip. */

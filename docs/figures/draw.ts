@@ -7,6 +7,7 @@ import { fileURLToPath } from 'node:url';
 import { axesFigure } from './axes.js';
 import { correctionFigure } from './correction.js';
 import { coverageFigure } from './coverage.js';
+import { realWalkFigure } from './realWalk.js';
 
 /** The figures by file name, as text. */
 export function drawFigures(): ReadonlyMap<string, string> {
@@ -14,6 +15,7 @@ export function drawFigures(): ReadonlyMap<string, string> {
     ['axes.svg', axesFigure()],
     ['correction.svg', correctionFigure()],
     ['coverage.svg', coverageFigure()],
+    ['real-walk.svg', realWalkFigure()],
   ]);
 }
 
