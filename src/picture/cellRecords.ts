@@ -99,8 +99,7 @@ export function writeRecord(
 
 /**
  * The largest scale within a cell: samples of the source that one sample of the view can span, across
- * (less their crowding) or down, from the absolute values of the factors. Infinite where the cell's
- * samples lie too far apart in the source for a kernel.
+ * (less their crowding) or down, from the absolute values of the factors.
  */
 export function largestScale(
   records: Float64Array,
@@ -116,9 +115,6 @@ export function largestScale(
   const acrossY = slopeAcross(records, y, u, v);
   const downY = slopeDown(records, y, u, v);
   const away = u * acrossY + v * downY;
-  if (!(away < FURTHEST_APART && u * acrossX + v * downX < FURTHEST_APART)) {
-    return Number.POSITIVE_INFINITY;
-  }
   const crowding =
     Math.abs(records[o + 25]!) +
     away * (Math.abs(records[o + 26]!) + away * Math.abs(records[o + 27]!));
@@ -126,9 +122,6 @@ export function largestScale(
   const high = (step[0] * acrossY) ** 2 + (step[1] * downY) ** 2;
   return Math.max(Math.sqrt(wide) * Math.min(1, crowding), Math.sqrt(high));
 }
-
-/** Kernels count places in 1024ths from the cell's middle, in the 23 bits that a short number has. */
-const FURTHEST_APART = 2000;
 
 /** Bound of a polynomial's slope along U, from the absolute values of its factors. */
 function slopeAcross(f: Float64Array, o: number, u: number, v: number): number {

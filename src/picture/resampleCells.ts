@@ -3,8 +3,8 @@ import type { KernelShape } from './planeKernel.js';
 import type { Samples } from './sourcePlane.js';
 import type { TapTables } from './tapTables.js';
 
-/** Adding and subtracting it rounds a number of 32 bits to 1024ths, to the even one half-way. */
-const TO_1024THS = 1.5 * 2 ** 13;
+/** Adding and subtracting it rounds a number to 1024ths, to the even one half-way. */
+const TO_1024THS = 1.5 * 2 ** 42;
 
 /**
  * Fills the samples of cells in whole numbers, as `wasm/assembly/kernel.ts` does, bit for bit: each row
@@ -32,22 +32,19 @@ export function resampleCells(
     const [width, height] = [records[r + 2]!, records[r + 3]!];
     let v = records[r + 5]!;
     for (let j = 0; j < height; j++, v += stepY) {
-      const atX = records[r + 6]! + v * (records[r + 12]! + v * records[r + 18]!);
-      const atY = records[r + 7]! + v * (records[r + 13]! + v * records[r + 19]!);
-      // Places count from a whole sample near the middle of the row: 32 bits are enough for the rest.
-      const [wholeX, wholeY] = [Math.floor(atX), Math.floor(atY)];
-      const [ax, ay] = [f32(atX - wholeX), f32(atY - wholeY)];
-      const bx = f32(records[r + 8]! + v * (records[r + 14]! + v * records[r + 20]!));
-      const by = f32(records[r + 9]! + v * (records[r + 15]! + v * records[r + 21]!));
-      const dx = f32(records[r + 10]! + v * (records[r + 16]! + v * records[r + 22]!));
-      const dy = f32(records[r + 11]! + v * (records[r + 17]! + v * records[r + 23]!));
+      const ax = records[r + 6]! + v * (records[r + 12]! + v * records[r + 18]!);
+      const ay = records[r + 7]! + v * (records[r + 13]! + v * records[r + 19]!);
+      const bx = records[r + 8]! + v * (records[r + 14]! + v * records[r + 20]!);
+      const by = records[r + 9]! + v * (records[r + 15]! + v * records[r + 21]!);
+      const dx = records[r + 10]! + v * (records[r + 16]! + v * records[r + 22]!);
+      const dy = records[r + 11]! + v * (records[r + 17]! + v * records[r + 23]!);
       let u = records[r + 4]!;
       let to = (records[r + 1]! + j) * outStride + records[r]!;
       for (let i = 0; i < width; i++, u += stepX, to++) {
-        const x = in1024ths(f32(ax + f32(u * f32(bx + f32(u * dx)))));
-        const y = in1024ths(f32(ay + f32(u * f32(by + f32(u * dy)))));
-        const column = Math.max(0, Math.min(mostX, (x >> 10) + wholeX - before));
-        const row = Math.max(0, Math.min(mostY, (y >> 10) + wholeY - before));
+        const x = (ax + u * (bx + u * dx) + TO_1024THS - TO_1024THS) * 1024;
+        const y = (ay + u * (by + u * dy) + TO_1024THS - TO_1024THS) * 1024;
+        const column = Math.max(0, Math.min(mostX, (x >> 10) - before));
+        const row = Math.max(0, Math.min(mostY, (y >> 10) - before));
         const wx = spacing * (x & 1023);
         const wy = downSpacing * (y & 1023);
         let from = row * stride + column;
@@ -69,10 +66,4 @@ export function resampleCells(
       }
     }
   }
-}
-
-const f32 = Math.fround;
-
-function in1024ths(place: number): number {
-  return (f32(place + TO_1024THS) - TO_1024THS) * 1024;
 }

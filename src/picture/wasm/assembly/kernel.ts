@@ -6,149 +6,206 @@
 
 /** Numbers of a cell's record; see `cellRecords.ts`. */
 const RECORD: usize = 28 * 8;
-/** Added to a number of 32 bits below 4096 it leaves the number's 1024ths, rounded, in its low bits. */
-const TO_1024THS: f32 = 12288.0;
-const BITS_OF_IT: i32 = 0x46400000;
-
-/** How many taps a row has: the size of this type. */
-type Four = i32;
-type Eight = i64;
+/** Added to a number below 2^41 it leaves the number's 1024ths, rounded, in the low half of the bits. */
+const TO_1024THS: f64 = 6597069766656.0;
 
 /** Fills the cells of a plane of 8 bits, four taps. */
 export function fill4x8(
-  records: usize, count: i32, source: usize, stride: i32, rows: i32, out: usize, outStride: i32,
-  stepX: f64, stepY: f64, bits: i32, tableX: usize, tableY: usize,
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
 ): void {
-  fill<u8, Four>(
-    records, count, source, stride, rows, out, outStride, stepX, stepY, bits, tableX, tableY,
-  );
-}
-
-/** The same of 10 or 12 bits. */
-export function fill4x16(
-  records: usize, count: i32, source: usize, stride: i32, rows: i32, out: usize, outStride: i32,
-  stepX: f64, stepY: f64, bits: i32, tableX: usize, tableY: usize,
-): void {
-  fill<u16, Four>(
-    records, count, source, stride, rows, out, outStride, stepX, stepY, bits, tableX, tableY,
-  );
-}
-
-/** Fills the cells of a plane of 8 bits, six taps; two more in a row weigh nothing. */
-export function fill6x8(
-  records: usize, count: i32, source: usize, stride: i32, rows: i32, out: usize, outStride: i32,
-  stepX: f64, stepY: f64, bits: i32, tableX: usize, tableY: usize,
-): void {
-  fill<u8, Eight>(
-    records, count, source, stride, rows, out, outStride, stepX, stepY, bits, tableX, tableY,
-  );
-}
-
-/** The same of 10 or 12 bits. */
-export function fill6x16(
-  records: usize, count: i32, source: usize, stride: i32, rows: i32, out: usize, outStride: i32,
-  stepX: f64, stepY: f64, bits: i32, tableX: usize, tableY: usize,
-): void {
-  fill<u16, Eight>(
-    records, count, source, stride, rows, out, outStride, stepX, stepY, bits, tableX, tableY,
-  );
-}
-
-function fill<T, Taps>(
-  records: usize, count: i32, source: usize, stride: i32, rows: i32, out: usize, outStride: i32,
-  stepX: f64, stepY: f64, bits: i32, tableX: usize, tableY: usize,
-): void {
-  const before = sizeof<Taps>() == 4 ? 1 : 2;
-  const mostX = i32x4.splat(stride - <i32>sizeof<Taps>());
-  const mostY = i32x4.splat(rows - (sizeof<Taps>() == 4 ? 4 : 6));
-  const zero = i32x4.splat(0);
-  const strides = i32x4.splat(stride);
-  const phases = i32x4.splat(1023);
-  const magic = f32x4.splat(TO_1024THS);
-  const magicBits = i32x4.splat(BITS_OF_IT);
+  const most = i32x4(stride - 4, rows - 4, stride - 4, rows - 4);
   const half = i32x4.splat(1 << (bits - 1));
   const round = i32x4.splat(1 << (27 - bits));
-  const largest = i32x4.splat((1 << bits) - 1);
   const shift = 28 - bits;
-  const line = <usize>stride * sizeof<T>();
-  const forward = f32x4.splat(<f32>(4.0 * stepX));
   for (let c = 0; c < count; c++, records += RECORD) {
     const first = <i32>load<f64>(records);
     const top = <i32>load<f64>(records, 8);
     const width = <i32>load<f64>(records, 16);
     const height = <i32>load<f64>(records, 24);
     const u0 = load<f64>(records, 32);
-    const start = f32x4(
-      <f32>u0, <f32>(u0 + stepX), <f32>(u0 + 2.0 * stepX), <f32>(u0 + 3.0 * stepX),
-    );
     let v = load<f64>(records, 40);
     for (let j = 0; j < height; j++, v += stepY) {
       const vv = f64x2.splat(v);
       const a = along(records, 48, vv);
       const b = along(records, 64, vv);
       const d = along(records, 80, vv);
-      // Places count from a whole sample near the middle of the row: 32 bits are enough for the rest.
-      const whole = f64x2.floor(a);
-      const rest = f64x2.sub(a, whole);
-      const ax = f32x4.splat(<f32>f64x2.extract_lane(rest, 0));
-      const ay = f32x4.splat(<f32>f64x2.extract_lane(rest, 1));
-      const bx = f32x4.splat(<f32>f64x2.extract_lane(b, 0));
-      const by = f32x4.splat(<f32>f64x2.extract_lane(b, 1));
-      const dx = f32x4.splat(<f32>f64x2.extract_lane(d, 0));
-      const dy = f32x4.splat(<f32>f64x2.extract_lane(d, 1));
-      const wholeX = i32x4.splat(<i32>f64x2.extract_lane(whole, 0) - before);
-      const wholeY = i32x4.splat(<i32>f64x2.extract_lane(whole, 1) - before);
-      let to = out + <usize>((top + j) * outStride + first) * sizeof<T>();
-      let u = start;
-      for (let i = 0; i < width; i += 4, to += 4 * sizeof<T>()) {
-        const x = i32x4.sub(
-          f32x4.add(f32x4.add(ax, f32x4.mul(u, f32x4.add(bx, f32x4.mul(u, dx)))), magic),
-          magicBits,
-        );
-        const y = i32x4.sub(
-          f32x4.add(f32x4.add(ay, f32x4.mul(u, f32x4.add(by, f32x4.mul(u, dy)))), magic),
-          magicBits,
-        );
-        u = f32x4.add(u, forward);
-        const column = i32x4.max_s(
-          i32x4.min_s(i32x4.add(i32x4.shr_s(x, 10), wholeX), mostX), zero,
-        );
-        const row = i32x4.max_s(i32x4.min_s(i32x4.add(i32x4.shr_s(y, 10), wholeY), mostY), zero);
-        let at = i32x4.add(i32x4.mul(row, strides), column);
-        if (sizeof<T>() == 2) at = i32x4.shl(at, 1);
-        const px = v128.and(x, phases);
-        const py = v128.and(y, phases);
-        // Four weights take 8 bytes across and 16 down, six take 16 and 48.
-        const wx = i32x4.shl(px, sizeof<Taps>() == 4 ? 3 : 4);
-        let wy = i32x4.shl(py, 4);
-        if (sizeof<Taps>() == 8) wy = i32x4.add(wy, i32x4.shl(py, 5));
-        const p0 = taps<T, Taps>(
-          source + <usize>i32x4.extract_lane(at, 0), line,
-          tableX + <usize>i32x4.extract_lane(wx, 0), tableY + <usize>i32x4.extract_lane(wy, 0),
-          half, bits,
-        );
-        const p1 = taps<T, Taps>(
-          source + <usize>i32x4.extract_lane(at, 1), line,
-          tableX + <usize>i32x4.extract_lane(wx, 1), tableY + <usize>i32x4.extract_lane(wy, 1),
-          half, bits,
-        );
-        const p2 = taps<T, Taps>(
-          source + <usize>i32x4.extract_lane(at, 2), line,
-          tableX + <usize>i32x4.extract_lane(wx, 2), tableY + <usize>i32x4.extract_lane(wy, 2),
-          half, bits,
-        );
-        const p3 = taps<T, Taps>(
-          source + <usize>i32x4.extract_lane(at, 3), line,
-          tableX + <usize>i32x4.extract_lane(wx, 3), tableY + <usize>i32x4.extract_lane(wy, 3),
-          half, bits,
-        );
+      let to = out + <usize>((top + j) * outStride + first);
+      let u = u0;
+      for (let i = 0; i < width; i += 4, to += 4) {
+        const p0 = tap4x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p1 = tap4x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p2 = tap4x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p3 = tap4x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
         const sum = i32x4.shr_s(i32x4.add(sums(p0, p1, p2, p3), round), shift);
-        if (sizeof<T>() == 1) {
-          const words = i16x8.narrow_i32x4_s(sum, sum);
-          store8(to, i8x16.narrow_i16x8_u(words, words), width - i);
-        } else {
-          store16(to, i16x8.narrow_i32x4_u(i32x4.min_s(sum, largest), sum), width - i);
-        }
+        const words = i16x8.narrow_i32x4_s(sum, sum);
+        store8(to, i8x16.narrow_i16x8_u(words, words), width - i);
+      }
+    }
+  }
+}
+
+/** The same of 10 or 12 bits. */
+export function fill4x16(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): void {
+  const most = i32x4(stride - 4, rows - 4, stride - 4, rows - 4);
+  const half = i32x4.splat(1 << (bits - 1));
+  const round = i32x4.splat(1 << (27 - bits));
+  const largest = i32x4.splat((1 << bits) - 1);
+  const shift = 28 - bits;
+  for (let c = 0; c < count; c++, records += RECORD) {
+    const first = <i32>load<f64>(records);
+    const top = <i32>load<f64>(records, 8);
+    const width = <i32>load<f64>(records, 16);
+    const height = <i32>load<f64>(records, 24);
+    const u0 = load<f64>(records, 32);
+    let v = load<f64>(records, 40);
+    for (let j = 0; j < height; j++, v += stepY) {
+      const vv = f64x2.splat(v);
+      const a = along(records, 48, vv);
+      const b = along(records, 64, vv);
+      const d = along(records, 80, vv);
+      let to = out + <usize>(2 * ((top + j) * outStride + first));
+      let u = u0;
+      for (let i = 0; i < width; i += 4, to += 8) {
+        const p0 = tap4x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p1 = tap4x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p2 = tap4x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p3 = tap4x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const sum = i32x4.shr_s(i32x4.add(sums(p0, p1, p2, p3), round), shift);
+        const words = i16x8.narrow_i32x4_u(i32x4.min_s(sum, largest), sum);
+        store16(to, words, width - i);
+      }
+    }
+  }
+}
+
+/** Fills the cells of a plane of 8 bits, six taps. */
+export function fill6x8(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): void {
+  const most = i32x4(stride - 8, rows - 6, stride - 8, rows - 6);
+  const half = i32x4.splat(1 << (bits - 1));
+  const round = i32x4.splat(1 << (27 - bits));
+  const shift = 28 - bits;
+  for (let c = 0; c < count; c++, records += RECORD) {
+    const first = <i32>load<f64>(records);
+    const top = <i32>load<f64>(records, 8);
+    const width = <i32>load<f64>(records, 16);
+    const height = <i32>load<f64>(records, 24);
+    const u0 = load<f64>(records, 32);
+    let v = load<f64>(records, 40);
+    for (let j = 0; j < height; j++, v += stepY) {
+      const vv = f64x2.splat(v);
+      const a = along(records, 48, vv);
+      const b = along(records, 64, vv);
+      const d = along(records, 80, vv);
+      let to = out + <usize>((top + j) * outStride + first);
+      let u = u0;
+      for (let i = 0; i < width; i += 4, to += 4) {
+        const p0 = tap6x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p1 = tap6x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p2 = tap6x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p3 = tap6x8(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const sum = i32x4.shr_s(i32x4.add(sums(p0, p1, p2, p3), round), shift);
+        const words = i16x8.narrow_i32x4_s(sum, sum);
+        store8(to, i8x16.narrow_i16x8_u(words, words), width - i);
+      }
+    }
+  }
+}
+
+/** The same of 10 or 12 bits. */
+export function fill6x16(
+  records: usize,
+  count: i32,
+  source: usize,
+  stride: i32,
+  rows: i32,
+  out: usize,
+  outStride: i32,
+  stepX: f64,
+  stepY: f64,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): void {
+  const most = i32x4(stride - 8, rows - 6, stride - 8, rows - 6);
+  const half = i32x4.splat(1 << (bits - 1));
+  const round = i32x4.splat(1 << (27 - bits));
+  const largest = i32x4.splat((1 << bits) - 1);
+  const shift = 28 - bits;
+  for (let c = 0; c < count; c++, records += RECORD) {
+    const first = <i32>load<f64>(records);
+    const top = <i32>load<f64>(records, 8);
+    const width = <i32>load<f64>(records, 16);
+    const height = <i32>load<f64>(records, 24);
+    const u0 = load<f64>(records, 32);
+    let v = load<f64>(records, 40);
+    for (let j = 0; j < height; j++, v += stepY) {
+      const vv = f64x2.splat(v);
+      const a = along(records, 48, vv);
+      const b = along(records, 64, vv);
+      const d = along(records, 80, vv);
+      let to = out + <usize>(2 * ((top + j) * outStride + first));
+      let u = u0;
+      for (let i = 0; i < width; i += 4, to += 8) {
+        const p0 = tap6x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p1 = tap6x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p2 = tap6x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const p3 = tap6x16(a, b, d, u, most, source, stride, half, bits, tableX, tableY);
+        u += stepX;
+        const sum = i32x4.shr_s(i32x4.add(sums(p0, p1, p2, p3), round), shift);
+        const words = i16x8.narrow_i32x4_u(i32x4.min_s(sum, largest), sum);
+        store16(to, words, width - i);
       }
     }
   }
@@ -164,55 +221,160 @@ function along(records: usize, at: usize, v: v128): v128 {
   return f64x2.add(c0, f64x2.mul(v, f64x2.add(c1, f64x2.mul(v, c2))));
 }
 
-/** Partial sums of one sample of the view, out of 4 × 4 or 6 × 6 samples. */
+/** Where a point is found, across and down, in 1024ths of a sample. */
 // @ts-ignore: a decorator of AssemblyScript
 @inline
-function taps<T, Taps>(
-  from: usize, line: usize, tableX: usize, tableY: usize, half: v128, bits: i32,
+function place(a: v128, b: v128, d: v128, u: f64): v128 {
+  const uu = f64x2.splat(u);
+  const at = f64x2.add(a, f64x2.mul(uu, f64x2.add(b, f64x2.mul(uu, d))));
+  return f64x2.add(at, f64x2.splat(TO_1024THS));
+}
+
+/** The first tap's column and row in lanes 0 and 2's places 0 and 1, inside the margin. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
+function firstTap(at: v128, before: i32, most: v128): v128 {
+  const packed = i8x16.shuffle(at, at, 0, 1, 2, 3, 8, 9, 10, 11, 0, 1, 2, 3, 8, 9, 10, 11);
+  const whole = i32x4.sub(i32x4.shr_s(packed, 10), i32x4.splat(before));
+  return i32x4.max_s(i32x4.min_s(whole, most), i32x4.splat(0));
+}
+
+/** Four partial sums of one sample of the view, out of 4 × 4 samples of 8 bits. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
+function tap4x8(
+  a: v128,
+  b: v128,
+  d: v128,
+  u: f64,
+  most: v128,
+  source: usize,
+  stride: i32,
+  half: v128,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
 ): v128 {
-  if (sizeof<Taps>() == 8) {
-    const wx = v128.load(tableX);
-    return sixLines(
-      lineOf(eight<T>(from), wx, half, bits),
-      lineOf(eight<T>(from + line), wx, half, bits),
-      lineOf(eight<T>(from + 2 * line), wx, half, bits),
-      lineOf(eight<T>(from + 3 * line), wx, half, bits),
-      lineOf(eight<T>(from + 4 * line), wx, half, bits),
-      lineOf(eight<T>(from + 5 * line), wx, half, bits),
-      tableY,
-    );
-  }
-  const wx = v128.load64_splat(tableX);
-  let upper: v128;
-  let lower: v128;
-  if (sizeof<T>() == 1) {
-    let four = v128.load32_zero(from);
-    four = v128.load32_lane(from + line, four, 1);
-    four = v128.load32_lane(from + 2 * line, four, 2);
-    four = v128.load32_lane(from + 3 * line, four, 3);
-    upper = i16x8.extend_low_i8x16_u(four);
-    lower = i16x8.extend_high_i8x16_u(four);
-  } else {
-    upper = v128.load64_lane(from + line, v128.load64_zero(from), 1);
-    lower = v128.load64_lane(from + 3 * line, v128.load64_zero(from + 2 * line), 1);
-  }
+  const at = place(a, b, d, u);
+  const tap = firstTap(at, 1, most);
+  const from = source + <usize>(i32x4.extract_lane(tap, 1) * stride + i32x4.extract_lane(tap, 0));
+  const wx = v128.load64_splat(tableX + <usize>((i32x4.extract_lane(at, 0) & 1023) << 3));
+  const wy = v128.load(tableY + <usize>((i32x4.extract_lane(at, 2) & 1023) << 4));
+  let taps = v128.load32_zero(from);
+  taps = v128.load32_lane(from + <usize>stride, taps, 1);
+  taps = v128.load32_lane(from + <usize>(2 * stride), taps, 2);
+  taps = v128.load32_lane(from + <usize>(3 * stride), taps, 3);
+  const upper = i32x4.dot_i16x8_s(i16x8.extend_low_i8x16_u(taps), wx);
+  const lower = i32x4.dot_i16x8_s(i16x8.extend_high_i8x16_u(taps), wx);
   const lines = i16x8.narrow_i32x4_s(
-    lineOf(upper, wx, half, bits),
-    lineOf(lower, wx, half, bits),
+    i32x4.shr_s(i32x4.add(upper, half), bits),
+    i32x4.shr_s(i32x4.add(lower, half), bits),
   );
-  return i32x4.dot_i16x8_s(lines, v128.load(tableY));
+  return i32x4.dot_i16x8_s(lines, wy);
 }
 
-/** Eight samples of a row as words of 16 bits. */
+/** The same out of samples of 16 bits. */
 // @ts-ignore: a decorator of AssemblyScript
 @inline
-function eight<T>(from: usize): v128 {
-  return sizeof<T>() == 1 ? v128.load8x8_u(from) : v128.load(from);
+function tap4x16(
+  a: v128,
+  b: v128,
+  d: v128,
+  u: f64,
+  most: v128,
+  source: usize,
+  stride: i32,
+  half: v128,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): v128 {
+  const at = place(a, b, d, u);
+  const tap = firstTap(at, 1, most);
+  const row = <usize>(2 * stride);
+  const from =
+    source + <usize>(2 * (i32x4.extract_lane(tap, 1) * stride + i32x4.extract_lane(tap, 0)));
+  const wx = v128.load64_splat(tableX + <usize>((i32x4.extract_lane(at, 0) & 1023) << 3));
+  const wy = v128.load(tableY + <usize>((i32x4.extract_lane(at, 2) & 1023) << 4));
+  let two = v128.load64_zero(from);
+  two = v128.load64_lane(from + row, two, 1);
+  let four = v128.load64_zero(from + 2 * row);
+  four = v128.load64_lane(from + 3 * row, four, 1);
+  const upper = i32x4.dot_i16x8_s(two, wx);
+  const lower = i32x4.dot_i16x8_s(four, wx);
+  const lines = i16x8.narrow_i32x4_s(
+    i32x4.shr_s(i32x4.add(upper, half), bits),
+    i32x4.shr_s(i32x4.add(lower, half), bits),
+  );
+  return i32x4.dot_i16x8_s(lines, wy);
+}
+
+/** Four partial sums out of 6 × 6 samples of 8 bits; two more of each row weigh nothing. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
+function tap6x8(
+  a: v128,
+  b: v128,
+  d: v128,
+  u: f64,
+  most: v128,
+  source: usize,
+  stride: i32,
+  half: v128,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): v128 {
+  const at = place(a, b, d, u);
+  const tap = firstTap(at, 2, most);
+  const row = <usize>stride;
+  const from = source + <usize>(i32x4.extract_lane(tap, 1) * stride + i32x4.extract_lane(tap, 0));
+  const wx = v128.load(tableX + <usize>((i32x4.extract_lane(at, 0) & 1023) << 4));
+  const wy = tableY + <usize>((i32x4.extract_lane(at, 2) & 1023) * 48);
+  const l0 = line(v128.load8x8_u(from), wx, half, bits);
+  const l1 = line(v128.load8x8_u(from + row), wx, half, bits);
+  const l2 = line(v128.load8x8_u(from + 2 * row), wx, half, bits);
+  const l3 = line(v128.load8x8_u(from + 3 * row), wx, half, bits);
+  const l4 = line(v128.load8x8_u(from + 4 * row), wx, half, bits);
+  const l5 = line(v128.load8x8_u(from + 5 * row), wx, half, bits);
+  return sixLines(l0, l1, l2, l3, l4, l5, wy);
+}
+
+/** The same out of samples of 16 bits. */
+// @ts-ignore: a decorator of AssemblyScript
+@inline
+function tap6x16(
+  a: v128,
+  b: v128,
+  d: v128,
+  u: f64,
+  most: v128,
+  source: usize,
+  stride: i32,
+  half: v128,
+  bits: i32,
+  tableX: usize,
+  tableY: usize,
+): v128 {
+  const at = place(a, b, d, u);
+  const tap = firstTap(at, 2, most);
+  const row = <usize>(2 * stride);
+  const from =
+    source + <usize>(2 * (i32x4.extract_lane(tap, 1) * stride + i32x4.extract_lane(tap, 0)));
+  const wx = v128.load(tableX + <usize>((i32x4.extract_lane(at, 0) & 1023) << 4));
+  const wy = tableY + <usize>((i32x4.extract_lane(at, 2) & 1023) * 48);
+  const l0 = line(v128.load(from), wx, half, bits);
+  const l1 = line(v128.load(from + row), wx, half, bits);
+  const l2 = line(v128.load(from + 2 * row), wx, half, bits);
+  const l3 = line(v128.load(from + 3 * row), wx, half, bits);
+  const l4 = line(v128.load(from + 4 * row), wx, half, bits);
+  const l5 = line(v128.load(from + 5 * row), wx, half, bits);
+  return sixLines(l0, l1, l2, l3, l4, l5, wy);
 }
 
 // @ts-ignore: a decorator of AssemblyScript
 @inline
-function lineOf(taps: v128, wx: v128, half: v128, bits: i32): v128 {
+function line(taps: v128, wx: v128, half: v128, bits: i32): v128 {
   return i32x4.shr_s(i32x4.add(i32x4.dot_i16x8_s(taps, wx), half), bits);
 }
 
