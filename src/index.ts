@@ -2,7 +2,7 @@
  * Judge and steady stereo 180° footage: orientation tracks or gyro logs in, one corrective
  * rotation per frame out, the same for both eyes. This entry runs in browsers and in Node.
  *
- * In the examples every name of both entries counts as imported. Given are twelve seconds of a night
+ * In the examples every name of all entries counts as imported. Given are twelve seconds of a night
  * walk through a greenhouse: `track` on 60 frames a second, the same as text in `csv`, a gyro `log`
  * from two seconds before it until two seconds after, a `rig` that reads its rows in 16 ms, and
  * `result`, which is `correct(track, { rig })`; `folder` is an empty folder. What stands behind

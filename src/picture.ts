@@ -1,5 +1,6 @@
 /**
- * The picture itself: resampling a stereo frame by a result, once, in a browser or in Node.
+ * The picture itself: resampling a stereo frame by a result, once, in a browser or in Node. The examples
+ * start from the same things as those of `twinkeel`.
  *
  * @packageDocumentation
  */

@@ -11,11 +11,11 @@ export interface Film {
   readonly pixels: string;
 }
 
-export const FILMS: readonly Film[] = [
-  { widthPx: 4096, heightPx: 2048, pixels: 'yuv420p' },
-  { widthPx: 8192, heightPx: 4096, pixels: 'yuv420p' },
-  { widthPx: 8192, heightPx: 4096, pixels: 'yuv420p10le' },
-];
+export const FILMS: Readonly<Record<string, Film>> = {
+  '4096x2048': { widthPx: 4096, heightPx: 2048, pixels: 'yuv420p' },
+  '8192x4096': { widthPx: 8192, heightPx: 4096, pixels: 'yuv420p' },
+  '8192x4096-10': { widthPx: 8192, heightPx: 4096, pixels: 'yuv420p10le' },
+};
 
 /** Turns of up to 3° on each axis, another one in each frame. */
 export function shaken(frames: number): CorrectionResult {

@@ -1,4 +1,4 @@
-// The same map, filter and whole-number arithmetic as src/picture/resampleCells.ts in a plain loop:
+// The same map, filter and whole-number sums as src/picture/resampleCells.ts in a plain loop:
 // no vector instructions by hand. Reads the planes of one frame from a file, prints processor
 // milliseconds per frame and a sum to compare.
 #include <algorithm>

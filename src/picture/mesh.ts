@@ -64,8 +64,8 @@ const SLOPE_OF_STRAY = (72 * Math.sqrt(3)) / 12;
 export const LARGEST_CELL = 64;
 /** Cells through which an edge goes are no larger: each of their pixels is looked at. */
 const LARGEST_EDGE_CELL = 16;
-/** Below this area nine nodes cost more than a ray for each pixel. */
-const SMALLEST_AREA = 16;
+/** Below this area nine nodes cost more than a ray for each sample. */
+const SMALLEST_AREA = 4;
 /** A parabola through three points h/2 apart strays by at most h³ |f‴| / (72 √3) (Lagrange's remainder). */
 const STRAY = 1 / (72 * Math.sqrt(3));
 /** A jump of the slope between them, times h: largest of the remainder's kernel, rounded up. */
@@ -173,8 +173,12 @@ export function createMesher(target: EyePicture, source: EyePicture) {
         strayAcross += STRAY_AT_KINK * w * perRad * rows.kinks(speeds[0]!, w);
         strayDown += ENLARGED * STRAY_AT_KINK * h * perRad * rows.kinks(speeds[3]!, h);
       }
+      // Samples lie in the middle of a pixel or on its edge: in a cell one pixel high all are in rows of
+      // nodes, and so with columns.
+      if (w === 1) strayAcross = 0;
+      if (h === 1) strayDown = 0;
       const stray = strayAcross + strayDown;
-      const columns = strayAcross === strayDown ? w >= h : strayAcross > strayDown;
+      const columns = strayAcross === strayDown ? w >= h : !(strayAcross < strayDown);
       if (!(stray <= tolerancePx)) return notYet(columns);
 
       for (let j = 0, n = 0; j < 3; j++) {

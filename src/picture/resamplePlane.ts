@@ -1,23 +1,23 @@
 import {
   type CellSamples,
   type Crowding,
-  largestScale,
   placeInCell,
   RECORD_LENGTH,
   samplesOf,
-  writeRecord,
 } from './cellRecords.js';
-import { type FilterKernel, WIDEN_FROM, widening } from './filters.js';
-import { CELL, CELL_LENGTH, type Mesh } from './mesh.js';
+import { type FilterKernel, widening } from './filters.js';
+import type { Mesh } from './mesh.js';
 import type { Plane } from './pixelFormat.js';
-import { type PlaneKernel, RECORDS_AT_ONCE } from './planeKernel.js';
+import type { PlaneCells } from './planeCells.js';
+import type { PlaneKernel } from './planeKernel.js';
 import { type EyeRays, trace } from './rays.js';
-import { widest } from './resampleWideCells.js';
 import { filteredAt, type SourcePlane } from './sourcePlane.js';
 
 /** One eye's part of one plane. */
 export interface PlaneTask {
   readonly mesh: Mesh;
+  /** The mesh's cells, sorted for this plane. */
+  readonly sorted: PlaneCells;
   readonly rays: EyeRays;
   readonly filter: FilterKernel;
   readonly kernel: PlaneKernel;
@@ -40,48 +40,32 @@ const HERE: CellSamples = { left: 0, right: 0, top: 0, bottom: 0 };
 
 /** Makes an eye's part of a plane in the kernel's `out`: all samples of the mesh's cells. */
 export function resamplePlane(task: PlaneTask): void {
-  const { mesh, kernel, plane, width, height, source, crowding } = task;
-  const { cells, kinds, count } = mesh;
-  const { records, out } = kernel;
+  const { kernel, plane, width, height, source, mesh, sorted } = task;
   const { stride, rows } = source;
   const shape = { stride, rows, outStride: width, step: plane.step, black: plane.black };
-  const most = widest(task.bits);
-  const [wide, edges, byHand]: [number[], number[], number[]] = [[], [], []];
-  let waiting = 0;
-  for (let n = 0, c = 0; n < count; n++, c += CELL_LENGTH) {
-    samplesOf(cells, c, plane, width, height, HERE);
-    if (HERE.left >= HERE.right || HERE.top >= HERE.bottom) continue;
-    const kind = kinds[n]!;
-    if (kind === CELL.black) {
-      for (let j = HERE.top; j < HERE.bottom; j++) {
-        out.fill(plane.black, j * width + HERE.left, j * width + HERE.right);
-      }
-      continue;
-    }
-    const o = waiting * RECORD_LENGTH;
-    if (kind !== CELL.traced) writeRecord(cells, c, HERE, plane, crowding, records, o);
-    const scale =
-      kind === CELL.traced ? Number.POSITIVE_INFINITY : largestScale(records, o, cells, c, plane);
-    if (scale > most) byHand.push(c);
-    else if (kind === CELL.edge) edges.push(c);
-    if (scale > most) continue;
-    if (scale > WIDEN_FROM) wide.push(c);
-    else if (++waiting === RECORDS_AT_ONCE) {
-      kernel.fill(waiting, shape);
-      waiting = 0;
+  for (const c of sorted.black) {
+    samplesOf(mesh.cells, c, plane, width, height, HERE);
+    for (let j = HERE.top; j < HERE.bottom; j++) {
+      kernel.out.fill(plane.black, j * width + HERE.left, j * width + HERE.right);
     }
   }
-  if (waiting > 0) kernel.fill(waiting, shape);
-  for (let first = 0; first < wide.length; first += RECORDS_AT_ONCE) {
-    const some = wide.slice(first, first + RECORDS_AT_ONCE);
-    some.forEach((c, n) => {
-      samplesOf(cells, c, plane, width, height, HERE);
-      writeRecord(cells, c, HERE, plane, crowding, records, n * RECORD_LENGTH);
-    });
-    kernel.fillWide(some.length, shape);
+  inPortions(kernel, sorted.plain, (count) => kernel.fill(count, shape));
+  inPortions(kernel, sorted.wide, (count) => kernel.fillWide(count, shape));
+  for (const c of sorted.edges) blackenUnseen(task, c);
+  for (const c of sorted.traced) traceSamples(task, c);
+}
+
+/** Hands records to a kernel, as many at once as it has room for. */
+function inPortions(
+  { records }: PlaneKernel,
+  all: Float64Array,
+  fill: (count: number) => void,
+): void {
+  for (let from = 0; from < all.length; from += records.length) {
+    const some = all.subarray(from, from + records.length);
+    records.set(some);
+    fill(some.length / RECORD_LENGTH);
   }
-  for (const c of edges) blackenUnseen(task, c);
-  for (const c of byHand) traceSamples(task, c);
 }
 
 /** Makes the samples of an edge's cell black that the lens did not see. */

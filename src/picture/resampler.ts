@@ -5,6 +5,7 @@ import { filterNamed, type ResamplingFilter } from './filters.js';
 import { type MaskPlane, maskPlane, openPlane } from './maskPlane.js';
 import { createMesher, LARGEST_CELL, type Mesh } from './mesh.js';
 import { frameBytes, type PixelFormat, type Plane, planesOf } from './pixelFormat.js';
+import { type PlaneCells, planeCells } from './planeCells.js';
 import { createKernel, type PlaneKernel, typescriptKernel } from './planeKernel.js';
 import { type EyeRays, raysOf } from './rays.js';
 import { resamplePlane } from './resamplePlane.js';
@@ -156,7 +157,7 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
     const kernel = kernelOf();
     const inside = words(from, format);
     const outside = words(to, format, to);
-    let before: { rays: EyeRays; mesh: Mesh } | undefined;
+    let before: { rays: EyeRays; mesh: Mesh; sorted: (PlaneCells | undefined)[] } | undefined;
     views.forEach((view, index) => {
       const { lens, picture, into } = view;
       const rays = raysOfFrame(k, lens, into, picture);
@@ -168,9 +169,11 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
         sameValue(picture, other.picture) &&
         sameValue(into, other.into) &&
         sameTurn(before.rays, rays, result, k);
-      const mesh: Mesh =
-        same && before ? before.mesh : view.mesher({ rays, mask, rig: result.rig }, top, bottom);
-      before = { rays, mesh };
+      if (!(same && before)) {
+        const mesh = view.mesher({ rays, mask, rig: result.rig }, top, bottom);
+        before = { rays, mesh, sorted: [] };
+      }
+      const { mesh, sorted } = before;
       targetPlanes.forEach((plane, p) => {
         const sourcePlane = sourcePlanes[p]!;
         const padded = loadPlane(
@@ -181,8 +184,12 @@ export function planResampling(result: CorrectionResult, options: ResamplingOpti
           picture,
         );
         const { x, y, width, height } = view.parts[p]!;
+        // Both planes of colour lie alike.
+        const like = Math.min(p, 1);
+        sorted[like] ??= planeCells(mesh, plane, width, height, view.crowding, bits);
         resamplePlane({
           mesh,
+          sorted: sorted[like]!,
           rays,
           filter,
           kernel,

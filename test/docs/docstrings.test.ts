@@ -8,6 +8,7 @@ import { describe, expect, test } from 'vitest';
 import { measuredGreenhouseWalk } from '../../src/demo/greenhouseWalk.js';
 import * as library from '../../src/index.js';
 import * as node from '../../src/node.js';
+import * as picture from '../../src/picture.js';
 import { temporaryFolder } from '../temporaryFolder.js';
 import {
   complaints,
@@ -18,7 +19,11 @@ import {
 } from './docstringExamples.js';
 
 const ROOT = new URL('../../', import.meta.url).pathname;
-const ENTRIES = { index: 'src/index.ts', node: 'src/node.ts' } as const;
+const ENTRIES = {
+  index: 'src/index.ts',
+  node: 'src/node.ts',
+  picture: 'src/picture.ts',
+} as const;
 
 const options = projectOptions(ROOT);
 const program = ts.createProgram(
@@ -28,7 +33,7 @@ const program = ts.createProgram(
 const symbolsOf = (entry: string) => documentedSymbols(program, join(ROOT, entry));
 const symbols = Object.values(ENTRIES).flatMap(symbolsOf);
 
-/** Names that count as imported, as the pages of both entries say. */
+/** Names that count as imported, as the pages of the entries say. */
 const imports = new Map(
   Object.values(ENTRIES).flatMap((entry) =>
     symbolsOf(entry).map(({ name, runs }) => {
@@ -38,7 +43,7 @@ const imports = new Map(
   ),
 );
 
-/** Names that count as given, as the pages of both entries say. */
+/** Names that count as given, as the pages of the entries say. */
 const GIVEN = `{ track, csv, log, rig, result, folder }: {
   track: import('${ROOT}src/index.js').OrientationTrack;
   csv: string;
@@ -125,7 +130,7 @@ describe('docstrings', () => {
   });
 
   test.each(examples)('the example of $title gives what it says', async ({ code }) => {
-    const imported = { ...library, ...node, ...(await built(code)) };
+    const imported = { ...library, ...node, ...picture, ...(await built(code)) };
     expect(await failuresOf(code, { ...imported, ...given, folder: temporaryFolder() })).toEqual(
       [],
     );

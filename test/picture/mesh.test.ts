@@ -63,7 +63,9 @@ function strays(mesh: Mesh, rays: Parameters<typeof trace>[0], perCell = 6): num
     if (mesh.kinds[n] !== CELL.seen && mesh.kinds[n] !== CELL.edge) continue;
     const [x, y, w, h] = mesh.cells.subarray(c, c + 4) as unknown as number[];
     for (let k = 0; k < perCell; k++) {
-      const [u, v] = [w! * random(), h! * random()];
+      // Of a cell one pixel wide or high only its middle and its edges are asked for.
+      const inside = (length: number) => (length === 1 ? (k % 3) / 2 - 0.5 : length * random());
+      const [u, v] = [inside(w!), inside(h!)];
       placeInCell(mesh.cells, c, u, v, found);
       trace(rays, x! + w! / 2 + u, y! + h! / 2 + v, exact);
       worst = Math.max(worst, Math.hypot(found[0]! - exact[0]!, found[1]! - exact[1]!));
