@@ -16,7 +16,8 @@ const COMPILER = 'g++';
 export async function plainLoop(film: Film, folder: string): Promise<number | undefined> {
   const program = join(folder, 'resample');
   const source = fileURLToPath(new URL('resample.cpp', import.meta.url));
-  if (spawnSync(COMPILER, ['-O3', '-std=c++17', source, '-o', program]).status !== 0) return undefined;
+  if (spawnSync(COMPILER, ['-O3', '-std=c++17', source, '-o', program]).status !== 0)
+    return undefined;
   const path = join(folder, 'frame.bin');
   await writePlanes(film, path, 5);
   const { stdout, status } = spawnSync(program, [path], { encoding: 'utf8' });
