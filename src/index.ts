@@ -86,6 +86,7 @@ export { type StepsOfLog, stepFrequencyOfLog } from './inertial/stepFrequencyOfL
 export type { Limits } from './limits.js';
 export { type AimKey, aimPath } from './motion/aim.js';
 export type { ClassicFilterName } from './motion/classicFilters.js';
+export type { FeltSteps } from './motion/gait.js';
 export { levelPath, levelWorld } from './motion/horizon.js';
 export type { Marker } from './motion/markers.js';
 export type { Coordinates } from './motion/pathCoordinates.js';
@@ -267,4 +268,9 @@ export {
   trimmed,
 } from './track/retiming.js';
 export { formatTimecode, parseTimecode } from './track/timecode.js';
-export { type FaultKind, mendTracker, type TrackerFault } from './track/trackerFaults.js';
+export {
+  type FaultKind,
+  type MendedTrack,
+  mendTracker,
+  type TrackerFault,
+} from './track/trackerFaults.js';

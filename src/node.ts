@@ -25,4 +25,5 @@ export {
 } from './files/openRecording.js';
 export { type Matches, readMatchesFile } from './files/readMatches.js';
 export { readResultFile } from './files/readResultFile.js';
+export type { FileToWrite } from './files/stage.js';
 export { type WriteOptions, writeFiles, writeResult } from './files/writeFiles.js';

@@ -5,6 +5,8 @@ import { fileURLToPath } from 'node:url';
 import { built } from './built.js';
 import { type Film, frameOf, shaken, someFrame } from './films.js';
 
+const COMPILER = 'g++';
+
 /**
  * Processor milliseconds of the plain C++ loop for one frame: the cells that the library hands to its
  * kernel, the mesh made beforehand.
@@ -14,7 +16,8 @@ import { type Film, frameOf, shaken, someFrame } from './films.js';
 export async function plainLoop(film: Film, folder: string): Promise<number | undefined> {
   const program = join(folder, 'resample');
   const source = fileURLToPath(new URL('resample.cpp', import.meta.url));
-  if (spawnSync('g++', ['-O3', '-std=c++17', source, '-o', program]).status !== 0) return undefined;
+  if (spawnSync(COMPILER, ['-O3', '-std=c++17', source, '-o', program]).status !== 0)
+    return undefined;
   const path = join(folder, 'frame.bin');
   await writePlanes(film, path, 5);
   const { stdout, status } = spawnSync(program, [path], { encoding: 'utf8' });

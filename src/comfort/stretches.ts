@@ -8,21 +8,29 @@ export type StretchCause = 'operator' | 'tracker' | 'settings' | 'rig';
 
 /** A part of a take with one verdict and one cause; together they cover the take without gaps. */
 export interface Stretch {
-  /** First and last frame: frame numbers where the track has them, else counted from 0. */
+  /** First frame: its number where the track has them, else counted from 0. */
   readonly fromFrame: number;
+  /** Last frame. */
   readonly toFrame: number;
-  /** Seconds of the first frame, and of the frame after the last. */
+  /** Seconds of the first frame. */
   readonly fromSeconds: number;
+  /** Seconds of the frame after the last. */
   readonly toSeconds: number;
+  /** What it is good for. */
   readonly verdict: StretchVerdict;
   /** For all but usable stretches: who causes it, in what, how much, against which threshold. */
   readonly because?: {
+    /** Whose doing it is. */
     readonly cause: StretchCause;
+    /** What was judged, in words. */
     readonly figure: string;
     /** The largest of the stretch. */
     readonly value: number;
+    /** Unit of value and threshold. */
     readonly unit: string;
+    /** The value that was passed. */
     readonly threshold: number;
+    /** Where the threshold comes from. */
     readonly source: string;
   };
 }

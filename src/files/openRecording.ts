@@ -19,14 +19,25 @@ import type { Table } from '../read/table.js';
 import { decodeText } from '../read/text.js';
 import type { AccelerometerLog, MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
-import type { Recording } from '../track/recording.js';
 import { readAsText, readBytes, readChunks, regularSize, tooLarge } from './readFile.js';
 
 /** How to read a file. */
 export type ReadFileOptions = ReadTrackOptions;
 
 /** What a file turned out to hold. */
-export type FileRecording = Exclude<Recording, { kind: 'track-and-log' }>;
+export type FileRecording =
+  | {
+      /** Orientations, or frames with orientations. */
+      readonly kind: 'track';
+      /** Camera→world. */
+      readonly track: OrientationTrack;
+    }
+  | {
+      /** Angular rates, with or without an accelerometer. */
+      readonly kind: 'log';
+      /** In camera axes. */
+      readonly log: MotionLog;
+    };
 
 /**
  * Reads a file that holds either an orientation track or a motion log, as its mapping or its

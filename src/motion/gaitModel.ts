@@ -2,10 +2,11 @@ import { RADIANS_PER_DEGREE } from '../math.js';
 import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
 import { butterworthHighPass, filterForwardBackward } from '../numeric/filterDesign.js';
 import { hannWindow } from '../numeric/fourier.js';
+import { quantile } from '../numeric/quantile.js';
 import { logLikelihood, newOscillator, type Oscillator } from '../numeric/structuralModel.js';
 import { baseModel, DEGREE2 } from './bodyModel.js';
 import type { Gait } from './gait.js';
-import { poolMean, quantile } from './moves.js';
+import { poolMean } from './moves.js';
 import { type Coordinates, mapCoordinates } from './pathCoordinates.js';
 
 /** Multiples of the step frequency at which a walking body moves: stride, step and their overtones. */

@@ -1,6 +1,7 @@
 import { RADIANS_PER_DEGREE } from '../math.js';
+import { quantile } from '../numeric/quantile.js';
 import { splineFilter } from './classicFilters.js';
-import { derivative, poolMean, quantile, runsWhere } from './moves.js';
+import { derivative, poolMean, runsWhere } from './moves.js';
 
 /**
  * Someone who looks about all the time leaves no rests between which sway could be measured. What

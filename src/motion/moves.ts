@@ -5,6 +5,7 @@ import {
   filterForwardBackward,
 } from '../numeric/filterDesign.js';
 import { hannWindow } from '../numeric/fourier.js';
+import { quantile } from '../numeric/quantile.js';
 import { splineFilter } from './classicFilters.js';
 
 /** A stretch in which the operator means to move, in samples: [from, to). */
@@ -135,13 +136,4 @@ export function runsWhere(n: number, holds: (sample: number) => boolean): Move[]
     }
   }
   return runs;
-}
-
-/** The value below which the given share of the values lies, by linear interpolation. */
-export function quantile(values: Float64Array, share: number): number {
-  const sorted = values.slice().sort();
-  const position = share * (sorted.length - 1);
-  const k = Math.floor(position);
-  const next = sorted[Math.min(k + 1, sorted.length - 1)]!;
-  return sorted[k]! + (position - k) * (next - sorted[k]!);
 }

@@ -77,7 +77,7 @@ const EYES = ['left', 'right'] as const;
  * lies within 0.02 pixels of its exact ray. What the lens did not see is black. A frame that needs no
  * change is copied bit for bit.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @param options - what the frames look like
  * @returns functions for each frame, which keep memory of about a third of a frame to work in
  * @throws TwinkeelError `argument/invalid` for frames or a filter that it cannot do

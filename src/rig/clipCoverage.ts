@@ -44,7 +44,10 @@ export interface ClipCoverage {
 /** The parts of a result that coverage follows from. */
 export interface Viewed {
   /** K at every frame, from the camera as it hangs; unit quaternions, length 4n. */
-  readonly corrections: { readonly quaternions: Float64Array };
+  readonly corrections: {
+    /** x, y, z, w one behind the other. */
+    readonly quaternions: Float64Array;
+  };
   /** S at every frame. */
   readonly intended: OrientationTrack;
 }

@@ -6,6 +6,7 @@ export type ClockAlignment = AcceptedClock | RefusedClock;
 
 /** A clock that was told, with what is known about it. Deviations are one standard deviation. */
 export interface AcceptedClock {
+  /** That it was told. */
   readonly accepted: true;
   /** Both clock and axes, or only the clock. */
   readonly verdict: 'aligned' | 'time-only';
@@ -13,6 +14,7 @@ export interface AcceptedClock {
   readonly reason?: string;
   /** The part of the clip that the log covers, s of picture time. */
   readonly from: number;
+  /** Where that part ends, s of picture time. */
   readonly to: number;
   /** Log time less picture time in the middle of that part, s. */
   readonly offset: number;
@@ -53,8 +55,11 @@ export interface AcceptedClock {
 
 /** A clock that was not told. It carries no offset and no axes, so that none can be used. */
 export interface RefusedClock {
+  /** That it was not told. */
   readonly accepted: false;
+  /** The same in a word. */
   readonly verdict: 'refused';
+  /** What the refusal looks like. */
   readonly code: ClockRefusal;
   /** Why, in one sentence. */
   readonly reason: string;

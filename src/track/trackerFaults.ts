@@ -24,16 +24,19 @@ export type FaultKind =
 
 /** A stretch in which the tracker, not the operator, is at fault. */
 export interface TrackerFault {
+  /** How it stumbled. */
   readonly kind: FaultKind;
   /** First faulty sample; for a jump the first after it. */
   readonly from: number;
   /** Last faulty sample. */
   readonly to: number;
-  /** Seconds of the first and last faulty sample. */
+  /** Seconds of the first faulty sample. */
   readonly fromSeconds: number;
+  /** Seconds of the last. */
   readonly toSeconds: number;
-  /** Frame numbers, where the track has them. */
+  /** Number of the first faulty frame, where the track has numbers. */
   readonly fromFrame?: number;
+  /** Number of the last. */
   readonly toFrame?: number;
   /** False where the stretch is too long for its neighbours to say what happened in it: it was left. */
   readonly mended: boolean;
@@ -61,6 +64,14 @@ const AGREEMENT = { angle: Math.PI / 180, share: 0.5 };
 /** A world that turns does so by this much, rad, and by many times what the steps around vary. */
 const JUMP = { least: 2 * (Math.PI / 180), timesAround: 8 };
 
+/** A track without its tracker's faults, and what they were. */
+export interface MendedTrack {
+  /** At the same times. */
+  readonly track: OrientationTrack;
+  /** In the order of time. */
+  readonly faults: readonly TrackerFault[];
+}
+
 /**
  * Finds where a tracker stumbled and mends it from the motion on either side: wild and frozen
  * samples are interpolated, and what follows a jump of the world is turned back so that the motion
@@ -72,10 +83,7 @@ const JUMP = { least: 2 * (Math.PI / 180), timesAround: 8 };
  * @example
  * mendTracker(track).faults.length; // 0
  */
-export function mendTracker(track: OrientationTrack): {
-  readonly track: OrientationTrack;
-  readonly faults: readonly TrackerFault[];
-} {
+export function mendTracker(track: OrientationTrack): MendedTrack {
   const n = track.times.length;
   if (n < 4 * NEIGHBOURS) return { track, faults: [] };
   const quaternions = track.quaternions.slice();

@@ -6,11 +6,11 @@ import {
   derivative,
   findMoves,
   poolMean,
-  quantile,
   runsWhere,
   shareMoving,
   swayLevel,
 } from '../../src/motion/moves.js';
+import { quantile } from '../../src/numeric/quantile.js';
 import { largestGap } from '../apart.js';
 import { fc } from '../seed.js';
 
