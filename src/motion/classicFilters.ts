@@ -106,10 +106,20 @@ export function splineWithCutoffs(
 
 const THIRD_DIFFERENCE = [-1, 3, -3, 1];
 
-/** λ of third differences that leaves half the amplitude at the cut-off, Hz; at most a quarter of the rate. */
+/**
+ * λ of third differences that leaves half the amplitude at the cut-off, Hz; at most a quarter of the
+ * rate, and no stiffer than double precision can solve for.
+ */
 export function splinePenalty(cutoff: number, sampleRate: number): number {
-  return 1 / (2 * Math.sin(Math.PI * Math.min(cutoff / sampleRate, 0.25))) ** 6;
+  const exact = 1 / (2 * Math.sin(Math.PI * Math.min(cutoff / sampleRate, 0.25))) ** 6;
+  return Math.min(exact, STIFFEST);
 }
+
+/**
+ * A matrix I + λ D₃ᵀD₃ has the condition 64 λ; beyond 10¹⁵ its factors are rounding. The cut-off then
+ * ends at 0.0011 of the sample rate: a move of a minute at 15 samples a second, of 15 s at 60.
+ */
+const STIFFEST = 1e13;
 
 export const CLASSIC_FILTERS: Readonly<Record<ClassicFilterName, SignalFilter>> = {
   spline: splineFilter,

@@ -12,10 +12,11 @@ export const UP_WORDS: Readonly<Record<UpSource, string>> = {
 
 /** Kind of shot and gait in one line. */
 export function describeShot(
-  result: Pick<CorrectionResult, 'shot' | 'confidence' | 'gait'>,
+  result: Pick<CorrectionResult, 'shot' | 'confidence' | 'gait'> & { readonly because?: string },
 ): string {
   const steps = result.gait.walking
     ? `walking at ${result.gait.stepFrequency.toFixed(2)} steps per second`
     : 'no walking found';
-  return `${result.shot} shot (confidence ${Math.round(100 * result.confidence)} %), ${steps}`;
+  const why = result.because ? `; what speaks for it: ${result.because}` : '';
+  return `${result.shot} shot (confidence ${Math.round(100 * result.confidence)} %), ${steps}${why}`;
 }

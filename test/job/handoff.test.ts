@@ -112,8 +112,8 @@ describe('a result that cannot be handed over ends with 1, one sentence, and the
     const words = [
       'found a result of version 2, expected version 1 or older',
       'found 0 entries under "times"',
-      'found text that is not JSON',
-      'found 400 entries under "corrections"',
+      'found "NaN" in a list of numbers',
+      'found "null" in a list of numbers',
       'found text that is not JSON',
       'found JSON of another kind',
       'found no such file',
