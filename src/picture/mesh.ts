@@ -96,11 +96,13 @@ export function createMesher(target: EyePicture, source: EyePicture) {
   const level = new Float64Array(4);
   let cells = new Float64Array(CELL_LENGTH * 4096);
   let kinds = new Uint8Array(4096);
+  let rowsOf: ReturnType<typeof rowBends> | undefined;
 
   /** Cells that begin in rows `from` to `to` of the view; both multiples of the largest cell, or the end. */
   return (task: Omit<MeshTask, 'target' | 'source'>, from: number, to: number): Mesh => {
     const { rays, mask, rig, tolerancePx = TOLERANCE_PX } = task;
-    const rows = rays.rows && rig ? rowBends(rays.rows, rig) : undefined;
+    if (rig) rowsOf ??= rowBends(rig);
+    const rows = rays.rows && rowsOf?.(rays.rows);
     const bothLevel =
       rays.level !== undefined &&
       source.image.projection === 'half-equirect' &&
@@ -169,9 +171,11 @@ export function createMesher(target: EyePicture, source: EyePicture) {
       let strayAcross = STRAY * w ** 3 * Math.hypot(across[0]!, across[1]!);
       let strayDown = ENLARGED * STRAY * h ** 3 * Math.hypot(down[0]!, down[1]!);
       if (rows) {
-        const perRad = bends.speed(seen, angle) * Math.SQRT2;
-        strayAcross += STRAY_AT_KINK * w * perRad * rows.kinks(speeds[0]!, w);
-        strayDown += ENLARGED * STRAY_AT_KINK * h * perRad * rows.kinks(speeds[3]!, h);
+        const [perColumn, perLine] = [rows.rowsPerPixel(speeds[0]!), rows.rowsPerPixel(speeds[3]!)];
+        const jumps = rows.jumps(seen, (perColumn * w + perLine * h) / 2);
+        const kink = STRAY_AT_KINK * jumps * bends.speed(seen, angle) * Math.SQRT2;
+        strayAcross += kink * perColumn * w;
+        strayDown += ENLARGED * kink * perLine * h;
       }
       // Samples lie in the middle of a pixel or on its edge: in a cell one pixel high all are in rows of
       // nodes, and so with columns.

@@ -235,7 +235,7 @@ function turnBetween(
 }
 
 /** Height in the lens's circle, 0 at its top, 1 at its bottom: `rowOfDirection` without its law's cost. */
-function heightOf(seen: Float64Array, law: LensLaw): number {
+export function heightOf(seen: Float64Array, law: LensLaw): number {
   const across = Math.sqrt(seen[0]! * seen[0]! + seen[1]! * seen[1]!);
   if (across === 0) return 0.5;
   const radius = law.radius(Math.atan2(across, -seen[2]!));
