@@ -2,17 +2,11 @@ import type { Assessment } from './comfort/figures.js';
 import type { RigAssessment } from './comfort/rigFigures.js';
 import type { Stretch } from './comfort/stretches.js';
 import { judge, type Reason, type VerdictName } from './comfort/verdict.js';
+import type { CorrectOptions } from './correctOptions.js';
 import { TwinkeelError, type Warning } from './error.js';
-import type { Limits } from './limits.js';
 import { measure } from './measure.js';
-import type { AimKey } from './motion/aim.js';
 import { CLASSIC_FILTERS } from './motion/classicFilters.js';
-import {
-  type SeparateOptions,
-  type Separation,
-  SHORTEST_MOVE,
-  SHORTEST_MOVES,
-} from './motion/separate.js';
+import { type Separation, SHORTEST_MOVE, SHORTEST_MOVES } from './motion/separate.js';
 import { prepare } from './prepare.js';
 import type { CircularMask } from './rig/coverage.js';
 import { DEFAULT_PICTURE, PROJECTIONS, type Projection } from './rig/picture.js';
@@ -20,37 +14,13 @@ import { rigFromValue, type StereoRig } from './rig/stereoRig.js';
 import { composeQuaternions } from './rotation/arrays.js';
 import type { Quaternion } from './rotation/quaternion.js';
 import { steer } from './steer.js';
-import type { Corrections, EarlierCorrections } from './track/corrections.js';
-import { type FrameRate, isFrameRate } from './track/frameRate.js';
+import type { Corrections } from './track/corrections.js';
+import { isFrameRate } from './track/frameRate.js';
 import type { OrientationTrack } from './track/orientationTrack.js';
 import type { Recording } from './track/recording.js';
 import type { TrackerFault } from './track/trackerFaults.js';
 
-/** How to correct. */
-export interface CorrectOptions extends Omit<SeparateOptions, 'steps'> {
-  /** Exact frame rate of the clip; the track's own when left out. */
-  readonly frameRate?: FrameRate;
-  /** Share of the roll to take out: 1 (default) levels the horizon, 0 keeps the operator's roll. */
-  readonly level?: number;
-  /** A moment, seconds from the first sample, at which the camera stood level. */
-  readonly levelAt?: number;
-  /** Where the centre of the view shall look at given moments. */
-  readonly aim?: readonly AimKey[];
-  /** How far the correction may go; without limits and rig it is free. */
-  readonly limits?: Limits;
-  /** The two lenses; without it neither coverage nor stereo comfort is minded. */
-  readonly rig?: StereoRig;
-  /**
-   * The picture of each eye that will be resampled: what it holds bounds the correction where a rig
-   * is given. Default: half-equirect.
-   */
-  readonly picture?: Projection;
-  /**
-   * Corrections already in the footage that was tracked, in the order they were applied. The result
-   * replaces them all: it corrects the original footage, on whose frames it lies.
-   */
-  readonly earlier?: readonly EarlierCorrections[];
-}
+export type { CorrectOptions } from './correctOptions.js';
 
 /** One rotation per frame, and what is to know about it. */
 export interface CorrectionResult {

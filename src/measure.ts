@@ -2,7 +2,7 @@ import { type Assessment, assess } from './comfort/figures.js';
 import { momentaryFigures } from './comfort/moments.js';
 import { assessRig, type RigAssessment } from './comfort/rigFigures.js';
 import { cutIntoStretches, type Stretch } from './comfort/stretches.js';
-import type { CorrectOptions } from './correct.js';
+import type { CorrectOptions } from './correctOptions.js';
 import type { Prepared } from './prepare.js';
 import { clipCoverage } from './rig/clipCoverage.js';
 import type { CircularMask } from './rig/coverage.js';

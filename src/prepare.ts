@@ -1,4 +1,4 @@
-import type { CorrectOptions } from './correct.js';
+import type { CorrectOptions } from './correctOptions.js';
 import type { Warning } from './error.js';
 import { orientLog } from './inertial/orientLog.js';
 import { type StepsOfLog, stepFrequencyOfLog } from './inertial/stepFrequencyOfLog.js';

@@ -1,4 +1,4 @@
-import type { CorrectOptions } from './correct.js';
+import type { CorrectOptions } from './correctOptions.js';
 import type { Warning } from './error.js';
 import { limitOfFrames } from './limits.js';
 import { DEGREES_PER_RADIAN } from './math.js';

@@ -172,7 +172,7 @@ function opticalAxes(corrections: Float64Array): Float64Array {
  * @example
  * const mask = centredMask(result.corrections.quaternions, coveredHalfAngle(rig, 'fisheye'), 0.035);
  * mask.centre; // [0, 0, -1]
- * mask.opaqueFrom; // 1.62 rad
+ * mask.opaqueFrom; // 1.61 rad
  */
 export function centredMask(
   corrections: Float64Array,

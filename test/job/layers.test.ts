@@ -8,7 +8,8 @@ const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 /** From the ground up: a layer may import what stands above it in this list, and itself. */
 const LAYERS = [
   ...['rotation', 'numeric', 'track', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
-  ...['prepare.ts', 'limits.ts', 'steer.ts', 'measure.ts', 'correct.ts', 'picture', 'picture.ts'],
+  ...['limits.ts', 'correctOptions.ts', 'prepare.ts', 'steer.ts', 'measure.ts', 'correct.ts'],
+  ...['picture', 'picture.ts'],
   ...['handoff', 'report', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
 ];
 
@@ -111,13 +112,16 @@ test('only correct.ts joins motion and comfort', () => {
   expect(joining.map(({ name }) => name).sort()).toEqual(['correct.ts', 'index.ts']);
 });
 
-test('motion and rig meet in correct.ts and its limits, and in the command', () => {
+test('motion and rig meet in the steps of correct.ts and its limits, and in the command', () => {
   const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('rig'));
   expect(joining.map(({ name }) => name).sort()).toEqual([
     'batch/clipSettings.ts',
     'correct.ts',
+    'correctOptions.ts',
     'index.ts',
     'limits.ts',
+    'prepare.ts',
+    'steer.ts',
   ]);
 });
 
