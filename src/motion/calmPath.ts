@@ -44,7 +44,7 @@ export function calmPath(input: CalmInput): Coordinates {
       });
     });
   const bodily = distrust(modelled, (axis) =>
-    beyondBody(measured[axis], modelled[axis], sampleRate, shortestMove),
+    largerThanSway(measured[axis], modelled[axis], sampleRate, shortestMove),
   );
   const rival = plainIsCalmer(measured, smooth(bodily), cutoffs, sampleRate, shortestMove);
   return smooth(distrust(bodily, () => rival));
@@ -59,7 +59,7 @@ export function calmPath(input: CalmInput): Coordinates {
 const LARGEST_SWAY = { most: 3.3 * RADIANS_PER_DEGREE, perSquareSecond: 0.8 * RADIANS_PER_DEGREE };
 
 /** Where the model takes out slow motion that is larger than a body's, 0 to 1 at each sample. */
-function beyondBody(
+function largerThanSway(
   measured: Float64Array,
   modelled: Float64Array,
   sampleRate: number,
