@@ -178,6 +178,8 @@ function apply(m: ArrayLike<number>, view: Float64Array, out: Float64Array): voi
 export const ROW_BANDS = 32;
 /** Each round multiplies the error by (rate × readout)/field: three suffice below 100 °/s. */
 const ROW_STEPS = 4;
+/** A hundred-thousandth of a row of a picture of 8192. */
+const SAME_ROW = 1e-9;
 /** Share of the circle's height; what lies there is seen by no lens. */
 const BEYOND = 0.25;
 
@@ -207,7 +209,9 @@ function turnByRows(rows: Float64Array, rig: StereoRig): EyeRays['turn'] {
       const place = clamp(row, -BEYOND, 1 + BEYOND) * ROW_BANDS - 0.5;
       const band = clamp(Math.floor(place), 0, ROW_BANDS - 2);
       turnBetween(rows, 4 * band, place - band, view, seen);
+      const before = row;
       row = heightOf(seen, law);
+      if (Math.abs(row - before) < SAME_ROW) break;
     }
   };
 }

@@ -22,8 +22,8 @@ export interface RowBends {
   readonly rowsPerPixel: (speed: number) => number;
 }
 
-/** Rounds of the inequality; each shrinks what is missing by the turn per row, a few hundredths. */
-const ROUNDS = 8;
+type Triple = [number, number, number];
+
 /** How far beyond the edge of the field cells reach that hold some of it, rad. */
 const BEYOND = 0.1;
 
@@ -41,12 +41,13 @@ export function rowBends({ lens }: StereoRig): (rows: Float64Array) => RowBends 
   const edge = Float64Array.of(1, 0, 0);
   const reach = Math.max(0, law.halfField - Math.PI / 2) + BEYOND;
   const derivatives = fisheyeDerivatives(lens.mapping);
-  const row = new Float64Array(3);
-  /** Bounds of the row's derivatives, from those of the direction; a row is 2 · edge of them high. */
-  const rowOf = (s1: number, s2: number, s3: number) => {
-    derivatives(edge, reach, s1, s2, s3, row);
-    for (let k = 0; k < 3; k++) row[k] = row[k]! / (2 * law.edge);
-  };
+  // The row's derivatives along a curve: k₁s′, k₂s′² + k₁s″ and k₃s′³ + k₁₂s′s″ + k₁s‴; a picture of the
+  // lens is two of its edges high.
+  const bounds = new Float64Array(3);
+  derivatives(edge, reach, 1, 0, 0, bounds);
+  const [k1, k2, k3] = [...bounds].map((bound) => bound / (2 * law.edge)) as Triple;
+  derivatives(edge, reach, 1, 1, 0, bounds);
+  const k12 = bounds[2]! / (2 * law.edge) - k3;
   return (rows) => {
     const { turn, jump } = turnsOf(rows);
     const r1 = 2 * turn;
@@ -55,23 +56,26 @@ export function rowBends({ lens }: StereoRig): (rows: Float64Array) => RowBends 
     return {
       enlarge: (speeds, from) => {
         const [d1, d2, d3] = [speeds[from]!, speeds[from + 1]!, speeds[from + 2]!];
-        let [s1, s2, s3] = [d1, d2, d3];
-        for (let round = 0; round < ROUNDS; round++) {
-          rowOf(s1, s2, s3);
-          const [g1, g2, g3] = [row[0]!, row[1]!, row[2]!];
-          s1 = r1 * g1 + d1;
-          s2 = r2 * g1 * g1 + r1 * g2 + 2 * r1 * g1 * d1 + d2;
-          s3 =
-            r3 * g1 ** 3 +
-            3 * r2 * g1 * g2 +
-            r1 * g3 +
-            3 * (r2 * g1 * g1 + r1 * g2) * d1 +
-            3 * r1 * g1 * d2 +
-            d3;
+        // s′ ≤ r₁g′ + d₁ and so on, where the row g holds s again: solved for s.
+        const rest = 1 - r1 * k1;
+        if (!(rest > 0)) {
+          speeds.fill(Number.POSITIVE_INFINITY, from, from + 3);
+          return;
         }
+        const s1 = d1 / rest;
+        const g1 = k1 * s1;
+        const s2 = (r2 * g1 * g1 + r1 * k2 * s1 * s1 + 2 * r1 * g1 * d1 + d2) / rest;
+        const g2 = k2 * s1 * s1 + k1 * s2;
+        const known =
+          r3 * g1 ** 3 +
+          3 * r2 * g1 * g2 +
+          r1 * (k3 * s1 ** 3 + k12 * s1 * s2) +
+          3 * (r2 * g1 * g1 + r1 * g2) * d1 +
+          3 * r1 * g1 * d2 +
+          d3;
         speeds[from] = s1;
         speeds[from + 1] = s2;
-        speeds[from + 2] = s3;
+        speeds[from + 2] = known / rest;
       },
       jumps: (seen, rows) => {
         const middle = heightOf(seen, law);
@@ -81,10 +85,7 @@ export function rowBends({ lens }: StereoRig): (rows: Float64Array) => RowBends 
         for (let band = first; band <= last; band++) sum += jump[band]!;
         return sum;
       },
-      rowsPerPixel: (speed) => {
-        rowOf(speed, 0, 0);
-        return row[0]!;
-      },
+      rowsPerPixel: (speed) => k1 * speed,
     };
   };
 }
