@@ -1,12 +1,15 @@
+import { blame } from './blame.js';
 import type { Assessment } from './comfort/figures.js';
+import { type TimeAbove, timesAbove } from './comfort/moments.js';
 import type { RigAssessment } from './comfort/rigFigures.js';
-import type { Stretch } from './comfort/stretches.js';
+import { type Stretch, withTimecodes } from './comfort/stretches.js';
 import { judge, type Reason, type VerdictName } from './comfort/verdict.js';
 import type { CorrectOptions } from './correctOptions.js';
 import { TwinkeelError, type Warning } from './error.js';
 import { measure } from './measure.js';
 import { CLASSIC_FILTERS } from './motion/classicFilters.js';
 import { type Separation, SHORTEST_MOVE, SHORTEST_MOVES } from './motion/separate.js';
+import { movesOfTake, type TakeMove } from './motion/takeMoves.js';
 import { prepare } from './prepare.js';
 import type { CircularMask } from './rig/coverage.js';
 import { DEFAULT_PICTURE, PROJECTIONS, type Projection } from './rig/picture.js';
@@ -45,6 +48,8 @@ export interface CorrectionResult {
   readonly picture: Projection;
   /** Cost to the stereo pair, where a rig was described. */
   readonly rigAssessment?: RigAssessment;
+  /** Time code of the first frame, where it was given. */
+  readonly timecode?: string;
   /** Kind of shot, as given or recognised. */
   readonly shot: Separation['shot'];
   /** How clearly the clip is this kind of shot, 0 to 1; 1 when it was given. */
@@ -55,10 +60,14 @@ export interface CorrectionResult {
   readonly trackerFaults: readonly TrackerFault[];
   /** Whether somebody walks, and how fast the steps come. */
   readonly gait: Separation['gait'];
+  /** What happens in the take: turns, looks, walks, as the person remembers who filmed it. */
+  readonly moves: readonly TakeMove[];
   /** Figures before and after correction, and what the correction took. */
   readonly assessment: Assessment;
   /** The take second by second: which parts are usable, which with care, which not, and whose doing that is. */
   readonly stretches: readonly Stretch[];
+  /** How long each figure of a moment lies above its thresholds. */
+  readonly timesAbove: readonly TimeAbove[];
   /** What to do with the clip, and why, the weightiest reason first. */
   readonly verdict: VerdictName;
   /** Every threshold of the verdict that was passed. */
@@ -76,7 +85,8 @@ export interface CorrectionResult {
  * K = S⁻¹C. It is the same for both eyes; a sampler, which asks for each direction of the view
  * where the camera saw it, needs K⁻¹.
  *
- * Four steps: prepare (C on the frames), steer (S), measure (figures), judge.
+ * Four steps: prepare (C on the frames), steer (S), measure (figures), judge (stretches, whose doing
+ * they are, verdict).
  *
  * @param recording - a track, a motion log, or both, at least 3 s; {@link readTrack} and
  *   {@link readMotionLog} make them
@@ -98,10 +108,12 @@ export function correct(
     options,
   );
   const steered = steer(prepared, options);
-  const { quaternions, ...measured } = measure(prepared, steered, options);
   const { levelled, inverted, trackerFaults } = prepared;
   const { intended, separation } = steered;
-  const { rig, picture = DEFAULT_PICTURE } = options;
+  const { rig, picture = DEFAULT_PICTURE, timecode } = options;
+  const measured = measure(prepared, steered, options);
+  const stretches = stamped(blame({ prepared, steered, measured, options }), levelled, timecode);
+  const { quaternions, moments, ...figures } = measured;
   const unjudged = {
     corrections: {
       // Copies: whoever changes one part of the result changes no other, nor the track.
@@ -113,17 +125,36 @@ export function correct(
     intended,
     ...eyesOf(quaternions, rig?.alignment),
     swapEyes: inverted,
-    ...measured,
+    ...figures,
+    stretches,
+    timesAbove: timesAbove(moments),
     ...(rig && { rig }),
     picture,
+    ...(timecode !== undefined && { timecode }),
     shot: separation.shot,
     confidence: separation.confidence,
     because: separation.because,
     gait: separation.gait,
+    moves: movesOfTake(separation.intended, prepared.measured, separation.gait),
     trackerFaults,
     warnings: [...prepared.warnings, ...steered.warnings],
   };
   return { ...unjudged, ...judge(unjudged) };
+}
+
+/** Stretches with time codes, where that of the first frame is known. */
+function stamped(
+  stretches: readonly Stretch[],
+  { frameRate }: OrientationTrack,
+  timecode: string | undefined,
+): readonly Stretch[] {
+  if (timecode === undefined) return stretches;
+  if (frameRate) return withTimecodes(stretches, timecode, frameRate);
+  throw new TwinkeelError('argument/invalid', {
+    found: `the time code ${timecode} for a clip without an exact frame rate`,
+    expected: 'a frame rate such as 60000/1001 beside a time code',
+    remedy: 'give the rate, or leave the time code out',
+  });
 }
 
 /** Values that types forbid but a script may pass. */

@@ -10,6 +10,8 @@ import type { FrameRate } from './track/frameRate.js';
 export interface CorrectOptions extends Omit<SeparateOptions, 'steps'> {
   /** Exact frame rate of the clip; the track's own when left out. */
   readonly frameRate?: FrameRate;
+  /** Time code of the clip's first frame, for stretches; needs an exact frame rate. */
+  readonly timecode?: string;
   /** Share of the roll to take out: 1 (default) levels the horizon, 0 keeps the operator's roll. */
   readonly level?: number;
   /** A moment, seconds from the first sample, at which the camera stood level. */

@@ -1,3 +1,4 @@
+import { VERTICAL_DISPARITY } from './comfort/criteria.js';
 import { TwinkeelError, type Warning } from './error.js';
 import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from './math.js';
 import type { CorrectionLimit, SwingLimit } from './motion/correctionLimit.js';
@@ -31,9 +32,6 @@ export interface Limits {
   /** How much of the view may turn black: `never` (with a rig the default) or a share up to 1. */
   readonly uncovered?: 'never' | number;
 }
-
-/** Vertical disparity that is allowed where nothing is said, arcmin (our judgement: between care above 5 and reshoot above 20 of the verdict). */
-const DEFAULT_DISPARITY = 15;
 
 /** The lenses that a clip was filmed through, and the pictures that will be resampled. */
 export interface SeenThrough {
@@ -93,7 +91,7 @@ function rigLimits(
   { rig, picture, inverted }: SeenThrough,
 ): { swing?: readonly SwingLimit[]; baseline?: number; warnings: readonly Warning[] } {
   const baseline = baselineTurnLimit(
-    limits.verticalDisparityArcmin ?? DEFAULT_DISPARITY,
+    limits.verticalDisparityArcmin ?? VERTICAL_DISPARITY.limit,
     rig.interaxialMm,
     rig.nearestSubjectM,
   );

@@ -1,7 +1,7 @@
+import { MOMENT_CRITERIA } from './comfort/criteria.js';
 import { type Assessment, assess } from './comfort/figures.js';
-import { momentaryFigures } from './comfort/moments.js';
+import { type MomentaryFigure, momentaryFigures } from './comfort/moments.js';
 import { assessRig, type RigAssessment } from './comfort/rigFigures.js';
-import { cutIntoStretches, type Stretch } from './comfort/stretches.js';
 import type { CorrectOptions } from './correctOptions.js';
 import type { Prepared } from './prepare.js';
 import { clipCoverage } from './rig/clipCoverage.js';
@@ -19,43 +19,52 @@ export interface Measured {
   /** Where a rig was described. */
   readonly rigAssessment?: RigAssessment;
   readonly mask?: CircularMask;
-  /** The take in stretches of one verdict each. */
-  readonly stretches: readonly Stretch[];
+  /** What is judged at every frame. */
+  readonly moments: readonly MomentaryFigure[];
 }
 
 /** Figures before and after, what the rig makes of the correction, and the mask that hides edges. */
 export function measure(
   { levelled, measured, bridged, bob, trackerFaults }: Prepared,
-  { intended, separation, limited, heldBackDeg }: Steered,
-  { rig, picture = DEFAULT_PICTURE, level = 1 }: CorrectOptions,
+  { intended, separation, limited }: Steered,
+  { rig, picture = DEFAULT_PICTURE }: CorrectOptions,
 ): Measured {
   const inverse = invertQuaternions(intended.quaternions);
   const inView = composeQuaternions(inverse, measured.quaternions);
   const quaternions = alignSigns(composeQuaternions(inverse, levelled.quaternions));
   requireFiniteRotations(quaternions, 'correction');
   const coverage = rig && clipCoverage({ corrections: { quaternions }, intended }, rig, picture);
+  const moments = momentaryFigures(measured, intended, trackerFaults, separation.gait, rig);
   const rigAssessment =
     rig &&
     coverage &&
-    assessRig(inView, measured, coverage, rig, separation.gait, bob?.(rig.nearestSubjectM));
+    assessRig(
+      inView,
+      measured,
+      coverage,
+      rig,
+      separation.gait,
+      worstDisparity(moments),
+      bob?.(rig.nearestSubjectM),
+    );
   const assessment = assess(measured, intended, inView, separation.gait.stepFrequency, {
     limited,
     bridged,
   });
   const mask = coverage?.mask;
   requireFiniteFigures({ assessment, rigAssessment, mask }, 'result');
-  const stretches = cutIntoStretches({
-    times: intended.times,
-    ...(intended.frames && { frames: intended.frames }),
-    figures: momentaryFigures(measured, intended, trackerFaults, rig),
-    heldBackDeg,
-    levelled: level === 1,
-  });
   return {
     quaternions,
     assessment,
-    stretches,
+    moments,
     ...(rigAssessment && { rigAssessment }),
     ...(mask && { mask }),
   };
+}
+
+/** The vertical disparity of the worst moment, arcmin. */
+function worstDisparity(moments: readonly MomentaryFigure[]): number {
+  const { figure } = MOMENT_CRITERIA.disparity;
+  const { values } = moments.find((moment) => moment.figure === figure)!;
+  return values.reduce((most, value) => Math.max(most, value), 0);
 }

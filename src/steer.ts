@@ -29,10 +29,17 @@ export interface Steered {
   readonly warnings: readonly Warning[];
 }
 
-/** From C to S: what was meant is separated from the body, levelled, aimed, and kept within limits. */
-export function steer(prepared: Prepared, options: CorrectOptions): Steered {
-  const { measured, inverted, steps } = prepared;
-  const separation = separate(measured, { ...options, ...(steps && { steps }) });
+/**
+ * From C to S: what was meant is separated from the body, levelled, aimed, and kept within limits.
+ *
+ * @param separation - one that was made before with the same kind of shot, filter and shortest move
+ */
+export function steer(
+  prepared: Prepared,
+  options: CorrectOptions,
+  separation: Separation = separated(prepared, options),
+): Steered {
+  const { measured, inverted } = prepared;
   const level = levelPath(separation.intended.quaternions, options.level ?? 1);
   const path = options.aim?.length ? aimPath(withQuaternions(measured, level), options.aim) : level;
   const { rig, picture = DEFAULT_PICTURE, limits = {} } = options;
@@ -67,6 +74,10 @@ export function steer(prepared: Prepared, options: CorrectOptions): Steered {
       ...horizonWarning(intended, options),
     ],
   };
+}
+
+function separated({ measured, steps }: Prepared, options: CorrectOptions): Separation {
+  return separate(measured, { ...options, ...(steps && { steps }) });
 }
 
 function limitWarning(limited: number, n: number): Warning[] {

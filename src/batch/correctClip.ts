@@ -2,20 +2,20 @@ import type { CorrectionResult } from '../correct.js';
 import { resultPaths, writeResult } from '../files/writeFiles.js';
 import { orientationsOf } from '../handoff/poses.js';
 import { describeOrientation } from '../read/describe.js';
-import { describeShot } from '../report/clipWords.js';
 import { quaternionAt } from '../rotation/arrays.js';
+import { withQuaternions } from '../track/orientationTrack.js';
+import { describeLimits, describeRigFigures, describeShot, figuresTable } from '../words/clip.js';
+import { tellStory } from '../words/story.js';
+import { describeTrack } from '../words/track.js';
+import {
+  describeStretches,
+  describeTimesAbove,
+  describeVerdict,
+  describeWarnings,
+} from '../words/verdict.js';
 import { type ClipSettings, type LoadedSettings, namedFiles } from './clipSettings.js';
 import { correctFile } from './correctFile.js';
 import { spareInputs } from './resultPlaces.js';
-import {
-  describeLimits,
-  describeRigFigures,
-  describeStretches,
-  describeTrack,
-  describeVerdict,
-  describeWarnings,
-  figuresTable,
-} from './words.js';
 
 /** One clip from its file to its results on disk. */
 export interface ClipJob {
@@ -57,19 +57,29 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
     paths,
     lines: () => [
       ...describeTrack(result.intended).slice(0, 2),
-      `first frame: the camera ${describeOrientation(quaternionAt(orientationsOf(result, 'measured'), 0))}`,
+      ...takeLines(result),
       describeShot(result),
       ...figuresTable(result),
       ...describeLimits(loaded.rig, settings.limit, result.picture, settings.picture !== undefined),
       ...describeRigFigures(result),
       ...describeWarnings(result.warnings),
-      ...describeStretches(result),
+      ...describeTimesAbove(result),
       ...describeVerdict(result),
+      ...describeStretches(result),
       ...paths.map((path) => `wrote ${path}`),
       ...result.cautions,
     ],
     data: () => ({ paths, ...figuresOf(result), cautions: result.cautions }),
   };
+}
+
+/** Where the camera looked at first, and what happened then. */
+function takeLines(result: CorrectionResult): string[] {
+  const measured = withQuaternions(result.intended, orientationsOf(result, 'measured'));
+  return [
+    `first frame: the camera ${describeOrientation(quaternionAt(measured.quaternions, 0))}`,
+    tellStory(result),
+  ];
 }
 
 /** What a machine wants to know of a result besides its rotations. */
@@ -81,7 +91,9 @@ function figuresOf(result: CorrectionResult): Record<string, unknown> {
     assessment: result.assessment,
     verdict: result.verdict,
     reasons: result.reasons,
+    moves: result.moves,
     stretches: result.stretches,
+    timesAbove: result.timesAbove,
     trackerFaults: result.trackerFaults,
     because: result.because,
     swapEyes: result.swapEyes,

@@ -1,12 +1,15 @@
 import { separate } from '../motion/separate.js';
-import { describeShot } from '../report/clipWords.js';
+import { movesOfTake } from '../motion/takeMoves.js';
 import { resampleToFrames } from '../track/resample.js';
+import { describeShot } from '../words/clip.js';
+import { tellStory } from '../words/story.js';
+import { describeTrack } from '../words/track.js';
+import { describeWarnings } from '../words/verdict.js';
 import { loadSettings, settingsFromOptions } from './clipSettings.js';
 import { openClip } from './correctFile.js';
 import { eachFile } from './eachFile.js';
 import { isManifest } from './manifest.js';
 import { type Options, UsageError } from './usage.js';
-import { describeTrack, describeWarnings } from './words.js';
 
 /** `twinkeel inspect`: what was understood; writes nothing. */
 export async function inspect(files: readonly string[], options: Options): Promise<number> {
@@ -23,10 +26,12 @@ export async function inspect(files: readonly string[], options: Options): Promi
     // Without a rate the samples stay; gaps are refused in any case, as in the main job.
     const { track } = resampleToFrames(clip.track, frameRate);
     const separation = separate(track, { shot: correct.shot ?? 'auto' });
+    const moves = movesOfTake(separation.intended, track, separation.gait);
     const warnings = [...track.warnings, ...separation.warnings];
     const lines = [
       clip.kind === 'log' ? 'motion log' : 'orientation track',
       ...describeTrack(track),
+      tellStory({ moves, gait: separation.gait }),
       describeShot(separation),
       ...describeWarnings(warnings),
     ];
@@ -40,6 +45,7 @@ export async function inspect(files: readonly string[], options: Options): Promi
         shot: separation.shot,
         confidence: separation.confidence,
         gait: separation.gait,
+        moves,
         warnings,
       },
     };

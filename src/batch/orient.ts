@@ -6,11 +6,12 @@ import { trackToCsvBytes } from '../handoff/csv.js';
 import { type Estimate, orientLog } from '../inertial/orientLog.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { resampleToFrames } from '../track/resample.js';
+import { describeTrack } from '../words/track.js';
+import { describeWarnings } from '../words/verdict.js';
 import { loadSettings, namedFiles, settingsFromOptions } from './clipSettings.js';
 import { eachFile } from './eachFile.js';
 import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
 import { type Options, requireOut, UsageError } from './usage.js';
-import { describeTrack, describeWarnings } from './words.js';
 
 /** `twinkeel orient`: motion logs to tracks. */
 export async function orient(files: readonly string[], options: Options): Promise<number> {

@@ -6,146 +6,187 @@ import {
 } from '../numeric/filterDesign.js';
 import { runningMean } from '../numeric/runningMean.js';
 import { worstDisparities } from '../rig/stereoCost.js';
-import type { StereoRig } from '../rig/stereoRig.js';
-import { composeQuaternions, invertQuaternions, rotateVectors } from '../rotation/arrays.js';
+import { DEFAULT_RIG, type StereoRig } from '../rig/stereoRig.js';
+import {
+  composeQuaternions,
+  headingTiltRollFromQuaternions,
+  invertQuaternions,
+  rotateVectors,
+} from '../rotation/arrays.js';
 import { angularRate } from '../track/angularRate.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import type { TrackerFault } from '../track/trackerFaults.js';
+import { type Criterion, MOMENT_CRITERIA } from './criteria.js';
 
 /** One figure at every frame, averaged over about a second: what a viewer perceives as a moment. */
-export interface MomentaryFigure {
-  /** What was judged, in words. */
-  readonly figure: string;
-  readonly unit: string;
-  /** Above it a moment is usable with care; above `bad` it is not. */
-  readonly care: number;
-  readonly bad: number;
-  /** Where the thresholds come from. */
-  readonly source: string;
-  /** Who causes it where neither tracker nor own settings do. */
-  readonly cause: 'operator' | 'tracker' | 'rig';
+export interface MomentaryFigure extends Criterion {
   /** Length n. */
   readonly values: Float64Array;
 }
 
+/** How long a figure lies above its thresholds. */
+export interface TimeAbove {
+  /** What was judged, in words. */
+  readonly figure: string;
+  /** Of `worst`, `care` and `bad`. */
+  readonly unit: string;
+  /** The largest of all moments. */
+  readonly worst: number;
+  /** Above it a moment is to be used with care. */
+  readonly care: number;
+  /** Above it a moment is not usable. */
+  readonly bad: number;
+  /** Share of the time above `care`, 0 to 1. */
+  readonly shareAboveCare: number;
+  /** Share of the time above `bad`, 0 to 1. */
+  readonly shareAboveBad: number;
+}
+
+/** Whether somebody walks, and at how many steps per second. */
+interface Pace {
+  readonly walking: boolean;
+  readonly stepFrequency: number;
+}
+
 /** Half the time over which a moment is averaged, s (our judgement: a second is a moment). */
 const HALF_MOMENT = 0.5;
-const JUDGEMENT = 'our judgement, as for the whole clip';
-/** A mended stumble shorter than this shows nothing, s (our judgement). */
-const UNSEEN_STUMBLE = 0.2;
+/** Bands of the rate, Hz: steps and strides; hands and gimbal. */
+const STEPS = [0.5, 3] as const;
+const TREMOR = [3, 12] as const;
 
 /**
- * The figures of the corrected view at every frame.
+ * The figures of the corrected view at every frame. Without a rig, what the correction would cost a
+ * common one stands in for what the lenses and the eyes bear, so that leaving the rig out does not
+ * make a take better.
  *
  * @param measured - C of the upright picture
  * @param intended - S
+ * @param faults - of the tracker, in seconds of the same times
+ * @param gait - whose steps make the bob
  */
 export function momentaryFigures(
   measured: OrientationTrack,
   intended: OrientationTrack,
   faults: readonly TrackerFault[],
+  gait: Pace,
   rig: StereoRig | undefined,
 ): MomentaryFigure[] {
   const n = intended.times.length;
   const sampleRate = (n - 1) / intended.times[n - 1]!;
   const reach = Math.max(1, Math.round(HALF_MOMENT * sampleRate));
+  const averaged = (values: Float64Array) => runningMean(values, reach);
   const rates = angularRate(intended, 'camera').map((rate) => rate * DEGREES_PER_RADIAN);
   const axes = [0, 1, 2].map((axis) =>
     Float64Array.from({ length: n }, (_, k) => rates[3 * k + axis]!),
   );
-  const total = (parts: readonly Float64Array[]) =>
-    parts[0]!.map((_, k) => Math.hypot(parts[0]![k]!, parts[1]![k]!, parts[2]![k]!));
-  const rms = (values: Float64Array) =>
-    runningMean(
-      values.map((value) => value * value),
-      reach,
-    ).map((mean) => Math.sqrt(Math.max(0, mean)));
-  const within = (from: number, to: number) =>
-    rms(total(axes.map((axis) => bandOf(axis, sampleRate, from, to))));
-  const right = rotateVectors(
-    intended.quaternions,
-    Float64Array.from({ length: 3 * n }, (_, i) => Number(i % 3 === 0)),
-  );
-  const figures: MomentaryFigure[] = [
-    {
-      figure: 'turning of the view',
-      unit: '°/s',
-      ...{ care: 30, bad: 60, cause: 'operator' },
-      source:
-        'Lo and So 2001 (30 °/s raised nausea), Hu et al. 1989 (symptoms strongest at 60 °/s)',
-      values: runningMean(total(axes), reach),
-    },
-    {
-      figure: 'shake at the pace of steps (0.5–3 Hz)',
-      unit: '°/s',
-      ...{ care: 3, bad: 10, cause: 'operator', source: JUDGEMENT },
-      values: within(0.5, 3),
-    },
-    {
-      figure: 'tremor (3–12 Hz)',
-      unit: '°/s',
-      ...{ care: 1.5, bad: 6, cause: 'operator', source: JUDGEMENT },
-      values: within(3, 12),
-    },
-    {
-      figure: 'horizon off level',
-      unit: '°',
-      ...{ care: 2, bad: 8, cause: 'operator', source: 'our judgement' },
-      values: runningMean(
-        Float64Array.from({ length: n }, (_, k) => {
-          const up = right[3 * k + 1]!;
-          return (
-            Math.abs(Math.atan2(up, Math.hypot(right[3 * k]!, right[3 * k + 2]!))) *
-            DEGREES_PER_RADIAN
-          );
-        }),
-        reach,
-      ),
-    },
-    {
-      figure: 'tracker at fault',
-      unit: 's',
-      ...{ care: UNSEEN_STUMBLE, bad: 1, cause: 'tracker', source: 'our judgement' },
-      values: stumbles(faults, n, intended.times),
-    },
-  ];
-  if (!rig) return figures;
+  const within = ([from, to]: readonly [number, number]) => {
+    const squares = lengths(axes.map((axis) => bandOf(axis, sampleRate, from, to))).map(
+      (value) => value * value,
+    );
+    return averaged(squares).map((mean) => Math.sqrt(Math.max(0, mean)));
+  };
   const inView = composeQuaternions(invertQuaternions(intended.quaternions), measured.quaternions);
+  const { interaxialMm, nearestSubjectM } = rig ?? DEFAULT_RIG;
+  const disparity = averaged(worstDisparities(inView, interaxialMm, nearestSubjectM));
+  const of = (name: keyof typeof MOMENT_CRITERIA, values: Float64Array): MomentaryFigure => ({
+    ...MOMENT_CRITERIA[name],
+    values,
+  });
   return [
-    ...figures,
-    {
-      figure: 'vertical disparity at the nearest subject',
-      unit: 'arcmin',
-      ...{ care: 5, bad: 20, cause: 'rig' },
-      source:
-        'Qin, Takamatsu and Nakashima 2006: vertical fusion at the fovea ends at 19 to 26 arcmin; below 5 is our judgement',
-      values: runningMean(worstDisparities(inView, rig.interaxialMm, rig.nearestSubjectM), reach),
-    },
+    of('tracker', stumbles(faults, intended.times)),
+    of('turning', averaged(lengths(axes))),
+    of('steps', within(STEPS)),
+    ...(gait.walking ? [of('bob', bobOf(intended, gait.stepFrequency, sampleRate))] : []),
+    of('tremor', within(TREMOR)),
+    of('horizon', averaged(horizonOffLevel(intended.quaternions))),
+    ...(rig
+      ? [of('disparity', disparity)]
+      : [of('assumedDisparity', disparity), of('assumedSwing', averaged(swingsOfAxis(inView)))]),
   ];
 }
 
+/** How long each figure lies above its thresholds. */
+export function timesAbove(figures: readonly MomentaryFigure[]): TimeAbove[] {
+  return figures.map(({ figure, unit, care, bad, values }) => {
+    const shareAbove = (limit: number) =>
+      values.reduce((count, value) => count + Number(value > limit), 0) / values.length;
+    return {
+      ...{ figure, unit, care, bad },
+      worst: values.reduce((most, value) => Math.max(most, value), 0),
+      shareAboveCare: shareAbove(care),
+      shareAboveBad: shareAbove(bad),
+    };
+  });
+}
+
+/** Steps of a walk come within this share of their mean frequency. */
+const PACE_SHARE = 0.2;
+
+/** Amplitude of the tilt at the pace of steps over the moments of a walk, degrees. */
+function bobOf({ quaternions }: OrientationTrack, pace: number, sampleRate: number): Float64Array {
+  const { tilt } = headingTiltRollFromQuaternions(quaternions);
+  const band = bandOf(tilt, sampleRate, pace * (1 - PACE_SHARE), pace * (1 + PACE_SHARE));
+  const squares = band.map((value) => value * value);
+  // Two moments long: the band holds some two steps, whose power would come and go within one.
+  return runningMean(squares, Math.round(2 * HALF_MOMENT * sampleRate)).map(
+    (mean) => Math.sqrt(2 * Math.max(0, mean)) * DEGREES_PER_RADIAN,
+  );
+}
+
+/** Lengths of vectors given by their three components. */
+function lengths([x, y, z]: readonly Float64Array[]): Float64Array {
+  return x!.map((value, k) => Math.hypot(value, y![k]!, z![k]!));
+}
+
+/** How far the view's right side points up or down, degrees. */
+function horizonOffLevel(quaternions: Float64Array): Float64Array {
+  const right = rotateVectors(quaternions, repeated([1, 0, 0], quaternions.length / 4));
+  return Float64Array.from({ length: right.length / 3 }, (_, k) => {
+    const level = Math.hypot(right[3 * k]!, right[3 * k + 2]!);
+    return Math.abs(Math.atan2(right[3 * k + 1]!, level)) * DEGREES_PER_RADIAN;
+  });
+}
+
+/** How far a correction turns the optical axis off the middle of the view, degrees. */
+function swingsOfAxis(corrections: Float64Array): Float64Array {
+  const axis = rotateVectors(corrections, repeated([0, 0, -1], corrections.length / 4));
+  return Float64Array.from({ length: axis.length / 3 }, (_, k) => {
+    const [x, y, z] = [axis[3 * k]!, axis[3 * k + 1]!, axis[3 * k + 2]!];
+    return Math.atan2(Math.hypot(x, y), -z) * DEGREES_PER_RADIAN;
+  });
+}
+
+function repeated(vector: readonly [number, number, number], n: number): Float64Array {
+  return Float64Array.from({ length: 3 * n }, (_, i) => vector[i % 3]!);
+}
+
+/** Highest share of the sample rate that a band may reach: above, the rate shows nothing. */
+const HIGHEST_SHARE = 0.4;
+/** Seconds by which a signal is continued beyond its ends while it is filtered: six periods of the lowest band. */
+const PAD = 3;
+
 /** What lies between two frequencies, as far as the rate shows it. */
 function bandOf(signal: Float64Array, sampleRate: number, from: number, to: number): Float64Array {
-  const pad = Math.round(3 * sampleRate);
-  if (from > 0.4 * sampleRate) return new Float64Array(signal.length);
+  const pad = Math.round(PAD * sampleRate);
+  if (from > HIGHEST_SHARE * sampleRate) return new Float64Array(signal.length);
   const high = filterForwardBackward(butterworthHighPass(from, sampleRate), signal, pad);
-  return to > 0.4 * sampleRate
+  return to > HIGHEST_SHARE * sampleRate
     ? high
     : filterForwardBackward(butterworthLowPass(to, sampleRate), high, pad);
 }
 
-/** How long the stumble lasts that a frame lies in, s; what could not be mended counts twice a second. */
-function stumbles(faults: readonly TrackerFault[], n: number, times: Float64Array): Float64Array {
-  const out = new Float64Array(n);
+/** A stumble that could not be mended is worse than any that could, s. */
+const UNMENDED = 2 * MOMENT_CRITERIA.tracker.bad;
+
+/** How long the stumble lasts that a frame lies in, s; a jump of the world lasts no time. */
+function stumbles(faults: readonly TrackerFault[], times: Float64Array): Float64Array {
+  const out = new Float64Array(times.length);
   for (const { fromSeconds, toSeconds, kind, mended } of faults) {
     const length = mended ? (kind === 'jump' ? 0 : toSeconds - fromSeconds) : UNMENDED;
-    for (let k = 0; k < n; k++) {
+    for (let k = 0; k < out.length; k++) {
       if (times[k]! < fromSeconds || times[k]! > toSeconds) continue;
       out[k] = Math.max(out[k]!, length);
     }
   }
   return out;
 }
-
-/** A stumble that could not be mended is worse than any that could, s. */
-const UNMENDED = 2;

@@ -6,6 +6,7 @@ import type { StereoRig } from '../rig/stereoRig.js';
 import type { VerticalBob } from '../rig/verticalBob.js';
 import { typicalBob } from '../rig/verticalBob.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
+import { VERTICAL_DISPARITY } from './criteria.js';
 
 /** What the correction costs the stereo pair, and what it cannot cure. */
 export interface RigAssessment {
@@ -13,6 +14,11 @@ export interface RigAssessment {
   readonly worstDisparityArcmin: number;
   /** The worst of a frame that 95 % of the frames stay below, arcmin. */
   readonly disparity95Arcmin: number;
+  /**
+   * Distance from which on the disparity of every moment stays below where care begins, m: it falls
+   * with the distance.
+   */
+  readonly comfortableFromM: number;
   /** Largest share of the view that is black in any frame of either eye, without a mask, 0 to 1. */
   readonly uncoveredShare: number;
   /** Largest angle of either eye's own optical axis off the middle of the view, degrees. */
@@ -27,6 +33,7 @@ export interface RigAssessment {
  * @param corrections - K from the upright picture to the view, length 4n
  * @param measured - C of the upright picture
  * @param coverage - what both eyes' pictures leave of the view
+ * @param worstMoment - largest vertical disparity that lasts a moment, arcmin
  * @param felt - the bob that an accelerometer felt; that of walking people otherwise
  */
 export function assessRig(
@@ -35,6 +42,7 @@ export function assessRig(
   coverage: ClipCoverage,
   rig: StereoRig,
   gait: { readonly walking: boolean; readonly stepFrequency: number },
+  worstMoment: number,
   felt?: VerticalBob,
 ): RigAssessment {
   const verticalBob =
@@ -43,6 +51,7 @@ export function assessRig(
   return {
     worstDisparityArcmin: disparities[disparities.length - 1]!,
     disparity95Arcmin: disparities[Math.floor(0.95 * (disparities.length - 1))]!,
+    comfortableFromM: (rig.nearestSubjectM * worstMoment) / VERTICAL_DISPARITY.care,
     ...edgesOf(coverage),
     ignoredReadoutArcmin: ignoredReadoutArcmin(measured, rig).reduce((a, b) => Math.max(a, b), 0),
     ...(verticalBob && { verticalBob }),

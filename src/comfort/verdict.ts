@@ -2,33 +2,43 @@ import { DEGREES_PER_RADIAN } from '../math.js';
 import { angleBetween, type CircularMask } from '../rig/coverage.js';
 import type { UpSource } from '../track/orientationTrack.js';
 import { CAUTIONS } from './cautions.js';
+import { type Cause, CLIP_CRITERIA, LARGEST_BAD_SHARE } from './criteria.js';
 import type { Assessment } from './figures.js';
 import type { RigAssessment } from './rigFigures.js';
+import type { Stretch, StretchVerdict } from './stretches.js';
 
 /** What to do with a clip. */
 export type VerdictName = 'deliver' | 'deliver with care' | 'reshoot';
 
 /** One thing that speaks against a clip. */
 export interface Reason {
-  /** What was judged, in words: "tremor (3–12 Hz), after correction". */
+  /** What was judged, in words: "tremor (3–12 Hz)". */
   readonly figure: string;
-  /** The clip's own figure, in `unit`. */
+  /** The clip's own figure, in `unit`; of a stretch the largest. */
   readonly value: number;
   /** Unit of value and threshold, such as `°/s` or `%`. */
   readonly unit: string;
   /** The value that was passed. */
   readonly threshold: number;
-  /** `care`: deliver with care; `reshoot`: film again. */
-  readonly level: 'care' | 'reshoot';
+  /** `care`: look at it; `part`: a part of the take is not usable; `reshoot`: film again. */
+  readonly level: 'care' | 'part' | 'reshoot';
   /** Where the threshold comes from: a publication, or our judgement. */
   readonly source: string;
+  /** Whose doing it is. */
+  readonly cause: Cause;
+  /** Seconds of the worst stretch; left out where the clip was judged as a whole. */
+  readonly fromSeconds?: number;
+  /** Seconds of the frame after that stretch. */
+  readonly toSeconds?: number;
+  /** What other settings would do now, found by trying them. */
+  readonly now?: string;
   /** What to do on set next time. */
   readonly nextTime: string;
 }
 
 /** A verdict and why; the weightiest reason first. */
 export interface Verdict {
-  /** The worst level of all reasons; `deliver` where there is none. */
+  /** `reshoot` where a reason condemns, `deliver` where there is none. */
   readonly verdict: VerdictName;
   /** Every threshold that was passed, the weightiest first. */
   readonly reasons: readonly Reason[];
@@ -38,6 +48,8 @@ export interface Verdict {
 
 /** What a verdict rests on: parts of a result of `correct`. */
 export interface Judged {
+  /** The take second by second. */
+  readonly stretches: readonly Stretch[];
   /** Figures before and after correction. */
   readonly assessment: Assessment;
   /** Cost to the stereo pair, where a rig was described. */
@@ -60,180 +72,40 @@ export interface Judged {
   };
 }
 
-/** One criterion: above `care` it counts, above `reshoot` it condemns. */
-interface Criterion {
-  readonly figure: string;
-  readonly unit: string;
-  /** Larger is worse; undefined where a clip has no such figure. */
-  readonly value: (clip: Judged) => number | undefined;
-  readonly care: number;
-  readonly reshoot: number;
-  readonly source: string;
-  readonly nextTime: string;
-}
-
 /** What nobody can judge without a description of the lenses. */
 export const JUDGED_WITH_RIG = 'black edges, vertical disparity, up and down';
-
-const JUDGEMENT = 'our judgement';
-const percent = (share: number) => 100 * share;
-
-/**
- * Every criterion. No standard gives a limit for seen rotation; thresholds marked as our judgement
- * say where we would look twice, no more.
- */
-const CRITERIA: readonly Criterion[] = [
-  {
-    figure: 'time spent turning faster than 60 °/s, after correction',
-    unit: '%',
-    value: ({ assessment }) => percent(assessment.after.shareAbove60),
-    care: 1,
-    reshoot: 10,
-    source:
-      'Hu, Stern, Vasey and Koch 1989: symptoms were strongest at 60 °/s; the shares are our judgement',
-    nextTime: 'turn more slowly: a quarter turn in three seconds or more',
-  },
-  {
-    figure: 'time spent turning faster than 30 °/s, after correction',
-    unit: '%',
-    value: ({ assessment }) => percent(assessment.after.shareAbove30),
-    care: 10,
-    reshoot: 40,
-    source:
-      'Lo and So 2001: 30 °/s about any axis raised nausea within 20 minutes; the shares are our judgement',
-    nextTime: 'turn more slowly and less often; let the viewer turn the head instead',
-  },
-  {
-    figure: 'slow turning and swaying (0.1–0.5 Hz), after correction',
-    unit: '°/s',
-    value: ({ assessment }) => assessment.after.bandRmsDegPerS.slow,
-    care: 12,
-    reshoot: 30,
-    source:
-      'Diels and Howarth 2013: seen motion sickens most at 0.2–0.4 Hz; the rates are our judgement',
-    nextTime: 'walk straighter and look about less; hold the rig closer to the body’s middle',
-  },
-  {
-    figure: 'shake at the pace of steps (0.5–3 Hz), after correction',
-    unit: '°/s',
-    value: ({ assessment }) => assessment.after.bandRmsDegPerS.steps,
-    care: 3,
-    reshoot: 10,
-    source: JUDGEMENT,
-    nextTime: 'walk more softly with bent knees, or put the rig on a gimbal',
-  },
-  {
-    figure: 'tremor (3–12 Hz), after correction',
-    unit: '°/s',
-    value: ({ assessment }) => assessment.after.bandRmsDegPerS.tremor,
-    care: 1.5,
-    reshoot: 6,
-    source: JUDGEMENT,
-    nextTime: 'hold the rig with both hands, add weight, or tune the gimbal',
-  },
-  {
-    figure: 'step bob, after correction',
-    unit: '°',
-    value: ({ assessment }) => assessment.after.bobDeg,
-    care: 0.15,
-    reshoot: 0.8,
-    source: JUDGEMENT,
-    nextTime: 'give the correction more room: a wider lens or a looser limit',
-  },
-  {
-    figure: 'horizon off level, after correction',
-    unit: '°',
-    value: ({ assessment }) => assessment.after.horizonRmsDeg,
-    care: 1,
-    reshoot: 5,
-    source: JUDGEMENT,
-    nextTime: 'level the rig before the take, and keep an accelerometer in the log',
-  },
-  {
-    figure: 'doubt about the vertical, one standard deviation',
-    unit: '°',
-    value: ({ intended: { up, upDeviation } }) =>
-      upDeviation === undefined
-        ? up === 'unknown'
-          ? UNKNOWN_VERTICAL
-          : undefined
-        : upDeviation * DEGREES_PER_RADIAN,
-    care: 1,
-    reshoot: 10,
-    source: JUDGEMENT,
-    nextTime: 'log an accelerometer beside the gyro, or note a moment at which the rig stood level',
-  },
-  {
-    figure: 'vertical disparity at the nearest subject, worst of all frames',
-    unit: 'arcmin',
-    value: ({ rigAssessment }) => rigAssessment?.worstDisparityArcmin,
-    care: 5,
-    reshoot: 20,
-    source:
-      'Qin, Takamatsu and Nakashima 2006: vertical fusion at the fovea ends at 19 to 26 arcmin; below 5 is our judgement',
-    nextTime: 'keep the rig from rolling, and subjects further away',
-  },
-  {
-    figure: 'view hidden by the mask: degrees missing of its half field',
-    unit: '°',
-    // A window beside the middle hides most on the other side.
-    value: ({ mask, rig }) =>
-      mask &&
-      Math.max(
-        0,
-        (rig?.outputFieldDeg ?? 180) / 2 -
-          (mask.opaqueFrom - angleBetween(mask.centre, [0, 0, -1])) * DEGREES_PER_RADIAN,
-      ),
-    care: 5,
-    reshoot: 30,
-    source: JUDGEMENT,
-    nextTime: 'point the rig where the view shall look, and use a lens with more margin',
-  },
-  {
-    figure: 'frames at which a limit left some shake in',
-    unit: '%',
-    value: ({ assessment }) => percent(assessment.limitedShare),
-    care: 5,
-    reshoot: 60,
-    source: JUDGEMENT,
-    nextTime:
-      'move more evenly and hold the rig level; more distance, or a lens with more margin, gives room',
-  },
-  {
-    figure: 'up and down that no rotation cures, at the nearest subject',
-    unit: '°',
-    value: ({ rigAssessment }) => rigAssessment?.verticalBob?.visibleDeg,
-    care: 1,
-    reshoot: 4,
-    source: JUDGEMENT,
-    nextTime: 'keep subjects two metres away or more, bend the knees, use a sprung arm',
-  },
-  {
-    figure: 'frames without a sample of their own',
-    unit: '%',
-    value: ({ assessment }) => percent(assessment.bridgedShare),
-    care: 2,
-    reshoot: 30,
-    source: JUDGEMENT,
-    nextTime: 'track again with more features, or log a gyro beside the picture',
-  },
-  {
-    figure: 'doubt about the kind of shot',
-    unit: '%',
-    value: ({ confidence }) => percent(1 - confidence),
-    care: 50,
-    reshoot: Number.POSITIVE_INFINITY,
-    source: JUDGEMENT,
-    nextTime: 'say the kind yourself (--shot), or mark what is meant (--markers)',
-  },
-];
 
 /** What a vertical that is not known at all counts as, degrees (our judgement). */
 const UNKNOWN_VERTICAL = 5;
 
+/** The clip's figures, in the units of their criteria; larger is worse, undefined where there is none. */
+const CLIP_FIGURES: Readonly<
+  Record<keyof typeof CLIP_CRITERIA, (clip: Judged) => number | undefined>
+> = {
+  slow: ({ assessment }) => assessment.after.bandRmsDegPerS.slow,
+  vertical: ({ intended: { up, upDeviation } }) =>
+    upDeviation !== undefined
+      ? upDeviation * DEGREES_PER_RADIAN
+      : up === 'unknown'
+        ? UNKNOWN_VERTICAL
+        : undefined,
+  // A window beside the middle hides most on the other side.
+  hidden: ({ mask, rig }) =>
+    mask &&
+    Math.max(
+      0,
+      (rig?.outputFieldDeg ?? 180) / 2 -
+        (mask.opaqueFrom - angleBetween(mask.centre, [0, 0, -1])) * DEGREES_PER_RADIAN,
+    ),
+  upAndDown: ({ rigAssessment }) => rigAssessment?.verticalBob?.visibleDeg,
+  bridged: ({ assessment }) => 100 * assessment.bridgedShare,
+  doubt: ({ confidence }) => 100 * (1 - confidence),
+};
+
 /**
- * Judges a clip by its figures. Making any figure worse never makes the verdict better, since each
- * criterion stands alone and the worst decides.
+ * Judges a clip by its stretches and by the figures of the whole. More than half of the time not
+ * usable condemns it, less asks for care; making any figure worse never makes the verdict better,
+ * since each stands alone and the worst decides.
  *
  * @param clip - a result of {@link correct}, or the parts of one
  * @returns the verdict, its reasons and the cautions; none of them is medical advice
@@ -241,13 +113,7 @@ const UNKNOWN_VERTICAL = 5;
  * judge(result).verdict; // 'deliver with care'
  */
 export function judge(clip: Judged): Verdict {
-  const reasons = CRITERIA.flatMap((criterion): Reason[] => {
-    const value = criterion.value(clip);
-    if (value === undefined || !(value > criterion.care)) return [];
-    const level = value > criterion.reshoot ? 'reshoot' : 'care';
-    const { figure, unit, source, nextTime } = criterion;
-    return [{ figure, value, unit, threshold: criterion[level], level, source, nextTime }];
-  });
+  const reasons = [...reasonsOfStretches(clip.stretches), ...reasonsOfClip(clip)];
   return {
     verdict: reasons.some(({ level }) => level === 'reshoot')
       ? 'reshoot'
@@ -259,7 +125,46 @@ export function judge(clip: Judged): Verdict {
   };
 }
 
+/** Share of a take's time that is good for this, 0 to 1. */
+export function shareOfTime(stretches: readonly Stretch[], verdict: StretchVerdict): number {
+  let [sum, total] = [0, 0];
+  for (const stretch of stretches) {
+    const length = stretch.toSeconds - stretch.fromSeconds;
+    total += length;
+    if (stretch.verdict === verdict) sum += length;
+  }
+  return total === 0 ? 0 : sum / total;
+}
+
+/** One reason for each figure and cause: that of its worst stretch. */
+function reasonsOfStretches(stretches: readonly Stretch[]): Reason[] {
+  const condemned = shareOfTime(stretches, 'not usable') > LARGEST_BAD_SHARE;
+  const worst = new Map<string, Reason>();
+  for (const { verdict, because, fromSeconds, toSeconds } of stretches) {
+    if (!because) continue;
+    const level = verdict !== 'not usable' ? 'care' : condemned ? 'reshoot' : 'part';
+    const reason: Reason = { ...because, level, fromSeconds, toSeconds };
+    const key = `${because.cause} ${because.figure}`;
+    const other = worst.get(key);
+    if (!other || weight(reason) > weight(other)) worst.set(key, reason);
+  }
+  return [...worst.values()];
+}
+
+function reasonsOfClip(clip: Judged): Reason[] {
+  return Object.entries(CLIP_CRITERIA).flatMap(([name, criterion]): Reason[] => {
+    const value = CLIP_FIGURES[name as keyof typeof CLIP_CRITERIA](clip);
+    if (value === undefined || !(value > criterion.care)) return [];
+    const { bad, care, ...words } = criterion;
+    return value > bad
+      ? [{ ...words, value, threshold: bad, level: 'reshoot' }]
+      : [{ ...words, value, threshold: care, level: 'care' }];
+  });
+}
+
+const LEVELS = ['care', 'part', 'reshoot'] as const;
+
 /** How much a reason weighs: condemning ones first, then by how far the threshold was passed. */
 function weight({ level, value, threshold }: Reason): number {
-  return (level === 'reshoot' ? 1e6 : 0) + value / threshold;
+  return 1e6 * LEVELS.indexOf(level) + value / threshold;
 }

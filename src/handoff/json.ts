@@ -1,13 +1,23 @@
+import { VERTICAL_DISPARITY } from '../comfort/criteria.js';
+import { momentaryFigures, timesAbove } from '../comfort/moments.js';
+import type { RigAssessment } from '../comfort/rigFigures.js';
+import { cutIntoStretches } from '../comfort/stretches.js';
 import { judge } from '../comfort/verdict.js';
 import { type CorrectionResult, eyesOf } from '../correct.js';
 import { TwinkeelError, type Warning } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
+import { turnMount } from '../rig/mount.js';
 import { PROJECTIONS } from '../rig/picture.js';
-import { rigFromValue } from '../rig/stereoRig.js';
+import { DEFAULT_RIG, rigFromValue } from '../rig/stereoRig.js';
+import { composeQuaternions } from '../rotation/arrays.js';
 import { UNIT_NORM } from '../tolerances.js';
 import { requireFiniteFigures } from '../track/finite.js';
 import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
-import type { OrientationTrack, UpSource } from '../track/orientationTrack.js';
+import {
+  type OrientationTrack,
+  type UpSource,
+  withQuaternions,
+} from '../track/orientationTrack.js';
 import { checkTimes } from '../track/times.js';
 import { ResultScanner } from './resultScanner.js';
 import { requireSoundResult } from './soundResult.js';
@@ -33,13 +43,17 @@ interface ResultFile {
   readonly confidence: number;
   readonly because?: string;
   readonly trackerFaults?: CorrectionResult['trackerFaults'];
+  readonly timecode?: string;
   readonly stretches?: CorrectionResult['stretches'];
+  readonly timesAbove?: CorrectionResult['timesAbove'];
   readonly gait: CorrectionResult['gait'];
+  readonly moves?: CorrectionResult['moves'];
   readonly swapEyes: boolean;
   readonly mask?: CorrectionResult['mask'];
   readonly rig?: CorrectionResult['rig'];
   readonly picture: CorrectionResult['picture'];
-  readonly rigAssessment?: CorrectionResult['rigAssessment'];
+  /** Files of older releases do not say from where on it is comfortable. */
+  readonly rigAssessment?: Omit<RigAssessment, 'comfortableFromM'> & Partial<RigAssessment>;
   readonly assessment: CorrectionResult['assessment'];
   readonly verdict: CorrectionResult['verdict'];
   readonly reasons: CorrectionResult['reasons'];
@@ -100,8 +114,11 @@ export function jsonPieces(result: CorrectionResult): Iterable<string> {
     confidence: result.confidence,
     because: result.because,
     gait: result.gait,
+    moves: result.moves,
     trackerFaults: result.trackerFaults,
+    ...(result.timecode !== undefined && { timecode: result.timecode }),
     stretches: result.stretches,
+    timesAbove: result.timesAbove,
     swapEyes: result.swapEyes,
     ...(result.mask && { mask: result.mask }),
     ...(result.rig && { rig: result.rig }),
@@ -216,18 +233,47 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
     ...(file.mask && { mask: file.mask }),
     ...(rig && { rig }),
     picture: file.picture!,
-    ...(file.rigAssessment && { rigAssessment: file.rigAssessment }),
+    ...(file.rigAssessment && { rigAssessment: withComfort(file.rigAssessment, rig) }),
     shot: file.shot!,
     confidence: file.confidence!,
     because: file.because ?? '',
     gait: file.gait!,
+    moves: file.moves ?? [],
     trackerFaults: file.trackerFaults ?? [],
-    stretches: file.stretches ?? [],
+    ...(file.timecode !== undefined && { timecode: file.timecode }),
+    ...momentsOf(file, intended, quaternions, rig),
     assessment: file.assessment!,
     warnings: file.warnings ?? [],
   };
   // Judged anew, so that the verdict is that of this release and never stands without its reasons.
   return { ...unjudged, ...judge(unjudged) };
+}
+
+/** The take second by second; found again from C and S in a file of a release that did not write it. */
+function momentsOf(
+  { stretches, timesAbove: above, trackerFaults = [], gait, swapEyes }: Partial<ResultFile>,
+  intended: OrientationTrack,
+  corrections: Float64Array,
+  rig: CorrectionResult['rig'],
+): Pick<CorrectionResult, 'stretches' | 'timesAbove'> {
+  if (stretches && above) return { stretches, timesAbove: above };
+  const measured = composeQuaternions(intended.quaternions, corrections);
+  const upright = withQuaternions(intended, swapEyes ? turnMount(measured) : measured);
+  const figures = momentaryFigures(upright, intended, trackerFaults, gait!, rig);
+  return { stretches: cutIntoStretches({ ...intended, figures }), timesAbove: timesAbove(figures) };
+}
+
+/** The distance of comfort, which files of older releases lack; their worst frame stands for a moment. */
+function withComfort(
+  assessment: NonNullable<ResultFile['rigAssessment']>,
+  rig: CorrectionResult['rig'],
+): NonNullable<CorrectionResult['rigAssessment']> {
+  const { nearestSubjectM } = rig ?? DEFAULT_RIG;
+  const worst = assessment.worstDisparityArcmin;
+  return {
+    comfortableFromM: (nearestSubjectM * worst) / VERTICAL_DISPARITY.care,
+    ...assessment,
+  };
 }
 
 type Kind = 'number' | 'boolean' | 'word';
@@ -251,13 +297,19 @@ const FAULT: Shape = {
   ...figures('from', 'to', 'fromSeconds', 'toSeconds'),
   ...{ 'fromFrame?': 'number', 'toFrame?': 'number', kind: 'word', mended: 'boolean' },
 };
+const MOVE: Shape = { kind: 'word', ...figures('fromSeconds', 'toSeconds', 'angleDeg') };
 const STRETCH: Shape = {
   ...figures('fromFrame', 'toFrame', 'fromSeconds', 'toSeconds'),
-  ...{ verdict: 'word' },
+  ...{ 'fromTimecode?': 'word', 'toTimecode?': 'word', verdict: 'word' },
   'because?': {
     ...figures('value', 'threshold'),
-    ...{ cause: 'word', figure: 'word', unit: 'word', source: 'word' },
+    ...{ cause: 'word', figure: 'word', unit: 'word', source: 'word', nextTime: 'word' },
+    'now?': 'word',
   },
+};
+const TIME_ABOVE: Shape = {
+  ...{ figure: 'word', unit: 'word' },
+  ...figures('worst', 'care', 'bad', 'shareAboveCare', 'shareAboveBad'),
 };
 const RESULT: Shape = {
   confidence: 'number',
@@ -272,6 +324,7 @@ const RESULT: Shape = {
   'rigAssessment?': {
     ...figures('worstDisparityArcmin', 'disparity95Arcmin', 'uncoveredShare'),
     ...figures('largestSwingDeg', 'ignoredReadoutArcmin'),
+    'comfortableFromM?': 'number',
     'verticalBob?': { ...figures('amplitudeCm', 'visibleDeg'), source: 'word' },
   },
 };
@@ -286,6 +339,11 @@ function fits(value: unknown, wanted: Kind | Shape): boolean {
     const inner = (value as Record<string, unknown>)[name.replace('?', '')];
     return (inner === undefined && name.endsWith('?')) || fits(inner, kind);
   });
+}
+
+/** Whether a list that may be left out has entries of a shape only. */
+function listFits(list: unknown, shape: Shape): boolean {
+  return list === undefined || (Array.isArray(list) && list.every((each) => fits(each, shape)));
 }
 
 /** Checks everything that is not a list of numbers. */
@@ -305,16 +363,12 @@ function checkWords(file: Partial<ResultFile>): void {
       file.startNs === undefined ||
       (typeof file.startNs === 'string' && /^-?\d{1,19}$/.test(file.startNs)),
     because: file.because === undefined || typeof file.because === 'string',
-    trackerFaults:
-      file.trackerFaults === undefined ||
-      (Array.isArray(file.trackerFaults) && file.trackerFaults.every((each) => fits(each, FAULT))),
-    stretches:
-      file.stretches === undefined ||
-      (Array.isArray(file.stretches) && file.stretches.every((each) => fits(each, STRETCH))),
-    warnings:
-      file.warnings === undefined ||
-      (Array.isArray(file.warnings) &&
-        file.warnings.every((each) => fits(each, { code: 'word', message: 'word' }))),
+    timecode: file.timecode === undefined || typeof file.timecode === 'string',
+    moves: listFits(file.moves, MOVE),
+    trackerFaults: listFits(file.trackerFaults, FAULT),
+    stretches: listFits(file.stretches, STRETCH),
+    timesAbove: listFits(file.timesAbove, TIME_ABOVE),
+    warnings: listFits(file.warnings, { code: 'word', message: 'word' }),
   };
   const wrong = Object.keys(holds).find((name) => !holds[name]);
   if (wrong !== undefined) throw notAResult(`no proper "${wrong}"`, 'a complete result');

@@ -8,7 +8,8 @@ const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 /** From the ground up: a layer may import what stands above it in this list, and itself. */
 const LAYERS = [
   ...['rotation', 'numeric', 'track', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
-  ...['limits.ts', 'correctOptions.ts', 'prepare.ts', 'steer.ts', 'measure.ts', 'correct.ts'],
+  ...['limits.ts', 'correctOptions.ts', 'prepare.ts', 'steer.ts', 'measure.ts', 'blame.ts'],
+  ...['correct.ts', 'words'],
   ...['picture', 'picture.ts'],
   ...['handoff', 'report', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
 ];
