@@ -11,6 +11,7 @@ import { DEGREES_PER_RADIAN } from './math.js';
 import type { Measured } from './measure.js';
 import { SHORTEST_MOVE } from './motion/separate.js';
 import type { Prepared } from './prepare.js';
+import { rounded, withUnit } from './readable.js';
 import { angularDistances } from './rotation/arrays.js';
 import { type Steered, steer } from './steer.js';
 
@@ -188,7 +189,7 @@ function blamedByTrial(stretch: Stretch, made: Made, suspect: Suspect, trial: Tr
   const value = largestWithin(values, from, to);
   const lower = because.threshold === bad ? value <= bad : value <= care;
   if (!lower && value > MUCH_LESS * because.value) return stretch;
-  const words = `${rounded(because.value)} to ${rounded(value)} ${unit}`;
+  const words = `${rounded(because.value)} to ${withUnit(value, unit)}`;
   const now = suspect.advice?.(trial, { words, cured: value <= care });
   return {
     ...stretch,
@@ -220,9 +221,4 @@ function figureCalled(moments: readonly MomentaryFigure[], name: string): Moment
 
 function largestOf(values: Float64Array): number {
   return largestWithin(values, 0, values.length);
-}
-
-/** As many digits as a person reads. */
-function rounded(value: number): string {
-  return value >= 10 ? value.toFixed(0) : value.toPrecision(2);
 }

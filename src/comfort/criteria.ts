@@ -64,6 +64,12 @@ export const MOMENT_CRITERIA = {
     ...{ care: 0.15, bad: 0.8, cause: 'operator', source: JUDGEMENT },
     nextTime: 'give the correction more room: a wider lens or a looser limit',
   },
+  jolt: {
+    figure: 'jolt of the camera as filmed, whose shift and blur no rotation cures',
+    unit: '°',
+    ...{ care: 12, bad: 40, cause: 'operator', source: JUDGEMENT },
+    nextTime: 'place the feet with care, walk the way once before the take, take a spotter along',
+  },
   tremor: {
     figure: 'tremor (3–12 Hz)',
     unit: '°/s',

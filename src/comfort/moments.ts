@@ -12,6 +12,7 @@ import {
   headingTiltRollFromQuaternions,
   invertQuaternions,
   rotateVectors,
+  rotationVectorsFromQuaternions,
 } from '../rotation/arrays.js';
 import { angularRate } from '../track/angularRate.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
@@ -95,9 +96,10 @@ export function momentaryFigures(
   return [
     of('tracker', stumbles(faults, intended.times)),
     of('turning', averaged(lengths(axes))),
-    of('steps', within(STEPS)),
+    of('steps', besideMoves(within(STEPS), rates, reach)),
     ...(gait.walking ? [of('bob', bobOf(intended, gait.stepFrequency, sampleRate))] : []),
     of('tremor', within(TREMOR)),
+    of('jolt', joltsOf(measured, sampleRate)),
     of('horizon', averaged(horizonOffLevel(intended.quaternions))),
     ...(rig
       ? [of('disparity', disparity)]
@@ -131,6 +133,81 @@ function bobOf({ quaternions }: OrientationTrack, pace: number, sampleRate: numb
   return runningMean(squares, Math.round(2 * HALF_MOMENT * sampleRate)).map(
     (mean) => Math.sqrt(2 * Math.max(0, mean)) * DEGREES_PER_RADIAN,
   );
+}
+
+/**
+ * A smooth turn of a second or two reaches into the band of steps by up to this share of what it is
+ * faster than a slow pan, °/s: measured on turns of 90° and 170° along half a sine's integral.
+ */
+const MOVE_LEAK = { share: 0.3, from: 15 };
+
+/** The shake that is more than what turns of the view leave in its band. */
+function besideMoves(shake: Float64Array, rates: Float64Array, reach: number): Float64Array {
+  // Steps to and fro cancel in the mean of a second; a turn stays.
+  const net = lengths(
+    [0, 1, 2].map((axis) =>
+      runningMean(
+        shake.map((_, k) => rates[3 * k + axis]!),
+        reach,
+      ),
+    ),
+  );
+  const near = runningLargest(net, 2 * reach);
+  return shake.map((value, k) =>
+    Math.max(0, value - MOVE_LEAK.share * Math.max(0, near[k]! - MOVE_LEAK.from)),
+  );
+}
+
+/** A jolt goes and comes back within this time on either side, s. */
+const JOLT_SIDE = 0.8;
+
+/**
+ * How far the camera leans away and comes back about any of its axes, degrees: the lesser of its turns
+ * from and to its orientations 0.8 s before and after, where both go the same way. A turn that stays
+ * counts nothing.
+ */
+function joltsOf({ quaternions }: OrientationTrack, sampleRate: number): Float64Array {
+  const n = quaternions.length / 4;
+  const side = Math.max(1, Math.round(JOLT_SIDE * sampleRate));
+  const inverse = invertQuaternions(quaternions);
+  const turnsFrom = (shift: number) =>
+    rotationVectorsFromQuaternions(composeQuaternions(inverse, shifted(quaternions, shift)));
+  const [before, after] = [turnsFrom(-side), turnsFrom(side)];
+  return Float64Array.from({ length: n }, (_, k) => {
+    let square = 0;
+    for (let axis = 0; axis < 3; axis++) {
+      const [a, b] = [before[3 * k + axis]!, after[3 * k + axis]!];
+      if (a * b > 0) square += Math.min(Math.abs(a), Math.abs(b)) ** 2;
+    }
+    return Math.sqrt(square) * DEGREES_PER_RADIAN;
+  });
+}
+
+/** Each sample's orientation some samples later, those beyond the ends held. */
+function shifted(quaternions: Float64Array, by: number): Float64Array {
+  const last = quaternions.length / 4 - 1;
+  return quaternions.map((_, i) => {
+    const k = Math.min(last, Math.max(0, (i >> 2) + by));
+    return quaternions[4 * k + (i & 3)]!;
+  });
+}
+
+/** The largest of the values up to `reach` before and after each. */
+function runningLargest(values: Float64Array, reach: number): Float64Array {
+  const out = new Float64Array(values.length);
+  // Candidates in falling order; those out of reach are dropped at the front.
+  const waiting: number[] = [];
+  for (let k = 0, next = 0, first = 0; k < out.length; k++) {
+    for (; next < values.length && next <= k + reach; next++) {
+      while (waiting.length > first && values[waiting[waiting.length - 1]!]! <= values[next]!) {
+        waiting.pop();
+      }
+      waiting.push(next);
+    }
+    while (waiting[first]! < k - reach) first++;
+    out[k] = values[waiting[first]!]!;
+  }
+  return out;
 }
 
 /** Lengths of vectors given by their three components. */

@@ -2,10 +2,10 @@
 import { VERTICAL_DISPARITY } from '../comfort/criteria.js';
 import type { CorrectionResult } from '../correct.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
+import { rounded } from '../readable.js';
 import { coveredHalfAngle } from '../rig/coverage.js';
 import type { Projection } from '../rig/picture.js';
 import type { RigDescription } from '../rig/stereoRig.js';
-import { rounded } from './numbers.js';
 
 /** Kind of shot and gait in one line. */
 export function describeShot(

@@ -1,7 +1,7 @@
 /** A take as the person remembers it who filmed it. */
 import type { CorrectionResult } from '../correct.js';
 import type { TakeMove } from '../motion/takeMoves.js';
-import { clockTime } from './numbers.js';
+import { clockTime } from '../readable.js';
 
 /** More moves than these are counted, the largest told. */
 const TOLD = 10;

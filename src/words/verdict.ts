@@ -4,7 +4,7 @@ import type { Stretch, StretchVerdict } from '../comfort/stretches.js';
 import { JUDGED_WITH_RIG, type Reason } from '../comfort/verdict.js';
 import type { CorrectionResult } from '../correct.js';
 import type { Warning } from '../error.js';
-import { clockTime, percent, withUnit } from './numbers.js';
+import { clockTime, percent, withUnit } from '../readable.js';
 
 /** What each cause is called. */
 export const CAUSES: Readonly<Record<Cause, string>> = {

@@ -38,7 +38,7 @@ function covered(list: Float64Array, rig: StereoRig) {
   return clipCoverage({ corrections: { quaternions: list }, intended }, rig, 'fisheye');
 }
 const assessed = (list: Float64Array, rig: StereoRig = DEFAULT_RIG, gait = STANDING) =>
-  assessRig(list, PAN, covered(list, rig), rig, gait);
+  assessRig(list, PAN, covered(list, rig), rig, gait, 0);
 const maskOf = (list: Float64Array, rig: StereoRig) => covered(list, rig).mask;
 
 describe('what a correction costs the pair', () => {

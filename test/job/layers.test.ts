@@ -15,7 +15,7 @@ const LAYERS = [
 ];
 
 /** Files without imports of their own layer that everyone may use. */
-const LEAVES = ['base64.ts', 'error.ts', 'math.ts', 'tolerances.ts'];
+const LEAVES = ['base64.ts', 'error.ts', 'math.ts', 'readable.ts', 'tolerances.ts'];
 
 /** Layers that may import less than the list allows. */
 const ONLY: Readonly<Record<string, readonly string[]>> = {
@@ -108,9 +108,9 @@ test('what everyone may import imports no layer', () => {
   expect(leaves.flatMap(({ ours, packages }) => [...ours, ...packages])).toEqual([]);
 });
 
-test('only correct.ts joins motion and comfort', () => {
+test('only correct.ts and its last step join motion and comfort, and what tells of both', () => {
   const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('comfort'));
-  expect(joining.map(({ name }) => name).sort()).toEqual(['correct.ts', 'index.ts']);
+  expect(joining.map(({ name }) => name).sort()).toEqual(['blame.ts', 'correct.ts', 'index.ts']);
 });
 
 test('motion and rig meet in the steps of correct.ts and its limits, and in the command', () => {
