@@ -110,7 +110,12 @@ test('what everyone may import imports no layer', () => {
 
 test('only correct.ts and its last step join motion and comfort, and what tells of both', () => {
   const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('comfort'));
-  expect(joining.map(({ name }) => name).sort()).toEqual(['blame.ts', 'correct.ts', 'index.ts']);
+  expect(joining.map(({ name }) => name).sort()).toEqual([
+    'blame.ts',
+    'correct.ts',
+    'index.ts',
+    'limits.ts',
+  ]);
 });
 
 test('motion and rig meet in the steps of correct.ts and its limits, and in the command', () => {
