@@ -2,9 +2,11 @@ import type { CorrectionResult } from '../correct.js';
 import { resultPaths, writeResult } from '../files/writeFiles.js';
 import { orientationsOf } from '../handoff/poses.js';
 import { describeOrientation } from '../read/describe.js';
+import type { Mapping } from '../read/mapping.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { withQuaternions } from '../track/orientationTrack.js';
 import { describeLimits, describeRigFigures, describeShot, figuresTable } from '../words/clip.js';
+import { describePose } from '../words/pose.js';
 import { tellStory } from '../words/story.js';
 import { describeTrack } from '../words/track.js';
 import {
@@ -57,7 +59,7 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
     paths,
     lines: () => [
       ...describeTrack(result.intended).slice(0, 2),
-      ...takeLines(result),
+      ...takeLines(result, loaded.read.mapping),
       describeShot(result),
       ...figuresTable(result),
       ...describeLimits(loaded.rig, settings.limit, result.picture, settings.picture !== undefined),
@@ -74,11 +76,12 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
 }
 
 /** Where the camera looked at first, and what happened then. */
-function takeLines(result: CorrectionResult): string[] {
+function takeLines(result: CorrectionResult, mapping: Mapping | string | undefined): string[] {
   const measured = withQuaternions(result.intended, orientationsOf(result, 'measured'));
   return [
     `first frame: the camera ${describeOrientation(quaternionAt(measured.quaternions, 0))}`,
     tellStory(result),
+    ...describePose(measured.quaternions, mapping),
   ];
 }
 

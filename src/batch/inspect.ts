@@ -2,6 +2,7 @@ import { separate } from '../motion/separate.js';
 import { movesOfTake } from '../motion/takeMoves.js';
 import { resampleToFrames } from '../track/resample.js';
 import { describeShot } from '../words/clip.js';
+import { describePose } from '../words/pose.js';
 import { tellStory } from '../words/story.js';
 import { describeTrack } from '../words/track.js';
 import { describeWarnings } from '../words/verdict.js';
@@ -32,6 +33,7 @@ export async function inspect(files: readonly string[], options: Options): Promi
       clip.kind === 'log' ? 'motion log' : 'orientation track',
       ...describeTrack(track),
       tellStory({ moves, gait: separation.gait }),
+      ...describePose(clip.track.quaternions, read.mapping),
       describeShot(separation),
       ...describeWarnings(warnings),
     ];
