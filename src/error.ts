@@ -9,6 +9,7 @@ export type ErrorCode =
   | 'track/too-sparse'
   | 'track/too-long'
   | 'track/time-order'
+  | 'track/contradiction'
   | 'track/gap'
   | 'track/not-finite'
   | 'track/not-unit'

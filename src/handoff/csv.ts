@@ -2,7 +2,8 @@ import { TwinkeelError } from '../error.js';
 import { readFrames } from '../read/columns.js';
 import { scanTable } from '../read/scanTable.js';
 import { decodeText, encodeText } from '../read/text.js';
-import { alignSigns, normalizeQuaternions } from '../rotation/arrays.js';
+import { alignSigns } from '../rotation/arrays.js';
+import { unitQuaternions } from '../rotation/unitQuaternions.js';
 import { UNIT_NORM } from '../tolerances.js';
 import type { Corrections } from '../track/corrections.js';
 import { requireFiniteRotations } from '../track/finite.js';
@@ -139,19 +140,18 @@ export function readCorrections(input: string | Uint8Array): Corrections {
     const column = table.numbers(2 + component);
     for (let k = 0; k < column.length; k++) quaternions[4 * k + component] = column[k]!;
   }
-  for (let k = 0; k < table.rowCount; k++) {
-    const norm = Math.hypot(...quaternions.subarray(4 * k, 4 * k + 4));
-    if (Math.abs(norm - 1) <= UNIT_NORM) continue;
+  const unit = unitQuaternions(quaternions);
+  if ('wrong' in unit) {
     throw new TwinkeelError('track/not-unit', {
-      line: table.lineOf(k),
-      found: `a quaternion of norm ${norm.toPrecision(6)}`,
+      line: table.lineOf(unit.wrong),
+      found: `a quaternion of norm ${unit.norm.toPrecision(6)}`,
       expected: `a unit quaternion (norm within ${UNIT_NORM} of 1)`,
       remedy: 'pass a corrections file that twinkeel wrote',
     });
   }
   return {
     times,
-    quaternions: alignSigns(normalizeQuaternions(quaternions)),
+    quaternions: alignSigns(unit.quaternions),
     frames: readFrames(table, 0),
   };
 }

@@ -10,7 +10,8 @@ import { turnMount } from '../rig/mount.js';
 import { PROJECTIONS } from '../rig/picture.js';
 import { DEFAULT_RIG, rigFromValue } from '../rig/stereoRig.js';
 import { composeQuaternions } from '../rotation/arrays.js';
-import { UNIT_NORM } from '../tolerances.js';
+import { unitQuaternions } from '../rotation/unitQuaternions.js';
+import { UNIT_NORM, UNIT_NORM_SILENT } from '../tolerances.js';
 import { requireFiniteFigures } from '../track/finite.js';
 import { formatFrameRate, parseFrameRate } from '../track/frameRate.js';
 import {
@@ -206,13 +207,14 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
   const times = numbers(file.times, 'times');
   const n = times.length;
   checkTimes(times, (frame) => ({ frame }));
-  const quaternions = unitQuaternions(file.corrections, 'corrections', n);
+  const { quaternions, notes } = rotations(file.corrections, 'corrections', n);
+  const path = rotations(file.intended, 'intended', n);
   const frames = file.frames === undefined ? undefined : frameNumbers(file.frames, n);
   const frameRate = file.frameRate === undefined ? undefined : parseFrameRate(file.frameRate);
   const rig = file.rig && rigFromValue(file.rig).rig;
   const intended: OrientationTrack = {
     times,
-    quaternions: unitQuaternions(file.intended, 'intended', n),
+    quaternions: path.quaternions,
     ...(frames && { frames }),
     ...(frameRate && { frameRate }),
     ...(file.startNs !== undefined && { startNs: BigInt(file.startNs) }),
@@ -243,7 +245,7 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
     ...(file.timecode !== undefined && { timecode: file.timecode }),
     ...momentsOf(file, intended, quaternions, rig),
     assessment: file.assessment!,
-    warnings: file.warnings ?? [],
+    warnings: [...(file.warnings ?? []), ...notes, ...path.notes],
   };
   // Judged anew, so that the verdict is that of this release and never stands without its reasons.
   return { ...unjudged, ...judge(unjudged) };
@@ -375,15 +377,22 @@ function checkWords(file: Partial<ResultFile>): void {
 }
 
 /** Rotations, n of them; anything but unit quaternions would shear the picture. */
-function unitQuaternions(values: Numbers | undefined, name: string, n: number): Float64Array {
-  const quaternions = numbers(values, name, 4 * n);
-  for (let k = 0; k < n; k++) {
-    const norm = Math.hypot(...quaternions.subarray(4 * k, 4 * k + 4));
-    if (Math.abs(norm - 1) <= UNIT_NORM) continue;
-    const found = `a quaternion of norm ${norm.toPrecision(6)} at frame ${k} of "${name}"`;
-    throw notAResult(found, `unit quaternions (norm within ${UNIT_NORM} of 1)`);
+function rotations(
+  values: Numbers | undefined,
+  name: string,
+  n: number,
+): { quaternions: Float64Array; notes: Warning[] } {
+  const unit = unitQuaternions(numbers(values, name, 4 * n));
+  if ('wrong' in unit) {
+    throw notAResult(
+      `a quaternion of norm ${unit.norm.toPrecision(6)} at frame ${unit.wrong} of "${name}"`,
+      `unit quaternions (norm within ${UNIT_NORM} of 1)`,
+    );
   }
-  return quaternions;
+  const { quaternions, departure } = unit;
+  if (departure <= UNIT_NORM_SILENT) return { quaternions, notes: [] };
+  const message = `quaternion norms of "${name}" missed 1 by up to ${departure.toExponential(1)}; those were renormalised`;
+  return { quaternions, notes: [{ code: 'result/renormalised', message }] };
 }
 
 /** Frame numbers, n of them: whole, increasing and within 32 bits, in which they are kept. */

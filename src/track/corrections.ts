@@ -1,5 +1,6 @@
 import { TwinkeelError, type Warning } from '../error.js';
 import { composeQuaternions } from '../rotation/arrays.js';
+import { unitQuaternions } from '../rotation/unitQuaternions.js';
 import { UNIT_NORM, WRITTEN_TIME } from '../tolerances.js';
 import type { FrameRate } from './frameRate.js';
 import { type OrientationTrack, withQuaternions } from './orientationTrack.js';
@@ -160,14 +161,12 @@ function requireCorrections({ times, quaternions }: Corrections): void {
     });
   }
   checkTimes(times, (frame) => ({ frame }));
-  for (let k = 0; k < n; k++) {
-    const norm = Math.hypot(...quaternions.subarray(4 * k, 4 * k + 4));
-    if (Math.abs(norm - 1) <= UNIT_NORM) continue;
-    throw new TwinkeelError('track/not-unit', {
-      frame: k,
-      found: `an earlier correction of norm ${norm.toPrecision(6)}`,
-      expected: `a unit quaternion (norm within ${UNIT_NORM} of 1)`,
-      remedy: 'pass corrections as twinkeel made them',
-    });
-  }
+  const unit = unitQuaternions(quaternions);
+  if ('quaternions' in unit) return;
+  throw new TwinkeelError('track/not-unit', {
+    frame: unit.wrong,
+    found: `an earlier correction of norm ${unit.norm.toPrecision(6)}`,
+    expected: `a unit quaternion (norm within ${UNIT_NORM} of 1)`,
+    remedy: 'pass corrections as twinkeel made them',
+  });
 }

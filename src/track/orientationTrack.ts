@@ -1,7 +1,8 @@
-import { TwinkeelError, type Warning } from '../error.js';
+import { type Place, TwinkeelError, type Warning } from '../error.js';
 import { alignSigns } from '../rotation/arrays.js';
-import { FRAME_TIME_SLACK, UNIT_NORM, UNIT_NORM_SILENT, ZERO_NORM } from '../tolerances.js';
-import { type FrameRate, frameTime } from './frameRate.js';
+import { unitQuaternions } from '../rotation/unitQuaternions.js';
+import { FRAME_TIME_SLACK, UNIT_NORM, UNIT_NORM_SILENT } from '../tolerances.js';
+import { type FrameRate, formatFrameRate, frameTime } from './frameRate.js';
 import { checkTimes, medianInterval, timeGaps } from './times.js';
 
 /**
@@ -94,7 +95,11 @@ export function createTrack(parts: TrackParts): OrientationTrack {
   const warnings: Warning[] = [...(parts.warnings ?? [])];
   checkTimes(parts.times, place);
   if (parts.frames) checkFrames(parts.frames, place);
-  const { quaternions, departure } = unitQuaternions(parts.quaternions, place);
+  const unit = unitQuaternions(parts.quaternions);
+  if ('wrong' in unit) {
+    throw notUnit(parts.quaternions, unit.wrong, unit.norm, place(unit.wrong));
+  }
+  const { quaternions, departure } = unit;
   if (departure > UNIT_NORM_SILENT) {
     warnings.push({
       code: 'track/renormalised',
@@ -103,6 +108,9 @@ export function createTrack(parts: TrackParts): OrientationTrack {
   }
   const start = parts.times[0]!;
   const times = parts.times.map((time) => time - start);
+  if (parts.frames && parts.frameRate) {
+    requireAgreement(times, parts.frames, parts.frameRate, place);
+  }
   const frames =
     parts.frames ?? (parts.frameRate ? framesAtTimes(times, parts.frameRate) : undefined);
   const missing = frames ? describeMissingFrames(frames) : describeGaps(times);
@@ -127,41 +135,27 @@ export function withQuaternions(
   return { ...track, quaternions: alignSigns(quaternions) };
 }
 
-function unitQuaternions(
+/** The sentence about a sample that is no rotation. */
+function notUnit(
   quaternions: Float64Array,
-  place: (sample: number) => { line?: number; frame?: number },
-): { quaternions: Float64Array; departure: number } {
-  const out = new Float64Array(quaternions.length);
-  let departure = 0;
-  for (let i = 0; i < out.length; i += 4) {
-    const x = quaternions[i]!;
-    const y = quaternions[i + 1]!;
-    const z = quaternions[i + 2]!;
-    const w = quaternions[i + 3]!;
-    const norm = Math.sqrt(x * x + y * y + z * z + w * w);
-    if (!Number.isFinite(norm)) {
-      throw new TwinkeelError('track/not-finite', {
-        ...place(i / 4),
-        found: `the quaternion (${x}, ${y}, ${z}, ${w})`,
-        expected: 'four finite numbers',
-        remedy: 'leave the sample out of the file; gaps are bridged',
-      });
-    }
-    if (norm < ZERO_NORM || Math.abs(norm - 1) > UNIT_NORM) {
-      throw new TwinkeelError('track/not-unit', {
-        ...place(i / 4),
-        found: `a quaternion of norm ${norm.toPrecision(6)}`,
-        expected: `a unit quaternion (norm within ${UNIT_NORM} of 1)`,
-        remedy: 'check which columns hold x, y, z and w, or leave the sample out',
-      });
-    }
-    departure = Math.max(departure, Math.abs(norm - 1));
-    out[i] = x / norm;
-    out[i + 1] = y / norm;
-    out[i + 2] = z / norm;
-    out[i + 3] = w / norm;
+  sample: number,
+  norm: number,
+  place: Place,
+): TwinkeelError {
+  if (Number.isFinite(norm)) {
+    return new TwinkeelError('track/not-unit', {
+      ...place,
+      found: `a quaternion of norm ${norm.toPrecision(6)}`,
+      expected: `a unit quaternion (norm within ${UNIT_NORM} of 1)`,
+      remedy: 'check which columns hold x, y, z and w, or leave the sample out',
+    });
   }
-  return { quaternions: out, departure };
+  return new TwinkeelError('track/not-finite', {
+    ...place,
+    found: `the quaternion (${quaternions.subarray(4 * sample, 4 * sample + 4).join(', ')})`,
+    expected: 'four finite numbers',
+    remedy: 'leave the sample out of the file; gaps are bridged',
+  });
 }
 
 function checkFrames(
@@ -181,6 +175,29 @@ function checkFrames(
         remedy: 'sort the rows by frame and remove duplicates',
       });
     }
+  }
+}
+
+/** Stamps of a clock that runs beside the frames may stray from them by this, periods (our judgement). */
+const STRAY = 1;
+
+/** Frames, rate and times say the same thing thrice; where they do not, nobody knows which is right. */
+function requireAgreement(
+  times: Float64Array,
+  frames: Int32Array,
+  rate: FrameRate,
+  place: (sample: number) => Place,
+): void {
+  const period = frameTime(rate, 1);
+  for (let k = 0; k < times.length; k++) {
+    const expected = frameTime(rate, frames[k]! - frames[0]!);
+    if (Math.abs(times[k]! - expected) <= STRAY * period) continue;
+    throw new TwinkeelError('track/contradiction', {
+      ...place(k),
+      found: `frame ${frames[k]} at ${times[k]!.toFixed(4)} s from the first sample`,
+      expected: `${expected.toFixed(4)} s, as ${formatFrameRate(rate)} frames per second say`,
+      remedy: 'correct the frame rate, or leave out the frame numbers or the times',
+    });
   }
 }
 

@@ -58,6 +58,22 @@ describe('a result as JSON', () => {
   });
 });
 
+test('a rotation that is off unit by a hundredth is made one, with a note; the others keep their bits', () => {
+  const corrections = [...result.corrections.quaternions];
+  for (let j = 40; j < 44; j++) corrections[j]! *= 1.009;
+  const back = readResult(changed({ corrections }));
+  back.corrections.quaternions.forEach((value, i) => {
+    if (i < 40 || i > 43) expect(value).toBe(result.corrections.quaternions[i]);
+    else expect(value).toBeCloseTo(result.corrections.quaternions[i]!, 14);
+  });
+  expect(back.warnings).toContainEqual(
+    expect.objectContaining({
+      code: 'result/renormalised',
+      message: expect.stringContaining('"corrections" missed 1 by up to 9.0e-3'),
+    }),
+  );
+});
+
 describe('readResult refuses', () => {
   test('a newer version, naming both', () => {
     expect(() => readResult(changed({ version: 2 }))).toThrow(

@@ -167,6 +167,27 @@ describe('createTrack', () => {
   });
 });
 
+describe('frames, rate and times that say three different things', () => {
+  const rate = { numerator: 25, denominator: 1 };
+  const framed = (times: readonly number[]) =>
+    still(times, { frames: Int32Array.of(100, 101, 110), frameRate: rate });
+
+  test('are refused, with the frame, its time and what the rate says', () => {
+    expect(() => createTrack(framed([0, 0.04, 0.3]))).toThrow(
+      complaint(
+        'track/contradiction',
+        'frame 2: found frame 110 at 0.3000 s from the first sample, expected 0.4000 s, as 25 frames per second say',
+      ),
+    );
+  });
+
+  test('pass where a clock beside the frames strays by less than one of them', () => {
+    expect(createTrack(framed([7, 7.041, 7.4 - 0.039])).frames).toEqual(
+      Int32Array.of(100, 101, 110),
+    );
+  });
+});
+
 describe('withQuaternions', () => {
   test('only the orientations change', () => {
     const track = createTrack(still([0, 1], { frames: Int32Array.of(3, 4), startNs: 5n }));

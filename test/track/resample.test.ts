@@ -170,7 +170,8 @@ describe('resampleToFrames', () => {
   });
 
   test('without a frame rate, missing frames stand between the times of their neighbours', () => {
-    const { frameRate: _, ...track } = spinning([0, 0.025, 0.1, 0.125], [10, 11, 14, 15]);
+    const times = [0, 0.025, 0.1, 0.125];
+    const track = { ...spinning(times), frames: Int32Array.of(10, 11, 14, 15) };
     const { track: framed, bridged } = resampleToFrames(track);
     expect([...framed.frames!]).toEqual([10, 11, 12, 13, 14, 15]);
     expect([...bridged]).toEqual([12, 13]);
