@@ -136,6 +136,7 @@ export {
   tiltLimit,
   uncoveredShare,
 } from './rig/coverage.js';
+export { eyeCorrections } from './rig/eyeCorrections.js';
 export {
   angleOfRadius,
   directionOfPoint,

@@ -1,5 +1,5 @@
 import { judge } from '../comfort/verdict.js';
-import { type CorrectionResult, eyesOf } from '../correct.js';
+import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError, type Warning } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
 import { PROJECTIONS } from '../rig/picture.js';
@@ -211,7 +211,6 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
       ...(frameRate && { frameRate }),
     },
     intended,
-    ...eyesOf(quaternions, rig?.alignment),
     swapEyes: file.swapEyes!,
     ...(file.mask && { mask: file.mask }),
     ...(rig && { rig }),

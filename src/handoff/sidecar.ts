@@ -1,5 +1,6 @@
 import type { CorrectionResult } from '../correct.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
+import { eyeCorrections } from '../rig/eyeCorrections.js';
 import type { StereoPicture } from '../rig/picture.js';
 import { isAligned } from '../rig/stereoRig.js';
 import { anglesOfQuaternions, quaternionAt } from '../rotation/arrays.js';
@@ -202,9 +203,10 @@ function workedNumber(
     `the middle of the corrected view was seen by the camera at (${fixed(rotateVector(invertQuaternion(correction), ahead))})`,
   ];
   if (target === 'ffmpeg') {
-    const { yaw, pitch, roll } = v360Angles(quaternionAt(result.left, k));
+    const [left, right] = [eyeCorrections(result, 'left'), eyeCorrections(result, 'right')];
+    const { yaw, pitch, roll } = v360Angles(quaternionAt(left, k));
     const degrees = [yaw, pitch, roll].map((angle) => (angle * DEGREES_PER_RADIAN).toFixed(5));
-    const eye = result.left.some((value, i) => value !== result.right[i]) ? ' in the left eye' : '';
+    const eye = left.some((value, i) => value !== right[i]) ? ' in the left eye' : '';
     return [
       ...lines,
       `its angles${eye}: yaw ${degrees[0]}, pitch ${degrees[1]}, roll ${degrees[2]}`,

@@ -1,6 +1,7 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import type { AngleSigns } from '../read/openTrackIo.js';
+import { eyeCorrections } from '../rig/eyeCorrections.js';
 import type { StereoPicture } from '../rig/picture.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import { toCsvBytes } from './csv.js';
@@ -179,7 +180,10 @@ function stMapFiles(
       },
     }));
   });
-  const first = quaternionAt(result.left, Math.max(0, frames.indexOf(numbers[0]!)));
+  const first = quaternionAt(
+    eyeCorrections(result, 'left'),
+    Math.max(0, frames.indexOf(numbers[0]!)),
+  );
   return [
     ...maps,
     { name: `${stem}.st-maps/check.exr`, content: toExr(checkPicture(CHECK_SIZE)) },

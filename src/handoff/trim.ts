@@ -1,4 +1,4 @@
-import { type CorrectionResult, eyesOf } from '../correct.js';
+import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { framesOf } from './poses.js';
 
@@ -42,6 +42,5 @@ export function trimResult(result: CorrectionResult, from: number, to: number): 
       quaternions: part(result.intended.quaternions),
       ...(startNs !== undefined && { startNs: startNs + BigInt(Math.round(start * 1e9)) }),
     },
-    ...eyesOf(quaternions, result.rig?.alignment),
   };
 }

@@ -1,4 +1,4 @@
-import { type CorrectionResult, correct, eyesOf } from '../../src/correct.js';
+import { type CorrectionResult, correct } from '../../src/correct.js';
 import type { StereoRig } from '../../src/rig/stereoRig.js';
 import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
 import type { Quaternion } from '../../src/rotation/quaternion.js';
@@ -55,7 +55,6 @@ export function resultOf(parts: ResultParts): CorrectionResult {
       up: 'stated',
       warnings: [],
     },
-    ...eyesOf(quaternions, rig?.alignment),
     swapEyes,
     ...(mask && { mask }),
     ...(picture && { picture }),
