@@ -48,6 +48,8 @@ export {
 } from './handoff/ffmpeg.js';
 export { steadyScript } from './handoff/ffmpegScript.js';
 export { type GltfMotion, readGltf, toGlb, toGltf } from './handoff/gltf.js';
+export { handOff } from './handoff/handOff.js';
+export type { HandoffFile, HandoffOptions } from './handoff/handoffOptions.js';
 export { readResult, toJson } from './handoff/json.js';
 export { type OpenTrackIoOptions, toOpenTrackIo } from './handoff/openTrackIo.js';
 export { framesOf, type Motion, orientationsOf } from './handoff/poses.js';
@@ -59,13 +61,7 @@ export {
   type StMapOptions,
   toStMap,
 } from './handoff/stMap.js';
-export {
-  HANDOFF_TARGETS,
-  type HandoffFile,
-  type HandoffOptions,
-  type HandoffTarget,
-  handOff,
-} from './handoff/targets.js';
+export { HANDOFF_TARGETS, type HandoffTarget } from './handoff/targets.js';
 export { trimResult } from './handoff/trim.js';
 export { toTum } from './handoff/tum.js';
 export { readUsda, toUsda, type UsdaMotion } from './handoff/usda.js';

@@ -2,14 +2,11 @@ import { dirname, join } from 'node:path';
 import { readResultFile } from '../files/readResultFile.js';
 import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
+import { handOff } from '../handoff/handOff.js';
+import type { HandoffOptions } from '../handoff/handoffOptions.js';
 import { framesOf } from '../handoff/poses.js';
 import { pictureNote } from '../handoff/sidecar.js';
-import {
-  HANDOFF_TARGETS,
-  type HandoffOptions,
-  type HandoffTarget,
-  handOff,
-} from '../handoff/targets.js';
+import { HANDOFF_TARGETS, type HandoffTarget } from '../handoff/targets.js';
 import { trimResult } from '../handoff/trim.js';
 import { PROJECTIONS, type StereoPicture } from '../rig/picture.js';
 import { parseFlip } from './clipSettings.js';

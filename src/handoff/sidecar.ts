@@ -12,9 +12,10 @@ import {
 } from '../rotation/quaternion.js';
 import { formatFrameRate } from '../track/frameRate.js';
 import { v360Angles } from './ffmpeg.js';
+import type { HandoffOptions } from './handoffOptions.js';
 import { framesOf, type Motion, orientationsOf } from './poses.js';
 import { describeSource, otherPicture, sourcePicture } from './sourcePicture.js';
-import type { HandoffOptions, HandoffTarget } from './targets.js';
+import { type HandoffTarget, targetNamed } from './targets.js';
 
 /**
  * The text that goes with handed-over files: axes, sense, order, time base, and one worked number
@@ -32,6 +33,7 @@ export function describeHandoff(
   options: HandoffOptions = {},
 ): string {
   const { corrections } = result;
+  const { ending, holds } = targetNamed(target);
   const frames = framesOf(result);
   const angles = anglesOfQuaternions(corrections.quaternions);
   const k = angles.reduce((best, angle, index) => (angle > angles[best]! ? index : best), 0);
@@ -39,9 +41,9 @@ export function describeHandoff(
     ? `${formatFrameRate(corrections.frameRate)} frames per second, exactly`
     : 'no exact frame rate is known; times are in the files where the format holds them';
   return [
-    `What stands in the ${target} file${target === 'ffmpeg' || target === 'st-maps' ? 's' : ''}`,
+    `What stands in the ${target} file${ending.endsWith('/') ? 's' : ''}`,
     '',
-    ...HOLDS[target].map((line) => `- ${line}`),
+    ...holds.map((line) => `- ${line}`),
     ...sensesOf(target, options).map((line) => `- ${line}`),
     ...picturesOf(result, target, options).map((line) => `- ${line}`),
     `- time: frames ${frames[0]} to ${frames[frames.length - 1]}, ${rate}; seconds count from frame ${frames[0]}`,
@@ -61,49 +63,6 @@ export function describeHandoff(
     '',
   ].join('\n');
 }
-
-const OUR_AXES = 'axes: camera x right, y up, z back; world y up; right-handed';
-const TRIPLE = 'C measured, S intended (both camera to world), K = S⁻¹C camera to corrected view';
-
-/** What each target holds, in its own axes and order. */
-const HOLDS: Readonly<Record<HandoffTarget, readonly string[]>> = {
-  csv: [OUR_AXES, 'K per frame, unit quaternion x, y, z, w', 'sense: camera to corrected view'],
-  json: [OUR_AXES, `${TRIPLE}; K and S are in the file, C = S K`, 'quaternions x, y, z, w'],
-  gltf: [
-    `${OUR_AXES}, as in glTF 2.0`,
-    'node "intended" turns by S and carries the view’s cameras, node "measured" turns by C and carries the lenses’',
-    'rotation keys x, y, z, w as 32-bit floats, LINEAR, one per frame; positions are not known and stay zero',
-  ],
-  glb: [
-    `${OUR_AXES}, as in glTF 2.0`,
-    'node "intended" turns by S and carries the view’s cameras, node "measured" turns by C and carries the lenses’',
-    'rotation keys x, y, z, w as 32-bit floats, LINEAR, one per frame; positions are not known and stay zero',
-  ],
-  usda: [
-    OUR_AXES,
-    'Xform "intended" turns by S and carries cameras left and right (stereoRole), Xform "measured" turns by C and carries those of the lenses',
-    'quaternions are written w, x, y, z; time code = frame number',
-  ],
-  opentrackio: [
-    'axes: world z up; at zero angles the camera looks along +y; right-handed',
-    'pan, tilt, roll in degrees, in this order about the camera’s own axes',
-    'one sample per line, which is our own convention; positions are not known and stay zero',
-  ],
-  tum: [
-    'axes: camera x right, y down, z forward; world y up',
-    'rows: t tx ty tz qx qy qz qw; positions are not known and stay zero',
-  ],
-  ffmpeg: [
-    'v360 angles in degrees, rorder=ypr, absolute (reset_rot=1): of the view relative to the source, K⁻¹ = Ry(yaw) Rx(pitch) Rz(roll) with x right, y down, z forward',
-    'commands lie half a frame early; each list counts from its own first frame; run: sh steady.sh MOVIE OUT.mov',
-    'v360 samples at (i + ½)(N − 1)/N, up to half a pixel off at the edges, alike in both eyes: let it be the only resample',
-  ],
-  'st-maps': [
-    'R = s across, G = t up from the bottom left corner of one eye’s picture, B = coverage (0: the lens saw nothing there, or the mask hides it)',
-    '32-bit float; a value s is the point s · width; pixel (i, j) is its middle, (i + ½)/width',
-    'check.exr looked up through the first left map gives check-corrected.exr (half-equirect source, no readout)',
-  ],
-};
 
 const MOTIONS: Readonly<Record<Motion, string>> = {
   intended: 'intended, where the corrected view looks; camera to world',
@@ -174,19 +133,10 @@ function eyesIn({ rig }: CorrectionResult, target: HandoffTarget): string {
   if (!rig || !isAligned(rig)) return common;
   const { left, right } = rig.alignment;
   const given = `left A = (${fixed(left)}), right A = (${fixed(right)}) as x, y, z, w, from the eye’s own axes to the rig’s`;
-  switch (target) {
-    case 'ffmpeg':
-    case 'st-maps':
-      return `${common}, each after its own fixed alignment, which is in the numbers: ${given}`;
-    case 'gltf':
-    case 'glb':
-    case 'usda':
-      return `${common}, each after its own fixed alignment, by which the cameras below "measured" are turned: ${given}`;
-    case 'json':
-      return `${common}, each after its own fixed alignment, which the file holds under "rig": ${given}`;
-    default:
-      return `${common}; this file holds the rig’s motion and not the eyes’ own fixed alignments, which come first: for an eye take K A instead of K, C A instead of C; ${given}`;
-  }
+  const { alignments } = targetNamed(target);
+  return alignments
+    ? `${common}, each after its own fixed alignment, ${alignments}: ${given}`
+    : `${common}; this file holds the rig’s motion and not the eyes’ own fixed alignments, which come first: for an eye take K A instead of K, C A instead of C; ${given}`;
 }
 
 function workedNumber(

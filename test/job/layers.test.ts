@@ -46,6 +46,8 @@ interface SourceFile {
   /** Layers and leaves that the file imports, other than its own. */
   readonly ours: readonly string[];
   readonly packages: readonly string[];
+  /** Files of the same layer that it imports. */
+  readonly neighbours: readonly string[];
 }
 
 const layerOf = (path: string): string => path.split('/')[0]!;
@@ -55,15 +57,15 @@ function sourceFile(name: string): SourceFile {
   const found = text.matchAll(/\bfrom '([^']+)'|\bimport\('([^']+)'\)|^import '([^']+)'/gm);
   const specifiers = Array.from(found, (match) => (match[1] ?? match[2] ?? match[3])!);
   const layer = layerOf(name);
-  const ours = specifiers
+  const imported = specifiers
     .filter((specifier) => specifier.startsWith('.'))
-    .map((specifier) => posix.join(posix.dirname(name), specifier).replace(/\.js$/, '.ts'))
-    .map(layerOf)
-    .filter((imported) => imported !== layer);
+    .map((specifier) => posix.join(posix.dirname(name), specifier).replace(/\.js$/, '.ts'));
+  const ours = imported.map(layerOf).filter((other) => other !== layer);
+  const neighbours = imported.filter((other) => layerOf(other) === layer);
   const packages = specifiers
     .filter((specifier) => !specifier.startsWith('.'))
     .map((specifier) => specifier.replace(/^node:.*/, 'node:').replace(/^uplot\/.*/, 'uplot'));
-  return { name, layer, ours, packages };
+  return { name, layer, ours, packages, neighbours };
 }
 
 const files = (readdirSync(SRC, { recursive: true }) as string[])
@@ -95,6 +97,19 @@ describe.each(LAYERS)('%s', (layer) => {
     );
     expect(forbidden).toEqual([]);
   });
+});
+
+test('no file of handoff/ imports itself through others', () => {
+  const neighbours = new Map(files.map((file) => [file.name, file.neighbours]));
+  const reaches = (from: string, wanted: string, seen = new Set<string>()): boolean =>
+    (neighbours.get(from) ?? []).some((next) => {
+      if (next === wanted) return true;
+      if (seen.has(next)) return false;
+      seen.add(next);
+      return reaches(next, wanted, seen);
+    });
+  const own = files.filter(({ layer }) => layer === 'handoff').map(({ name }) => name);
+  expect(own.filter((name) => reaches(name, name))).toEqual([]);
 });
 
 test('every source file belongs to a layer', () => {
