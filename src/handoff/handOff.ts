@@ -23,7 +23,7 @@ export function handOff(
   options: HandoffOptions = {},
 ): HandoffFile[] {
   const { ending, write } = targetNamed(target);
-  const written = write(result, options);
+  const written = write(result, options, stem);
   const own =
     typeof written === 'string' || written instanceof Uint8Array
       ? [{ name: `${stem}${ending}`, content: written }]

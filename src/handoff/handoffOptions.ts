@@ -1,6 +1,7 @@
 import type { AngleSigns } from '../read/openTrackIo.js';
 import type { StereoPicture } from '../rig/picture.js';
 import type { Motion } from './poses.js';
+import type { MovieClock } from './takeParts.js';
 
 /** A file to be written: its name below the output folder, and what stands in it. */
 export interface HandoffFile {
@@ -11,7 +12,7 @@ export interface HandoffFile {
 }
 
 /** How to hand over; each target takes what concerns it. */
-export interface HandoffOptions {
+export interface HandoffOptions extends MovieClock {
   /** What trajectories hold: the intended path (default) or the measured one. */
   readonly motion?: Motion;
   /** Turns angles of OpenTrackIO samples round. */
@@ -21,11 +22,12 @@ export interface HandoffOptions {
    * side, a fisheye with the field of the rig's lens.
    */
   readonly picture?: Partial<StereoPicture>;
-  /** Number of the movie's first frame, for ffmpeg; default: the result's first. */
-  readonly firstFrame?: number;
   /** Frames to draw ST maps of, by number; default: the first, the middle and the last. */
   readonly mapFrames?: readonly number[];
-  /** Size of an ST map, pixels of one eye; default 1024 × 1024. */
+  /**
+   * Size of one eye's corrected picture, pixels: that of ST maps (default 1024 × 1024), and in which the texts
+   * beside all targets say how far the picture moves; degrees where it is left out.
+   */
   readonly mapSize?: readonly [number, number];
   /** Size of one eye's fisheye picture, pixels, for ST maps; default: square, as the map's height. */
   readonly sourceSize?: readonly [number, number];

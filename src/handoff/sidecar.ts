@@ -1,21 +1,12 @@
 import type { CorrectionResult } from '../correct.js';
-import { DEGREES_PER_RADIAN } from '../math.js';
-import { eyeCorrections } from '../rig/eyeCorrections.js';
 import type { StereoPicture } from '../rig/picture.js';
 import { isAligned } from '../rig/stereoRig.js';
-import { anglesOfQuaternions, quaternionAt } from '../rotation/arrays.js';
-import {
-  invertQuaternion,
-  type Quaternion,
-  rotateVector,
-  type Vector3,
-} from '../rotation/quaternion.js';
-import { formatFrameRate } from '../track/frameRate.js';
-import { v360Angles } from './ffmpeg.js';
+import { formatFrameRate, framesPerSecond } from '../track/frameRate.js';
 import type { HandoffOptions } from './handoffOptions.js';
-import { framesOf, type Motion, orientationsOf } from './poses.js';
+import { framesOf, type Motion } from './poses.js';
 import { describeSource, otherPicture, sourcePicture } from './sourcePicture.js';
 import { type HandoffTarget, targetNamed } from './targets.js';
+import { fixed, workedRotation, workedStretch } from './workedNumber.js';
 
 /**
  * The text that goes with handed-over files: axes, sense, order, time base, and one worked number
@@ -32,36 +23,68 @@ export function describeHandoff(
   target: HandoffTarget,
   options: HandoffOptions = {},
 ): string {
-  const { corrections } = result;
-  const { ending, holds } = targetNamed(target);
-  const frames = framesOf(result);
-  const angles = anglesOfQuaternions(corrections.quaternions);
-  const k = angles.reduce((best, angle, index) => (angle > angles[best]! ? index : best), 0);
-  const rate = corrections.frameRate
-    ? `${formatFrameRate(corrections.frameRate)} frames per second, exactly`
-    : 'no exact frame rate is known; times are in the files where the format holds them';
+  const { ending, holds, tells } = targetNamed(target);
+  const several = ending.endsWith('/') || ending === '.';
+  const about = tells === 'rotations' ? aboutRotations : aboutStretches;
+  const worked =
+    tells === 'rotations'
+      ? workedRotation(result, target, options)
+      : workedStretch(result, options);
   return [
-    `What stands in the ${target} file${ending.endsWith('/') ? 's' : ''}`,
+    `What stands in the ${target} file${several ? 's' : ''}`,
     '',
-    ...holds.map((line) => `- ${line}`),
-    ...sensesOf(target, options).map((line) => `- ${line}`),
-    ...picturesOf(result, target, options).map((line) => `- ${line}`),
-    `- time: frames ${frames[0]} to ${frames[frames.length - 1]}, ${rate}; seconds count from frame ${frames[0]}`,
-    `- ${eyesIn(result, target)}`,
-    ...(result.swapEyes
-      ? [
-          '- the camera hung upside down: the correction turns the picture, and left and right must be exchanged',
-        ]
-      : []),
+    ...[...holds, ...about(result, target, options)].map((line) => `- ${line}`),
     '',
     'Worked number',
     '',
-    ...workedNumber(result, k, frames[k]!, target).map((line) => `- ${line}`),
+    ...worked.map((line) => `- ${line}`),
     '',
     'Cautions: steadied footage can still make viewers feel ill. Judge it in a headset, stop at the',
     'first sign of discomfort. This is no medical advice.',
     '',
   ].join('\n');
+}
+
+function aboutRotations(
+  result: CorrectionResult,
+  target: HandoffTarget,
+  options: HandoffOptions,
+): string[] {
+  return [
+    ...sensesOf(target, options),
+    ...picturesOf(result, target, options),
+    timeBase(result),
+    eyesIn(result, target),
+    ...(result.swapEyes
+      ? [
+          'the camera hung upside down: the correction turns the picture, and left and right must be exchanged',
+        ]
+      : []),
+  ];
+}
+
+function aboutStretches(
+  result: CorrectionResult,
+  _: HandoffTarget,
+  { timecode, firstFrame: first = framesOf(result)[0]! }: HandoffOptions,
+): string[] {
+  const { frameRate } = result.corrections;
+  if (!frameRate) return [timeBase(result), 'time codes: none, since they count frames'];
+  const said =
+    timecode === undefined
+      ? `frame ${first} was taken to carry 00:00:00:00, since no time code was given (--timecode HH:MM:SS:FF)`
+      : `frame ${first} carries ${timecode}, as you said`;
+  const nominal = Math.round(framesPerSecond(frameRate));
+  return [timeBase(result), `time codes: ${said}; ${nominal} labels a second`];
+}
+
+function timeBase(result: CorrectionResult): string {
+  const frames = framesOf(result);
+  const { frameRate } = result.corrections;
+  const rate = frameRate
+    ? `${formatFrameRate(frameRate)} frames per second, exactly`
+    : 'no exact frame rate is known; times are in the files where the format holds them';
+  return `time: frames ${frames[0]} to ${frames[frames.length - 1]}, ${rate}; seconds count from frame ${frames[0]}`;
 }
 
 const MOTIONS: Readonly<Record<Motion, string>> = {
@@ -137,40 +160,4 @@ function eyesIn({ rig }: CorrectionResult, target: HandoffTarget): string {
   return alignments
     ? `${common}, each after its own fixed alignment, ${alignments}: ${given}`
     : `${common}; this file holds the rig’s motion and not the eyes’ own fixed alignments, which come first: for an eye take K A instead of K, C A instead of C; ${given}`;
-}
-
-function workedNumber(
-  result: CorrectionResult,
-  k: number,
-  frame: number,
-  target: HandoffTarget,
-): string[] {
-  const correction = quaternionAt(result.corrections.quaternions, k);
-  const ahead: Vector3 = [0, 0, -1];
-  const lines = [
-    `frame ${frame} has the largest correction: K = (${fixed(correction)}) as x, y, z, w`,
-    `what the camera saw straight ahead, (0, 0, −1), lies at (${fixed(rotateVector(correction, ahead))}) in the corrected view`,
-    `the middle of the corrected view was seen by the camera at (${fixed(rotateVector(invertQuaternion(correction), ahead))})`,
-  ];
-  if (target === 'ffmpeg') {
-    const [left, right] = [eyeCorrections(result, 'left'), eyeCorrections(result, 'right')];
-    const { yaw, pitch, roll } = v360Angles(quaternionAt(left, k));
-    const degrees = [yaw, pitch, roll].map((angle) => (angle * DEGREES_PER_RADIAN).toFixed(5));
-    const eye = left.some((value, i) => value !== right[i]) ? ' in the left eye' : '';
-    return [
-      ...lines,
-      `its angles${eye}: yaw ${degrees[0]}, pitch ${degrees[1]}, roll ${degrees[2]}`,
-    ];
-  }
-  const look = (q: Quaternion) => `(${fixed(rotateVector(q, ahead))})`;
-  const intended = quaternionAt(result.intended.quaternions, k);
-  const measured = quaternionAt(orientationsOf(result, 'measured'), k);
-  return [
-    ...lines,
-    `in the world (x right, y up, z back) the camera looked along ${look(measured)}, the corrected view looks along ${look(intended)}`,
-  ];
-}
-
-function fixed(values: readonly number[]): string {
-  return values.map((value) => value.toFixed(6)).join(', ');
 }

@@ -18,7 +18,7 @@ export function stMapFiles(result: CorrectionResult, options: HandoffOptions): H
   const frames = framesOf(result);
   const last = frames.length - 1;
   const numbers = options.mapFrames ?? [frames[0]!, frames[last >> 1]!, frames[last]!];
-  const [widthPx, heightPx] = options.mapSize ?? [1024, 1024];
+  const [widthPx, heightPx] = options.mapSize ?? DEFAULT_MAP_SIZE;
   const [sourceWidth, sourceHeight] = options.sourceSize ?? [heightPx, heightPx];
   const source: EyeSource =
     sourcePicture(result, options.picture).projection === 'half-equirect'
@@ -48,6 +48,9 @@ export function stMapFiles(result: CorrectionResult, options: HandoffOptions): H
     { name: 'check-corrected.exr', content: toExr(checkPicture(CHECK_SIZE, first)) },
   ];
 }
+
+/** Pixels of a map where nothing is said (our judgement: quick to draw, fine enough to try). */
+export const DEFAULT_MAP_SIZE = [1024, 1024] as const;
 
 /** Side of the pictures to try a map with, pixels. */
 const CHECK_SIZE = 128;

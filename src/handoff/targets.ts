@@ -1,12 +1,15 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { toCsvBytes } from './csv.js';
+import { toEdl } from './edl.js';
 import { toFfmpeg } from './ffmpeg.js';
 import { steadyScript } from './ffmpegScript.js';
 import { toGlb, toGltf } from './gltf.js';
 import type { HandoffFile, HandoffOptions } from './handoffOptions.js';
 import { toJson } from './json.js';
+import { toMarkersCsv } from './markersCsv.js';
 import { toOpenTrackIo } from './openTrackIo.js';
+import { toOtio } from './otio.js';
 import { sourcePicture } from './sourcePicture.js';
 import { stMapFiles } from './stMapFiles.js';
 import { toTum } from './tum.js';
@@ -16,11 +19,16 @@ import { toUsda } from './usda.js';
 interface Target {
   /** What follows the clip's name; that of a folder ends in `/`. */
   readonly ending: string;
-  /** The file's content, or those of several files whose names follow the ending. */
+  /**
+   * The file's content, or those of several files whose names follow the ending; `name` is that of the clip.
+   */
   readonly write: (
     result: CorrectionResult,
     options: HandoffOptions,
+    name: string,
   ) => string | Uint8Array | readonly HandoffFile[];
+  /** Whether it tells of rotations, or only of which parts of the take are usable. */
+  readonly tells: 'rotations' | 'stretches';
   /** What stands in it, in its own axes and order. */
   readonly holds: readonly string[];
   /** Where the lenses' own fixed alignments are; nowhere when left out. */
@@ -43,29 +51,34 @@ export const TARGETS = {
   csv: {
     // Never STEM.csv or STEM.json: so the tracker's own file is usually called.
     ending: '.handoff.csv',
+    tells: 'rotations',
     write: (result) => toCsvBytes(result),
     holds: [OUR_AXES, 'K per frame, unit quaternion x, y, z, w', 'sense: camera to corrected view'],
   },
   json: {
     ending: '.handoff.json',
+    tells: 'rotations',
     write: (result) => toJson(result),
     holds: [OUR_AXES, `${TRIPLE}; K and S are in the file, C = S K`, 'quaternions x, y, z, w'],
     alignments: 'which the file holds under "rig"',
   },
   gltf: {
     ending: '.gltf',
+    tells: 'rotations',
     write: (result) => toGltf(result),
     holds: GLTF_HOLDS,
     alignments: AS_CAMERAS,
   },
   glb: {
     ending: '.glb',
+    tells: 'rotations',
     write: (result) => toGlb(result),
     holds: GLTF_HOLDS,
     alignments: AS_CAMERAS,
   },
   usda: {
     ending: '.usda',
+    tells: 'rotations',
     write: (result) => toUsda(result),
     holds: [
       OUR_AXES,
@@ -76,6 +89,7 @@ export const TARGETS = {
   },
   opentrackio: {
     ending: '.opentrackio.jsonl',
+    tells: 'rotations',
     write: openTrackIoOf,
     holds: [
       'axes: world z up; at zero angles the camera looks along +y; right-handed',
@@ -85,6 +99,7 @@ export const TARGETS = {
   },
   tum: {
     ending: '.trajectory.tum',
+    tells: 'rotations',
     write: (result, { motion }) => toTum(result, motion),
     holds: [
       'axes: camera x right, y down, z forward; world y up',
@@ -93,6 +108,7 @@ export const TARGETS = {
   },
   ffmpeg: {
     ending: '.ffmpeg/',
+    tells: 'rotations',
     write: ffmpegFiles,
     holds: [
       'v360 angles in degrees, rorder=ypr, absolute (reset_rot=1): of the view relative to the source, K⁻¹ = Ry(yaw) Rx(pitch) Rz(roll) with x right, y down, z forward',
@@ -103,6 +119,7 @@ export const TARGETS = {
   },
   'st-maps': {
     ending: '.st-maps/',
+    tells: 'rotations',
     write: stMapFiles,
     holds: [
       'R = s across, G = t up from the bottom left corner of one eye’s picture, B = coverage (0: the lens saw nothing there, or the mask hides it)',
@@ -110,6 +127,40 @@ export const TARGETS = {
       'check.exr looked up through the first left map gives check-corrected.exr (half-equirect source, no readout)',
     ],
     alignments: IN_NUMBERS,
+  },
+  otio: {
+    ending: '.',
+    tells: 'stretches',
+    write: (result, options, name) => [
+      { name: 'otio', content: toOtio(result, name, options) },
+      {
+        name: 'usable.otio',
+        content: toOtio(result, name, { ...options, parts: 'usable' }),
+      },
+    ],
+    holds: [
+      'two timelines of one video track: STEM.otio has the whole take with a marker per stretch (green usable, yellow with care, red not usable), STEM.usable.otio only the parts that are usable, also with care, one clip each',
+      'OpenTimelineIO JSON: Timeline.1, Stack.1, Track.1, Clip.2, Marker.2, ExternalReference.1, TimeRange.1, RationalTime.1; reasons under "twinkeel" of the metadata',
+      'times are whole frames on the media’s own time; the movie’s file is not known here: link the clip to it',
+    ],
+  },
+  edl: {
+    ending: '.edl',
+    tells: 'stretches',
+    write: (result, options, name) => toEdl(result, name, options),
+    holds: [
+      'an edit decision list in the CMX 3600 form, picture only: one event for each part that is usable, also with care; out points are exclusive; record times from 01:00:00:00 (common practice, no source)',
+      'the reel is made of the first eight letters and digits of the clip’s name: link it to the movie',
+      'comments behind an event say what it is worth, and what was left out behind it and why',
+    ],
+  },
+  'csv-markers': {
+    ending: '.markers.csv',
+    tells: 'stretches',
+    write: (result, options) => toMarkersCsv(result, options),
+    holds: [
+      'one row per stretch: frame, time_s, timecode of its first frame, frames and duration_s of the whole of it, verdict, cause, and one sentence in quotes',
+    ],
   },
 } as const satisfies Readonly<Record<string, Target>>;
 

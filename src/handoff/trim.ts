@@ -1,10 +1,12 @@
+import type { Stretch } from '../comfort/stretches.js';
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { framesOf } from './poses.js';
 
 /**
  * The same result for a part of the clip: what an editor has cut needs no other rotations.
- * Figures and warnings stay those of the whole clip.
+ * Stretches are cut to it, each with the figure of the whole stretch; other figures and warnings stay those
+ * of the whole clip.
  *
  * @param result - of {@link correct}
  * @param from - number of the first frame to keep
@@ -42,5 +44,27 @@ export function trimResult(result: CorrectionResult, from: number, to: number): 
       quaternions: part(result.intended.quaternions),
       ...(startNs !== undefined && { startNs: startNs + BigInt(Math.round(start * 1e9)) }),
     },
+    stretches: stretchesWithin(result.stretches, {
+      frames: cut.frames,
+      start,
+      end: result.corrections.times[end] ?? Number.POSITIVE_INFINITY,
+    }),
   };
+}
+
+/** The stretches of the frames that are kept; seconds count from the first of them. */
+function stretchesWithin(
+  stretches: readonly Stretch[],
+  { frames, start, end }: { frames: Int32Array; start: number; end: number },
+): Stretch[] {
+  const [first, last] = [frames[0]!, frames[frames.length - 1]!];
+  return stretches
+    .filter(({ fromFrame, toFrame }) => fromFrame <= last && toFrame >= first)
+    .map((stretch) => ({
+      ...stretch,
+      fromFrame: Math.max(stretch.fromFrame, first),
+      toFrame: Math.min(stretch.toFrame, last),
+      fromSeconds: Math.max(stretch.fromSeconds, start) - start,
+      toSeconds: Math.min(stretch.toSeconds, end) - start,
+    }));
 }

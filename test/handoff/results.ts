@@ -33,6 +33,8 @@ export interface ResultParts {
   /** Default half-equirect. */
   readonly picture?: CorrectionResult['picture'];
   readonly swapEyes?: boolean;
+  /** Default: one usable stretch. */
+  readonly stretches?: CorrectionResult['stretches'];
 }
 
 /** A result with the given rotations, their signs continuous as every result's are. */
@@ -45,6 +47,11 @@ export function resultOf(parts: ResultParts): CorrectionResult {
     ...(rate !== 'none' && { frameRate: rate }),
   };
   const quaternions = continuous(parts.corrections);
+  const { times } = track;
+  const whole = {
+    ...{ fromFrame: first, toFrame: first + n - 1, fromSeconds: 0 },
+    ...{ toSeconds: (times[n - 1]! * n) / Math.max(1, n - 1), verdict: 'usable' as const },
+  };
   return {
     ...walked,
     corrections: { ...track, quaternions },
@@ -56,6 +63,7 @@ export function resultOf(parts: ResultParts): CorrectionResult {
       warnings: [],
     },
     swapEyes,
+    stretches: parts.stretches ?? [whole],
     ...(mask && { mask }),
     ...(picture && { picture }),
     ...(rig && { rig }),

@@ -42,6 +42,9 @@ const NAMES: Readonly<Record<HandoffTarget, readonly string[]>> = {
     'walk.st-maps/check.exr',
     'walk.st-maps/check-corrected.exr',
   ],
+  otio: ['walk.otio', 'walk.usable.otio'],
+  edl: ['walk.edl'],
+  'csv-markers': ['walk.markers.csv'],
 };
 
 describe('every target', () => {
