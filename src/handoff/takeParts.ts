@@ -97,17 +97,7 @@ export function stretchesInFrames(
   const frames = framesOf(result);
   const [first, last] = [frames[0]!, frames[frames.length - 1]!];
   const starts = [...stretches.map(({ fromFrame }) => fromFrame), last + 1];
-  const covers =
-    starts[0] === first &&
-    stretches[stretches.length - 1]?.toFrame === last &&
-    stretches.every(
-      ({ fromFrame, toFrame, verdict }, k) =>
-        Number.isInteger(fromFrame) &&
-        fromFrame <= toFrame &&
-        toFrame < starts[k + 1]! &&
-        VERDICTS.includes(verdict),
-    );
-  if (!covers) {
+  if (!cover(frames, stretches)) {
     const found = stretches.map(({ fromFrame, toFrame }) => `${fromFrame} to ${toFrame}`);
     throw new TwinkeelError('argument/invalid', {
       found:
@@ -126,4 +116,23 @@ export function stretchesInFrames(
     })),
     count: last + 1 - first,
   };
+}
+
+/** Whether stretches are in order, begin and end with the frames, and leave none of them out. */
+function cover(frames: Int32Array, stretches: readonly Stretch[]): boolean {
+  const sound = stretches.every(
+    ({ fromFrame, toFrame, verdict }, k) =>
+      Number.isInteger(fromFrame) &&
+      Number.isInteger(toFrame) &&
+      fromFrame <= toFrame &&
+      toFrame < (stretches[k + 1]?.fromFrame ?? Number.POSITIVE_INFINITY) &&
+      VERDICTS.includes(verdict),
+  );
+  if (!sound || stretches[0]?.fromFrame !== frames[0]) return false;
+  let k = 0;
+  for (const frame of frames) {
+    while (k < stretches.length && frame > stretches[k]!.toFrame) k++;
+    if (k === stretches.length || frame < stretches[k]!.fromFrame) return false;
+  }
+  return stretches[k]!.toFrame === frames[frames.length - 1] && k === stretches.length - 1;
 }
