@@ -82,6 +82,7 @@ export { type StepsOfLog, stepFrequencyOfLog } from './inertial/stepFrequencyOfL
 export type { Limits } from './limits.js';
 export { type AimKey, aimPath } from './motion/aim.js';
 export type { ClassicFilterName } from './motion/classicFilters.js';
+export type { ClipFrame, FrameAimKey, FrameMarker } from './motion/frameKeys.js';
 export type { FeltSteps } from './motion/gait.js';
 export { levelPath, levelWorld } from './motion/horizon.js';
 export type { Marker } from './motion/markers.js';

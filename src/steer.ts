@@ -3,6 +3,7 @@ import type { Warning } from './error.js';
 import { limitOfFrames } from './limits.js';
 import { DEGREES_PER_RADIAN } from './math.js';
 import { type AimKey, aimPath } from './motion/aim.js';
+import { aimKeysOn, markersOn } from './motion/frameKeys.js';
 import { levelPath } from './motion/horizon.js';
 import { limitPath } from './motion/limit.js';
 import { type Separation, SHORTEST_MOVE, separate } from './motion/separate.js';
@@ -32,9 +33,11 @@ export interface Steered {
 /** From C to S: what was meant is separated from the body, levelled, aimed, and kept within limits. */
 export function steer(prepared: Prepared, options: CorrectOptions): Steered {
   const { measured, inverted, steps } = prepared;
-  const separation = separate(measured, { ...options, ...(steps && { steps }) });
+  const aim = aimKeysOn(measured, options.aim ?? []);
+  const markers = markersOn(measured, options.markers ?? []);
+  const separation = separate(measured, { ...options, markers, ...(steps && { steps }) });
   const level = levelPath(separation.intended.quaternions, options.level ?? 1);
-  const path = options.aim?.length ? aimPath(withQuaternions(measured, level), options.aim) : level;
+  const path = aim.length > 0 ? aimPath(withQuaternions(measured, level), aim) : level;
   const { rig, picture = DEFAULT_PICTURE, limits = {} } = options;
   const { limit, warnings } = limitOfFrames(limits, measured, rig && { rig, picture, inverted });
   const n = measured.times.length;
@@ -63,7 +66,7 @@ export function steer(prepared: Prepared, options: CorrectOptions): Steered {
       ...separation.warnings,
       ...warnings,
       ...limitWarning(limited, n),
-      ...aimWarning(intended, options.aim ?? []),
+      ...aimWarning(intended, aim),
       ...horizonWarning(intended, options),
     ],
   };
