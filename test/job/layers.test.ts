@@ -5,12 +5,27 @@ import { describe, expect, test } from 'vitest';
 
 const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 
+/** Rooms with an entry of their own; that of picture/ lies lower, since others read it. */
+const ROOMS = [
+  'rotation',
+  'track',
+  'read',
+  'inertial',
+  'sync',
+  'rig',
+  'motion',
+  'comfort',
+  'handoff',
+];
+const ENTRIES = ROOMS.map((room) => `${room}.ts`);
+
 /** From the ground up: a layer may import what stands above it in this list, and itself. */
 const LAYERS = [
   ...['rotation', 'numeric', 'track', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
   ...['limits.ts', 'correctOptions.ts', 'prepare.ts', 'steer.ts', 'measure.ts', 'correct.ts'],
   ...['picture', 'picture.ts'],
   ...['handoff', 'report', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
+  ...[...ENTRIES, 'browser.ts'],
 ];
 
 /** Files without imports of their own layer that everyone may use. */
@@ -140,7 +155,7 @@ test('motion and rig meet in the steps of correct.ts and its limits, and in the 
   ]);
 });
 
-test.each(['index.ts', 'picture.ts'])(
+test.each(['index.ts', 'picture.ts', 'browser.ts', ...ENTRIES])(
   '%s, for browsers, reaches nothing that needs Node',
   (entry) => {
     const { ours } = files.find(({ name }) => name === entry)!;
@@ -148,10 +163,19 @@ test.each(['index.ts', 'picture.ts'])(
   },
 );
 
-test.each(['index.ts', 'node.ts', 'picture.ts'])('%s only exports what others define', (name) => {
-  const text = readFileSync(join(SRC, name), 'utf8');
-  const rest = text
-    .replace(/\/\*[\s\S]*?\*\//g, '')
-    .replace(/export (?:type )?\{[^}]*\} from '[^']+';/g, '');
-  expect(rest.trim()).toBe('');
+test.each(['index.ts', 'node.ts', 'picture.ts', 'browser.ts', ...ENTRIES])(
+  '%s only exports what others define',
+  (name) => {
+    const text = readFileSync(join(SRC, name), 'utf8');
+    const rest = text
+      .replace(/\/\*[\s\S]*?\*\//g, '')
+      .replace(/export (?:(?:type )?\{[^}]*\}|\*) from '[^']+';/g, '');
+    expect(rest.trim()).toBe('');
+  },
+);
+
+test.each(ROOMS)('the entry of %s/ exports that room and nothing else', (room) => {
+  expect(files.find(({ name }) => name === `${room}.ts`)!.ours).toSatisfy((used: string[]) =>
+    used.every((layer) => layer === room),
+  );
 });

@@ -13,8 +13,8 @@ import {
   BROAD_TRACK_MAPPING,
 } from '../../bench/accuracy/broad.js';
 import { correctFile } from '../../src/batch/correctFile.js';
-import { angularDistances, composeQuaternions } from '../../src/index.js';
 import { eyeCorrections } from '../../src/rig/eyeCorrections.js';
+import { angularDistances, composeQuaternions } from '../../src/rotation.js';
 
 const here = existsSync(BROAD_FOLDER);
 if (!here) console.log('real recordings: skipped, they are not on this machine');
