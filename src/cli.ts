@@ -247,7 +247,8 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       to: {
         type: 'string',
         value: 'NAME',
-        about: 'csv, json, gltf, glb, usda, opentrackio, tum, ffmpeg, st-maps; several with commas',
+        about:
+          'csv, json, gltf, glb, usda, opentrackio, tum, ffmpeg, st-maps, otio, edl, csv-markers; several with commas',
       },
       out: OUT,
       trim: {
@@ -255,7 +256,10 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         value: 'A..B',
         about: 'only these frames: numbers or time codes, an end may be left out',
       },
-      timecode: { ...TIMECODE, about: 'time code of the clip’s first frame, for --trim' },
+      timecode: {
+        ...TIMECODE,
+        about: 'time code of the clip’s first frame, for --trim, otio, edl and csv-markers',
+      },
       motion: {
         type: 'string',
         value: 'KIND',
@@ -282,14 +286,19 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       'movie-starts': {
         type: 'string',
         value: 'N',
-        about: 'number of the movie’s first frame, for ffmpeg; default: the result’s first',
+        about:
+          'number of the movie’s first frame, for ffmpeg, otio and edl; default: the result’s first',
       },
       frames: {
         type: 'string',
         value: 'N,N,…',
         about: 'frames to draw st-maps of; default: first, middle, last',
       },
-      size: { type: 'string', value: 'WxH', about: 'pixels of an st-map; default 1024x1024' },
+      size: {
+        type: 'string',
+        value: 'WxH',
+        about: 'pixels of one eye’s new picture, for st-maps (1024x1024) and worked numbers',
+      },
       'source-size': {
         type: 'string',
         value: 'WxH',

@@ -14,8 +14,6 @@ import { prepare } from './prepare.js';
 import type { CircularMask } from './rig/coverage.js';
 import { DEFAULT_PICTURE, PROJECTIONS, type Projection } from './rig/picture.js';
 import { rigFromValue, type StereoRig } from './rig/stereoRig.js';
-import { composeQuaternions } from './rotation/arrays.js';
-import type { Quaternion } from './rotation/quaternion.js';
 import { steer } from './steer.js';
 import type { Corrections } from './track/corrections.js';
 import { isFrameRate } from './track/frameRate.js';
@@ -27,17 +25,13 @@ export type { CorrectOptions } from './correctOptions.js';
 
 /** One rotation per frame, and what is to know about it. */
 export interface CorrectionResult {
-  /** K at every frame: takes a direction seen by the camera to the corrected view. */
+  /**
+   * K at every frame: takes a direction seen by the camera to the corrected view. What one lens of an
+   * aligned rig needs, {@link eyeCorrections} computes.
+   */
   readonly corrections: Corrections;
   /** S: where the corrected view looks, camera→world. */
   readonly intended: OrientationTrack;
-  /**
-   * For the left lens: K times that lens's fixed alignment, unit quaternions, length 4n. Without
-   * alignments both are K, the same to the last bit.
-   */
-  readonly left: Float64Array;
-  /** For the right lens. */
-  readonly right: Float64Array;
   /** Whether left and right must be exchanged: with an upside-down mount, whose turn K contains. */
   readonly swapEyes: boolean;
   /** Window that hides every edge of the picture, where any comes into view; for both eyes. */
@@ -123,7 +117,6 @@ export function correct(
       ...(levelled.frameRate && { frameRate: levelled.frameRate }),
     },
     intended,
-    ...eyesOf(quaternions, rig?.alignment),
     swapEyes: inverted,
     ...figures,
     stretches,
@@ -209,14 +202,4 @@ function checkWords({
     expected: `shots auto, travelling, pan, locked-off; filters structural, ${Object.keys(CLASSIC_FILTERS).join(', ')}; rates { numerator, denominator } of whole numbers, from 1 to 1000 frames per second; pictures ${PROJECTIONS.join(', ')}`,
     remedy: 'correct the option',
   });
-}
-
-/** K for each lens: the common rotation after that lens's own fixed alignment. */
-export function eyesOf(
-  corrections: Float64Array,
-  alignment: StereoRig['alignment'] | undefined,
-): { left: Float64Array; right: Float64Array } {
-  const of = (aligned: Quaternion | undefined) =>
-    aligned === undefined ? corrections.slice() : composeQuaternions(corrections, aligned);
-  return { left: of(alignment?.left), right: of(alignment?.right) };
 }

@@ -3,6 +3,7 @@ import type { Warning } from './error.js';
 import { limitOfFrames } from './limits.js';
 import { DEGREES_PER_RADIAN } from './math.js';
 import { type AimKey, aimPath } from './motion/aim.js';
+import { aimKeysOn, markersOn } from './motion/frameKeys.js';
 import { levelPath } from './motion/horizon.js';
 import { limitPath } from './motion/limit.js';
 import { type Separation, SHORTEST_MOVE, separate } from './motion/separate.js';
@@ -40,8 +41,9 @@ export function steer(
   separation: Separation = separated(prepared, options),
 ): Steered {
   const { measured, inverted } = prepared;
+  const aim = aimKeysOn(measured, options.aim ?? []);
   const level = levelPath(separation.intended.quaternions, options.level ?? 1);
-  const path = options.aim?.length ? aimPath(withQuaternions(measured, level), options.aim) : level;
+  const path = aim.length > 0 ? aimPath(withQuaternions(measured, level), aim) : level;
   const { rig, picture = DEFAULT_PICTURE, limits = {} } = options;
   const { limit, warnings } = limitOfFrames(limits, measured, rig && { rig, picture, inverted });
   const n = measured.times.length;
@@ -70,14 +72,15 @@ export function steer(
       ...separation.warnings,
       ...warnings,
       ...limitWarning(limited, n),
-      ...aimWarning(intended, options.aim ?? []),
+      ...aimWarning(intended, aim),
       ...horizonWarning(intended, options),
     ],
   };
 }
 
 function separated({ measured, steps }: Prepared, options: CorrectOptions): Separation {
-  return separate(measured, { ...options, ...(steps && { steps }) });
+  const markers = markersOn(measured, options.markers ?? []);
+  return separate(measured, { ...options, markers, ...(steps && { steps }) });
 }
 
 function limitWarning(limited: number, n: number): Warning[] {

@@ -4,6 +4,7 @@ import { type CorrectOptions, correct } from '../src/correct.js';
 import { readCorrections, toCsv } from '../src/handoff/csv.js';
 import { RADIANS_PER_DEGREE } from '../src/math.js';
 import { separate } from '../src/motion/separate.js';
+import { eyeCorrections } from '../src/rig/eyeCorrections.js';
 import {
   anglesOfQuaternions,
   angularDistances,
@@ -63,10 +64,13 @@ describe('the corrective rotation of every frame', () => {
     fc.assert(
       fc.property(walks, (drawn) => {
         const track = walk(drawn);
-        const { left, right, corrections, swapEyes } = correct(track, OPTIONS);
+        const result = correct(track, OPTIONS);
+        const { corrections, swapEyes } = result;
+        const [left, right] = [eyeCorrections(result, 'left'), eyeCorrections(result, 'right')];
         expect(left).toEqual(right);
         expect(left).toEqual(corrections.quaternions);
         expect(left).not.toBe(right);
+        expect(left).not.toBe(corrections.quaternions);
         expect(swapEyes).toBe(false);
       }),
       RUNS,
@@ -212,7 +216,9 @@ describe('the horizon', () => {
     for (let k = 0; k < track.times.length; k++) {
       const left = Math.abs(rollAt(hanging.intended.quaternions, k));
       expect(left).toBeLessThan(50 * Number.EPSILON);
-      const { roll } = headingTiltRollFromQuaternion(quaternionAt(hanging.left, k));
+      const { roll } = headingTiltRollFromQuaternion(
+        quaternionAt(eyeCorrections(hanging, 'left'), k),
+      );
       // What is left of the half turn once the roll of a walk is out.
       expect(Math.abs(roll)).toBeGreaterThan(Math.PI / 2);
     }

@@ -4,7 +4,7 @@
  * column may grow with the clips. What little the heap grows is compiled code: it stands still when
  * nothing is compiled, with `node --no-opt --no-sparkplug` before the rest and fewer clips.
  */
-import { correct, readTrack, toCsv, toJson, trackToCsv } from '../../src/index.js';
+import { correct, readTrack, toCsv, toJson, trackToCsv } from '../../src/browser.js';
 import { makeWalk } from '../accuracy/walks.js';
 
 const CLIPS = Number(process.argv[2] ?? 1000);

@@ -5,12 +5,11 @@
 import {
   angularDistances,
   composeQuaternions,
-  createTrack,
-  interpolateTrack,
   invertQuaternions,
   meanQuaternion,
   quaternionFromHeadingTiltRoll,
-} from 'twinkeel';
+} from 'twinkeel/rotation';
+import { createTrack, interpolateTrack } from 'twinkeel/track';
 
 const degrees = (angle) => (angle * 180) / Math.PI;
 

@@ -2,7 +2,9 @@
  * twinkeel inside another tool: your program has orientations in memory and wants, for each frame,
  * the rotation that steadies it. Run: node docs/examples/imported.mjs
  */
-import { correct, createTrack, judge, quaternionAt } from 'twinkeel';
+import { correct, judge } from 'twinkeel';
+import { quaternionAt } from 'twinkeel/rotation';
+import { createTrack } from 'twinkeel/track';
 
 /** What a tracker of yours may hand over: one orientation per frame, camera to world. */
 function nightWalk() {

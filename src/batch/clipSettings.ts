@@ -164,6 +164,11 @@ export async function loadSettings(
   const rig = settings.rig === undefined ? undefined : inFile(settings.rig, readRig);
   const earlier = await readEarlier(settings, clipRate, nameOf);
   const offset = offsetHint(settings, clipRate, nameOf);
+  // A second pass lies on the frames of the original, whose first one carries the time code.
+  const clock = {
+    rate: earlier?.frameRate ?? clipRate,
+    ...{ timecode: settings.timecode, firstFrame: earlier?.frames?.[0] },
+  };
   const logMapping =
     settings.logMapping === undefined ? undefined : inFile(settings.logMapping, parseMapping);
   const logAccel = accelerometerFile(
@@ -196,9 +201,11 @@ export async function loadSettings(
         ...(uncovered !== undefined && { uncovered }),
       },
       ...(filter !== undefined && { filter: filter as FilterName }),
-      ...(settings.aim !== undefined && { aim: await readAimFile(settings.aim) }),
+      ...(settings.aim !== undefined && { aim: await readAimFile(settings.aim, clock) }),
       ...(earlier && { earlier: [earlier] }),
-      ...(settings.markers !== undefined && { markers: await readMarkersFile(settings.markers) }),
+      ...(settings.markers !== undefined && {
+        markers: await readMarkersFile(settings.markers, clock),
+      }),
     },
     ...(rig && { rig }),
     ...(accel && { accel }),

@@ -1,20 +1,21 @@
 import { dirname, join } from 'node:path';
+import { CAUTIONS } from '../comfort/cautions.js';
+import type { CorrectionResult } from '../correct.js';
 import { readResultFile } from '../files/readResultFile.js';
 import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
+import { handOff } from '../handoff/handOff.js';
+import type { HandoffOptions } from '../handoff/handoffOptions.js';
 import { framesOf } from '../handoff/poses.js';
 import { pictureNote } from '../handoff/sidecar.js';
-import {
-  HANDOFF_TARGETS,
-  type HandoffOptions,
-  type HandoffTarget,
-  handOff,
-} from '../handoff/targets.js';
+import { HANDOFF_TARGETS, type HandoffTarget } from '../handoff/targets.js';
 import { trimResult } from '../handoff/trim.js';
 import { PROJECTIONS, type StereoPicture } from '../rig/picture.js';
+import { formatTimecode, parseTimecode } from '../track/timecode.js';
 import { parseFlip } from './clipSettings.js';
-import { eachFile } from './eachFile.js';
+import { eachFile, print } from './eachFile.js';
 import { parseFrameSpan } from './frameSpan.js';
+import { nextAfterHandoff } from './nextCommand.js';
 import { clipNameOf, refuseTwins, spareInputs } from './resultPlaces.js';
 import { numberOf, type Options, requireOut, textOf, UsageError, wordOf } from './usage.js';
 
@@ -24,8 +25,10 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const targets = targetsOf(options);
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
+  const timecode = textOf(options, 'timecode');
   const refuseTwin = refuseTwins();
-  return eachFile(files, options, async (file) => {
+  let next: string | undefined;
+  const code = await eachFile(files, options, async (file) => {
     const stem = clipNameOf(file);
     refuseTwin(file, stem);
     const whole = readResultFile(file);
@@ -34,11 +37,17 @@ export async function handoff(files: readonly string[], options: Options): Promi
       parseFrameSpan(trim, {
         rate: whole.corrections.frameRate,
         first: framesOf(whole)[0]!,
-        timecode: textOf(options, 'timecode'),
+        timecode,
       });
     const result = span ? trimResult(whole, span.from, span.to) : whole;
     // A trimmed result is still of the movie that begins with the whole one's first frame.
-    const first = { firstFrame: framesOf(whole)[0]!, ...handoffOptions };
+    const first = {
+      firstFrame: framesOf(whole)[0]!,
+      ...handoffOptions,
+      ...(timecode !== undefined && {
+        timecode: timecodeOfMovie(whole, timecode, handoffOptions.firstFrame),
+      }),
+    };
     const made = targets.flatMap((target) => handOff(result, target, stem, first));
     // The content is asked for when its file is written: all maps at once would not fit.
     const written = made.map((file) => ({
@@ -51,6 +60,7 @@ export async function handoff(files: readonly string[], options: Options): Promi
     spareInputs(paths, files);
     for (const inner of new Set(paths.map((path) => dirname(path)))) tidyFolder(inner);
     writeFiles(written, { force: options.force === true });
+    next ??= nextAfterHandoff({ file, stem, folder, targets, trim, timecode });
     const notes = [
       ...new Set(targets.flatMap((target) => pictureNote(result, target, first) ?? [])),
     ];
@@ -59,6 +69,28 @@ export async function handoff(files: readonly string[], options: Options): Promi
       data: { paths, ...(notes.length > 0 && { notes }) },
     };
   });
+  if (next !== undefined && options.json !== true) {
+    print([...CAUTIONS, `next: ${next}`].join('\n'));
+  }
+  return code;
+}
+
+/** The time code of the movie's first frame, where the clip's first is another one. */
+function timecodeOfMovie(
+  { corrections }: CorrectionResult,
+  timecode: string,
+  movieStarts: number | undefined,
+): string {
+  const { frameRate } = corrections;
+  const before = framesOf({ corrections })[0]! - (movieStarts ?? framesOf({ corrections })[0]!);
+  if (before === 0 || !frameRate) return timecode;
+  const count = parseTimecode(timecode, frameRate) - before;
+  if (count < 0) {
+    throw new UsageError(
+      `--timecode ${timecode} is less than ${before} frames after 00:00:00:00, by which --movie-starts puts the movie's first frame before the clip's`,
+    );
+  }
+  return formatTimecode(count, frameRate, /[;.]\d+\s*$/.test(timecode));
 }
 
 function targetsOf(options: Options): HandoffTarget[] {

@@ -1,6 +1,7 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { clamp, DEGREES_PER_RADIAN } from '../math.js';
+import { eyeCorrections } from '../rig/eyeCorrections.js';
 import { fisheyeField, type StereoPicture } from '../rig/picture.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import type { Quaternion } from '../rotation/quaternion.js';
@@ -162,10 +163,8 @@ export function v360Angles(correction: Quaternion): {
 }
 
 /** The filters to be turned: one for both eyes, or one each where the lenses are aligned apart. */
-function eyeChains({
-  left,
-  right,
-}: CorrectionResult): { name: string; corrections: Float64Array }[] {
+function eyeChains(result: CorrectionResult): { name: string; corrections: Float64Array }[] {
+  const [left, right] = [eyeCorrections(result, 'left'), eyeCorrections(result, 'right')];
   if (left.every((value, i) => value === right[i])) return [{ name: 'both', corrections: left }];
   return [
     { name: 'left', corrections: left },

@@ -3,7 +3,7 @@ import { momentaryFigures, timesAbove } from '../comfort/moments.js';
 import type { RigAssessment } from '../comfort/rigFigures.js';
 import { cutIntoStretches } from '../comfort/stretches.js';
 import { judge } from '../comfort/verdict.js';
-import { type CorrectionResult, eyesOf } from '../correct.js';
+import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError, type Warning } from '../error.js';
 import { parseJson } from '../read/jsonTable.js';
 import { turnMount } from '../rig/mount.js';
@@ -230,7 +230,6 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
       ...(frameRate && { frameRate }),
     },
     intended,
-    ...eyesOf(quaternions, rig?.alignment),
     swapEyes: file.swapEyes!,
     ...(file.mask && { mask: file.mask }),
     ...(rig && { rig }),

@@ -1,19 +1,12 @@
 import type { CorrectionResult } from '../correct.js';
-import { DEGREES_PER_RADIAN } from '../math.js';
 import type { StereoPicture } from '../rig/picture.js';
 import { isAligned } from '../rig/stereoRig.js';
-import { anglesOfQuaternions, quaternionAt } from '../rotation/arrays.js';
-import {
-  invertQuaternion,
-  type Quaternion,
-  rotateVector,
-  type Vector3,
-} from '../rotation/quaternion.js';
-import { formatFrameRate } from '../track/frameRate.js';
-import { v360Angles } from './ffmpeg.js';
-import { framesOf, type Motion, orientationsOf } from './poses.js';
+import { formatFrameRate, framesPerSecond } from '../track/frameRate.js';
+import type { HandoffOptions } from './handoffOptions.js';
+import { framesOf, type Motion } from './poses.js';
 import { describeSource, otherPicture, sourcePicture } from './sourcePicture.js';
-import type { HandoffOptions, HandoffTarget } from './targets.js';
+import { type HandoffTarget, targetNamed } from './targets.js';
+import { fixed, workedRotation, workedStretch } from './workedNumber.js';
 
 /**
  * The text that goes with handed-over files: axes, sense, order, time base, and one worked number
@@ -30,30 +23,21 @@ export function describeHandoff(
   target: HandoffTarget,
   options: HandoffOptions = {},
 ): string {
-  const { corrections } = result;
-  const frames = framesOf(result);
-  const angles = anglesOfQuaternions(corrections.quaternions);
-  const k = angles.reduce((best, angle, index) => (angle > angles[best]! ? index : best), 0);
-  const rate = corrections.frameRate
-    ? `${formatFrameRate(corrections.frameRate)} frames per second, exactly`
-    : 'no exact frame rate is known; times are in the files where the format holds them';
+  const { ending, holds, tells } = targetNamed(target);
+  const several = ending.endsWith('/') || ending === '.';
+  const about = tells === 'rotations' ? aboutRotations : aboutStretches;
+  const worked =
+    tells === 'rotations'
+      ? workedRotation(result, target, options)
+      : workedStretch(result, options);
   return [
-    `What stands in the ${target} file${target === 'ffmpeg' || target === 'st-maps' ? 's' : ''}`,
+    `What stands in the ${target} file${several ? 's' : ''}`,
     '',
-    ...HOLDS[target].map((line) => `- ${line}`),
-    ...sensesOf(target, options).map((line) => `- ${line}`),
-    ...picturesOf(result, target, options).map((line) => `- ${line}`),
-    `- time: frames ${frames[0]} to ${frames[frames.length - 1]}, ${rate}; seconds count from frame ${frames[0]}`,
-    `- ${eyesIn(result, target)}`,
-    ...(result.swapEyes
-      ? [
-          '- the camera hung upside down: the correction turns the picture, and left and right must be exchanged',
-        ]
-      : []),
+    ...[...holds, ...about(result, target, options)].map((line) => `- ${line}`),
     '',
     'Worked number',
     '',
-    ...workedNumber(result, k, frames[k]!, target).map((line) => `- ${line}`),
+    ...worked.map((line) => `- ${line}`),
     '',
     'Cautions: steadied footage can still make viewers feel ill. Judge it in a headset, stop at the',
     'first sign of discomfort. This is no medical advice.',
@@ -61,48 +45,47 @@ export function describeHandoff(
   ].join('\n');
 }
 
-const OUR_AXES = 'axes: camera x right, y up, z back; world y up; right-handed';
-const TRIPLE = 'C measured, S intended (both camera to world), K = S⁻¹C camera to corrected view';
+function aboutRotations(
+  result: CorrectionResult,
+  target: HandoffTarget,
+  options: HandoffOptions,
+): string[] {
+  return [
+    ...sensesOf(target, options),
+    ...picturesOf(result, target, options),
+    timeBase(result),
+    eyesIn(result, target),
+    ...(result.swapEyes
+      ? [
+          'the camera hung upside down: the correction turns the picture, and left and right must be exchanged',
+        ]
+      : []),
+  ];
+}
 
-/** What each target holds, in its own axes and order. */
-const HOLDS: Readonly<Record<HandoffTarget, readonly string[]>> = {
-  csv: [OUR_AXES, 'K per frame, unit quaternion x, y, z, w', 'sense: camera to corrected view'],
-  json: [OUR_AXES, `${TRIPLE}; K and S are in the file, C = S K`, 'quaternions x, y, z, w'],
-  gltf: [
-    `${OUR_AXES}, as in glTF 2.0`,
-    'node "intended" turns by S and carries the view’s cameras, node "measured" turns by C and carries the lenses’',
-    'rotation keys x, y, z, w as 32-bit floats, LINEAR, one per frame; positions are not known and stay zero',
-  ],
-  glb: [
-    `${OUR_AXES}, as in glTF 2.0`,
-    'node "intended" turns by S and carries the view’s cameras, node "measured" turns by C and carries the lenses’',
-    'rotation keys x, y, z, w as 32-bit floats, LINEAR, one per frame; positions are not known and stay zero',
-  ],
-  usda: [
-    OUR_AXES,
-    'Xform "intended" turns by S and carries cameras left and right (stereoRole), Xform "measured" turns by C and carries those of the lenses',
-    'quaternions are written w, x, y, z; time code = frame number',
-  ],
-  opentrackio: [
-    'axes: world z up; at zero angles the camera looks along +y; right-handed',
-    'pan, tilt, roll in degrees, in this order about the camera’s own axes',
-    'one sample per line, which is our own convention; positions are not known and stay zero',
-  ],
-  tum: [
-    'axes: camera x right, y down, z forward; world y up',
-    'rows: t tx ty tz qx qy qz qw; positions are not known and stay zero',
-  ],
-  ffmpeg: [
-    'v360 angles in degrees, rorder=ypr, absolute (reset_rot=1): of the view relative to the source, K⁻¹ = Ry(yaw) Rx(pitch) Rz(roll) with x right, y down, z forward',
-    'commands lie half a frame early; each list counts from its own first frame; run: sh steady.sh MOVIE OUT.mov',
-    'v360 samples at (i + ½)(N − 1)/N, up to half a pixel off at the edges, alike in both eyes: let it be the only resample',
-  ],
-  'st-maps': [
-    'R = s across, G = t up from the bottom left corner of one eye’s picture, B = coverage (0: the lens saw nothing there, or the mask hides it)',
-    '32-bit float; a value s is the point s · width; pixel (i, j) is its middle, (i + ½)/width',
-    'check.exr looked up through the first left map gives check-corrected.exr (half-equirect source, no readout)',
-  ],
-};
+function aboutStretches(
+  result: CorrectionResult,
+  _: HandoffTarget,
+  { timecode, firstFrame: first = framesOf(result)[0]! }: HandoffOptions,
+): string[] {
+  const { frameRate } = result.corrections;
+  if (!frameRate) return [timeBase(result), 'time codes: none, since they count frames'];
+  const said =
+    timecode === undefined
+      ? `frame ${first} was taken to carry 00:00:00:00, since no time code was given (--timecode HH:MM:SS:FF)`
+      : `frame ${first} carries ${timecode}, as you said`;
+  const nominal = Math.round(framesPerSecond(frameRate));
+  return [timeBase(result), `time codes: ${said}; ${nominal} labels a second`];
+}
+
+function timeBase(result: CorrectionResult): string {
+  const frames = framesOf(result);
+  const { frameRate } = result.corrections;
+  const rate = frameRate
+    ? `${formatFrameRate(frameRate)} frames per second, exactly`
+    : 'no exact frame rate is known; times are in the files where the format holds them';
+  return `time: frames ${frames[0]} to ${frames[frames.length - 1]}, ${rate}; seconds count from frame ${frames[0]}`;
+}
 
 const MOTIONS: Readonly<Record<Motion, string>> = {
   intended: 'intended, where the corrected view looks; camera to world',
@@ -173,52 +156,8 @@ function eyesIn({ rig }: CorrectionResult, target: HandoffTarget): string {
   if (!rig || !isAligned(rig)) return common;
   const { left, right } = rig.alignment;
   const given = `left A = (${fixed(left)}), right A = (${fixed(right)}) as x, y, z, w, from the eye’s own axes to the rig’s`;
-  switch (target) {
-    case 'ffmpeg':
-    case 'st-maps':
-      return `${common}, each after its own fixed alignment, which is in the numbers: ${given}`;
-    case 'gltf':
-    case 'glb':
-    case 'usda':
-      return `${common}, each after its own fixed alignment, by which the cameras below "measured" are turned: ${given}`;
-    case 'json':
-      return `${common}, each after its own fixed alignment, which the file holds under "rig": ${given}`;
-    default:
-      return `${common}; this file holds the rig’s motion and not the eyes’ own fixed alignments, which come first: for an eye take K A instead of K, C A instead of C; ${given}`;
-  }
-}
-
-function workedNumber(
-  result: CorrectionResult,
-  k: number,
-  frame: number,
-  target: HandoffTarget,
-): string[] {
-  const correction = quaternionAt(result.corrections.quaternions, k);
-  const ahead: Vector3 = [0, 0, -1];
-  const lines = [
-    `frame ${frame} has the largest correction: K = (${fixed(correction)}) as x, y, z, w`,
-    `what the camera saw straight ahead, (0, 0, −1), lies at (${fixed(rotateVector(correction, ahead))}) in the corrected view`,
-    `the middle of the corrected view was seen by the camera at (${fixed(rotateVector(invertQuaternion(correction), ahead))})`,
-  ];
-  if (target === 'ffmpeg') {
-    const { yaw, pitch, roll } = v360Angles(quaternionAt(result.left, k));
-    const degrees = [yaw, pitch, roll].map((angle) => (angle * DEGREES_PER_RADIAN).toFixed(5));
-    const eye = result.left.some((value, i) => value !== result.right[i]) ? ' in the left eye' : '';
-    return [
-      ...lines,
-      `its angles${eye}: yaw ${degrees[0]}, pitch ${degrees[1]}, roll ${degrees[2]}`,
-    ];
-  }
-  const look = (q: Quaternion) => `(${fixed(rotateVector(q, ahead))})`;
-  const intended = quaternionAt(result.intended.quaternions, k);
-  const measured = quaternionAt(orientationsOf(result, 'measured'), k);
-  return [
-    ...lines,
-    `in the world (x right, y up, z back) the camera looked along ${look(measured)}, the corrected view looks along ${look(intended)}`,
-  ];
-}
-
-function fixed(values: readonly number[]): string {
-  return values.map((value) => value.toFixed(6)).join(', ');
+  const { alignments } = targetNamed(target);
+  return alignments
+    ? `${common}, each after its own fixed alignment, ${alignments}: ${given}`
+    : `${common}; this file holds the rig’s motion and not the eyes’ own fixed alignments, which come first: for an eye take K A instead of K, C A instead of C; ${given}`;
 }

@@ -8,10 +8,8 @@ import { requireFiniteFigures, requireFiniteRotations } from '../track/finite.js
  * @throws TwinkeelError `track/not-finite`, `argument/not-finite`
  */
 export function requireSoundResult(result: CorrectionResult): void {
-  const { corrections, intended, left, right } = result;
+  const { corrections, intended } = result;
   requireFiniteRotations(corrections.quaternions, 'correction');
   requireFiniteRotations(intended.quaternions, 'intended');
-  requireFiniteRotations(left, 'left');
-  requireFiniteRotations(right, 'right');
   requireFiniteFigures(corrections.times[corrections.times.length - 1], 'times');
 }

@@ -1,50 +1,171 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
-import type { AngleSigns } from '../read/openTrackIo.js';
-import type { StereoPicture } from '../rig/picture.js';
-import { quaternionAt } from '../rotation/arrays.js';
 import { toCsvBytes } from './csv.js';
-import { toExr } from './exr.js';
+import { toEdl } from './edl.js';
 import { toFfmpeg } from './ffmpeg.js';
 import { steadyScript } from './ffmpegScript.js';
 import { toGlb, toGltf } from './gltf.js';
+import type { HandoffFile, HandoffOptions } from './handoffOptions.js';
 import { toJson } from './json.js';
+import { toMarkersCsv } from './markersCsv.js';
 import { toOpenTrackIo } from './openTrackIo.js';
-import { framesOf, type Motion } from './poses.js';
-import { describeHandoff } from './sidecar.js';
+import { toOtio } from './otio.js';
 import { sourcePicture } from './sourcePicture.js';
-import { checkPicture, type EyeSource, toStMap } from './stMap.js';
+import { stMapFiles } from './stMapFiles.js';
 import { toTum } from './tum.js';
 import { toUsda } from './usda.js';
 
-/** A file to be written: its name below the output folder, and what stands in it. */
-export interface HandoffFile {
-  /** Below the output folder, with `/` between folders. */
-  readonly name: string;
-  /** Text, or bytes of a binary format; an ST map is drawn when it is asked for, and not kept. */
-  readonly content: string | Uint8Array;
+/** One thing that a result can be handed over as. */
+interface Target {
+  /** What follows the clip's name; that of a folder ends in `/`. */
+  readonly ending: string;
+  /**
+   * The file's content, or those of several files whose names follow the ending; `name` is that of the clip.
+   */
+  readonly write: (
+    result: CorrectionResult,
+    options: HandoffOptions,
+    name: string,
+  ) => string | Uint8Array | readonly HandoffFile[];
+  /** Whether it tells of rotations, or only of which parts of the take are usable. */
+  readonly tells: 'rotations' | 'stretches';
+  /** What stands in it, in its own axes and order. */
+  readonly holds: readonly string[];
+  /** Where the lenses' own fixed alignments are; nowhere when left out. */
+  readonly alignments?: string;
 }
 
-/** How to hand over; each target takes what concerns it. */
-export interface HandoffOptions {
-  /** What trajectories hold: the intended path (default) or the measured one. */
-  readonly motion?: Motion;
-  /** Turns angles of OpenTrackIO samples round. */
-  readonly signs?: AngleSigns;
-  /**
-   * The movie's pictures, for ffmpeg and ST maps; default: those the result was corrected for, side by
-   * side, a fisheye with the field of the rig's lens.
-   */
-  readonly picture?: Partial<StereoPicture>;
-  /** Number of the movie's first frame, for ffmpeg; default: the result's first. */
-  readonly firstFrame?: number;
-  /** Frames to draw ST maps of, by number; default: the first, the middle and the last. */
-  readonly mapFrames?: readonly number[];
-  /** Size of an ST map, pixels of one eye; default 1024 × 1024. */
-  readonly mapSize?: readonly [number, number];
-  /** Size of one eye's fisheye picture, pixels, for ST maps; default: square, as the map's height. */
-  readonly sourceSize?: readonly [number, number];
-}
+const OUR_AXES = 'axes: camera x right, y up, z back; world y up; right-handed';
+const TRIPLE = 'C measured, S intended (both camera to world), K = S⁻¹C camera to corrected view';
+const AS_CAMERAS = 'by which the cameras below "measured" are turned';
+const IN_NUMBERS = 'which is in the numbers';
+
+const GLTF_HOLDS = [
+  `${OUR_AXES}, as in glTF 2.0`,
+  'node "intended" turns by S and carries the view’s cameras, node "measured" turns by C and carries the lenses’',
+  'rotation keys x, y, z, w as 32-bit floats, LINEAR, one per frame; positions are not known and stay zero',
+];
+
+/** Every target: its ending, its writer, and what it holds in words. */
+export const TARGETS = {
+  csv: {
+    // Never STEM.csv or STEM.json: so the tracker's own file is usually called.
+    ending: '.handoff.csv',
+    tells: 'rotations',
+    write: (result) => toCsvBytes(result),
+    holds: [OUR_AXES, 'K per frame, unit quaternion x, y, z, w', 'sense: camera to corrected view'],
+  },
+  json: {
+    ending: '.handoff.json',
+    tells: 'rotations',
+    write: (result) => toJson(result),
+    holds: [OUR_AXES, `${TRIPLE}; K and S are in the file, C = S K`, 'quaternions x, y, z, w'],
+    alignments: 'which the file holds under "rig"',
+  },
+  gltf: {
+    ending: '.gltf',
+    tells: 'rotations',
+    write: (result) => toGltf(result),
+    holds: GLTF_HOLDS,
+    alignments: AS_CAMERAS,
+  },
+  glb: {
+    ending: '.glb',
+    tells: 'rotations',
+    write: (result) => toGlb(result),
+    holds: GLTF_HOLDS,
+    alignments: AS_CAMERAS,
+  },
+  usda: {
+    ending: '.usda',
+    tells: 'rotations',
+    write: (result) => toUsda(result),
+    holds: [
+      OUR_AXES,
+      'Xform "intended" turns by S and carries cameras left and right (stereoRole), Xform "measured" turns by C and carries those of the lenses',
+      'quaternions are written w, x, y, z; time code = frame number',
+    ],
+    alignments: AS_CAMERAS,
+  },
+  opentrackio: {
+    ending: '.opentrackio.jsonl',
+    tells: 'rotations',
+    write: openTrackIoOf,
+    holds: [
+      'axes: world z up; at zero angles the camera looks along +y; right-handed',
+      'pan, tilt, roll in degrees, in this order about the camera’s own axes',
+      'one sample per line, which is our own convention; positions are not known and stay zero',
+    ],
+  },
+  tum: {
+    ending: '.trajectory.tum',
+    tells: 'rotations',
+    write: (result, { motion }) => toTum(result, motion),
+    holds: [
+      'axes: camera x right, y down, z forward; world y up',
+      'rows: t tx ty tz qx qy qz qw; positions are not known and stay zero',
+    ],
+  },
+  ffmpeg: {
+    ending: '.ffmpeg/',
+    tells: 'rotations',
+    write: ffmpegFiles,
+    holds: [
+      'v360 angles in degrees, rorder=ypr, absolute (reset_rot=1): of the view relative to the source, K⁻¹ = Ry(yaw) Rx(pitch) Rz(roll) with x right, y down, z forward',
+      'commands lie half a frame early; each list counts from its own first frame; run: sh steady.sh MOVIE OUT.mov',
+      'v360 samples at (i + ½)(N − 1)/N, up to half a pixel off at the edges, alike in both eyes: let it be the only resample',
+    ],
+    alignments: IN_NUMBERS,
+  },
+  'st-maps': {
+    ending: '.st-maps/',
+    tells: 'rotations',
+    write: stMapFiles,
+    holds: [
+      'R = s across, G = t up from the bottom left corner of one eye’s picture, B = coverage (0: the lens saw nothing there, or the mask hides it)',
+      '32-bit float; a value s is the point s · width; pixel (i, j) is its middle, (i + ½)/width',
+      'check.exr looked up through the first left map gives check-corrected.exr (half-equirect source, no readout)',
+    ],
+    alignments: IN_NUMBERS,
+  },
+  otio: {
+    ending: '.',
+    tells: 'stretches',
+    write: (result, options, name) => [
+      { name: 'otio', content: toOtio(result, name, options) },
+      {
+        name: 'usable.otio',
+        content: toOtio(result, name, { ...options, parts: 'usable' }),
+      },
+    ],
+    holds: [
+      'two timelines of one video track: STEM.otio has the whole take with a marker per stretch (green usable, yellow with care, red not usable), STEM.usable.otio only the parts that are usable, also with care, one clip each',
+      'OpenTimelineIO JSON: Timeline.1, Stack.1, Track.1, Clip.2, Marker.2, ExternalReference.1, TimeRange.1, RationalTime.1; reasons under "twinkeel" of the metadata',
+      'times are whole frames on the media’s own time; the movie’s file is not known here: link the clip to it',
+    ],
+  },
+  edl: {
+    ending: '.edl',
+    tells: 'stretches',
+    write: (result, options, name) => toEdl(result, name, options),
+    holds: [
+      'an edit decision list in the CMX 3600 form, picture only: one event for each part that is usable, also with care; out points are exclusive; record times from 01:00:00:00 (common practice, no source)',
+      'the reel is made of the first eight letters and digits of the clip’s name: link it to the movie',
+      'comments behind an event say what it is worth, and what was left out behind it and why',
+    ],
+  },
+  'csv-markers': {
+    ending: '.markers.csv',
+    tells: 'stretches',
+    write: (result, options) => toMarkersCsv(result, options),
+    holds: [
+      'one row per stretch: frame, time_s, timecode of its first frame, frames and duration_s of the whole of it, verdict, cause, and one sentence in quotes',
+    ],
+  },
+} as const satisfies Readonly<Record<string, Target>>;
+
+/** One of {@link HANDOFF_TARGETS}. */
+export type HandoffTarget = keyof typeof TARGETS;
 
 /**
  * Everything a result can be handed over as.
@@ -52,143 +173,40 @@ export interface HandoffOptions {
  * @example
  * HANDOFF_TARGETS; // ['csv', 'json', 'gltf', 'glb', 'usda', 'opentrackio', 'tum', …]
  */
-export const HANDOFF_TARGETS = [
-  'csv',
-  'json',
-  'gltf',
-  'glb',
-  'usda',
-  'opentrackio',
-  'tum',
-  'ffmpeg',
-  'st-maps',
-] as const;
-
-/** One of {@link HANDOFF_TARGETS}. */
-export type HandoffTarget = (typeof HANDOFF_TARGETS)[number];
+export const HANDOFF_TARGETS = Object.keys(TARGETS) as readonly HandoffTarget[];
 
 /**
- * The files of a target, and beside them a text that says in words what the numbers mean, with one
- * worked example.
+ * The entry of a target.
  *
- * @param result - of {@link correct}
- * @param target - one of {@link HANDOFF_TARGETS}
- * @param stem - the clip's name, with which the files begin
- * @param options - each target takes what concerns it
- * @returns files to be written; nothing is written here
- * @throws TwinkeelError `argument/invalid` for an unknown target or what a target cannot hold
- * @example
- * handOff(result, 'usda', 'cactus').map(({ name }) => name); // ['cactus.usda', 'cactus.usda.txt']
+ * @throws TwinkeelError `argument/invalid` for an unknown one
  */
-export function handOff(
-  result: CorrectionResult,
-  target: HandoffTarget,
-  stem: string,
-  options: HandoffOptions = {},
-): HandoffFile[] {
-  return [
-    ...filesOf(result, target, stem, options),
-    { name: `${stem}.${target}.txt`, content: describeHandoff(result, target, options) },
-  ];
-}
-
-function filesOf(
-  result: CorrectionResult,
-  target: HandoffTarget,
-  stem: string,
-  options: HandoffOptions,
-): HandoffFile[] {
-  const picture = sourcePicture(result, options.picture);
-  switch (target) {
-    case 'csv':
-      // Never STEM.csv or STEM.json: so the tracker's own file is usually called.
-      return [{ name: `${stem}.handoff.csv`, content: toCsvBytes(result) }];
-    case 'json':
-      return [{ name: `${stem}.handoff.json`, content: toJson(result) }];
-    case 'gltf':
-      return [{ name: `${stem}.gltf`, content: toGltf(result) }];
-    case 'glb':
-      return [{ name: `${stem}.glb`, content: toGlb(result) }];
-    case 'usda':
-      return [{ name: `${stem}.usda`, content: toUsda(result) }];
-    case 'opentrackio': {
-      const { motion = 'intended', signs } = options;
-      if (motion === 'correction') {
-        throw new TwinkeelError('argument/invalid', {
-          found: 'corrections for OpenTrackIO',
-          expected: 'a camera pose: the intended or the measured motion',
-          remedy: 'hand corrections over as csv or tum',
-        });
-      }
-      const content = toOpenTrackIo(result, { motion, ...(signs && { signs }) });
-      return [{ name: `${stem}.opentrackio.jsonl`, content }];
-    }
-    case 'tum':
-      return [{ name: `${stem}.trajectory.tum`, content: toTum(result, options.motion) }];
-    case 'ffmpeg': {
-      const { firstFrame } = options;
-      const runs = toFfmpeg(result, {
-        input: picture,
-        ...(firstFrame !== undefined && { firstFrame }),
-      });
-      const { script, lists } = steadyScript(result, runs, firstFrame);
-      return [
-        { name: `${stem}.ffmpeg/steady.sh`, content: script },
-        ...lists.map(({ name, content }) => ({ name: `${stem}.ffmpeg/${name}`, content })),
-      ];
-    }
-    case 'st-maps':
-      return stMapFiles(result, stem, picture, options);
-    default:
-      throw new TwinkeelError('argument/invalid', {
-        found: `the target "${String(target)}"`,
-        expected: `one of ${HANDOFF_TARGETS.join(', ')}`,
-        remedy: 'correct the name',
-      });
-  }
-}
-
-function stMapFiles(
-  result: CorrectionResult,
-  stem: string,
-  picture: StereoPicture,
-  options: HandoffOptions,
-): HandoffFile[] {
-  const frames = framesOf(result);
-  const last = frames.length - 1;
-  const numbers = options.mapFrames ?? [frames[0]!, frames[last >> 1]!, frames[last]!];
-  const [widthPx, heightPx] = options.mapSize ?? [1024, 1024];
-  const [sourceWidth, sourceHeight] = options.sourceSize ?? [heightPx, heightPx];
-  const source: EyeSource =
-    picture.projection === 'half-equirect'
-      ? { projection: 'half-equirect' }
-      : { projection: 'fisheye', widthPx: sourceWidth, heightPx: sourceHeight };
-  const maps = [...new Set(numbers)].flatMap((number) => {
-    const k = frames.indexOf(number);
-    if (k < 0) {
-      throw new TwinkeelError('argument/invalid', {
-        found: `frame ${number}`,
-        expected: `frames of the result, ${frames[0]} to ${frames[last]}`,
-        remedy: 'correct the numbers',
-      });
-    }
-    return (['left', 'right'] as const).map((eye) => ({
-      name: `${stem}.st-maps/${eye}.${String(number).padStart(6, '0')}.exr`,
-      get content() {
-        return toExr(toStMap(result, k, { eye, widthPx, heightPx, source }));
-      },
-    }));
+export function targetNamed(name: HandoffTarget): Target {
+  if (Object.hasOwn(TARGETS, name)) return TARGETS[name];
+  throw new TwinkeelError('argument/invalid', {
+    found: `the target "${String(name)}"`,
+    expected: `one of ${HANDOFF_TARGETS.join(', ')}`,
+    remedy: 'correct the name',
   });
-  const first = quaternionAt(result.left, Math.max(0, frames.indexOf(numbers[0]!)));
-  return [
-    ...maps,
-    { name: `${stem}.st-maps/check.exr`, content: toExr(checkPicture(CHECK_SIZE)) },
-    {
-      name: `${stem}.st-maps/check-corrected.exr`,
-      content: toExr(checkPicture(CHECK_SIZE, first)),
-    },
-  ];
 }
 
-/** Side of the pictures to try a map with, pixels. */
-const CHECK_SIZE = 128;
+function openTrackIoOf(result: CorrectionResult, options: HandoffOptions): string {
+  const { motion = 'intended', signs } = options;
+  if (motion === 'correction') {
+    throw new TwinkeelError('argument/invalid', {
+      found: 'corrections for OpenTrackIO',
+      expected: 'a camera pose: the intended or the measured motion',
+      remedy: 'hand corrections over as csv or tum',
+    });
+  }
+  return toOpenTrackIo(result, { motion, ...(signs && { signs }) });
+}
+
+function ffmpegFiles(result: CorrectionResult, options: HandoffOptions): HandoffFile[] {
+  const { firstFrame, picture } = options;
+  const runs = toFfmpeg(result, {
+    input: sourcePicture(result, picture),
+    ...(firstFrame !== undefined && { firstFrame }),
+  });
+  const { script, lists } = steadyScript(result, runs, firstFrame);
+  return [{ name: 'steady.sh', content: script }, ...lists];
+}

@@ -1,10 +1,15 @@
-import { type CorrectionResult, eyesOf } from '../correct.js';
+import type { Stretch } from '../comfort/stretches.js';
+import { judge } from '../comfort/verdict.js';
+import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
+import type { FrameRate } from '../track/frameRate.js';
+import { formatTimecode, parseTimecode } from '../track/timecode.js';
 import { framesOf } from './poses.js';
 
 /**
  * The same result for a part of the clip: what an editor has cut needs no other rotations.
- * Figures and warnings stay those of the whole clip.
+ * Stretches are cut to it, each with the figure of the whole stretch, and it is judged by them; other
+ * figures and warnings stay those of the whole clip.
  *
  * @param result - of {@link correct}
  * @param from - number of the first frame to keep
@@ -32,8 +37,10 @@ export function trimResult(result: CorrectionResult, from: number, to: number): 
   const part = (quaternions: Float64Array) => quaternions.slice(4 * first, 4 * end);
   const quaternions = part(result.corrections.quaternions);
   const { startNs } = result.intended;
+  const { timecode } = result;
+  const { frameRate } = result.corrections;
   const cut = { times, frames: frames.slice(first, end) };
-  return {
+  const kept = {
     ...result,
     corrections: { ...result.corrections, ...cut, quaternions },
     intended: {
@@ -42,6 +49,51 @@ export function trimResult(result: CorrectionResult, from: number, to: number): 
       quaternions: part(result.intended.quaternions),
       ...(startNs !== undefined && { startNs: startNs + BigInt(Math.round(start * 1e9)) }),
     },
-    ...eyesOf(quaternions, result.rig?.alignment),
+    moves: movesWithin(result.moves, start, times[times.length - 1]!),
+    ...(timecode !== undefined && frameRate && { timecode: later(timecode, frameRate, first) }),
+    stretches: stretchesWithin(result.stretches, {
+      frames: cut.frames,
+      start,
+      end: result.corrections.times[end] ?? Number.POSITIVE_INFINITY,
+    }),
   };
+  // What was cut away speaks neither for nor against the rest.
+  return { ...kept, ...judge(kept) };
+}
+
+/** The time code some frames on. */
+function later(timecode: string, rate: FrameRate, frames: number): string {
+  return formatTimecode(parseTimecode(timecode, rate) + frames, rate, /[;.]/.test(timecode));
+}
+
+/** What happens in the part that is kept. */
+function movesWithin(
+  moves: CorrectionResult['moves'],
+  start: number,
+  end: number,
+): CorrectionResult['moves'] {
+  return moves
+    .filter(({ fromSeconds, toSeconds }) => toSeconds >= start && fromSeconds <= start + end)
+    .map((move) => ({
+      ...move,
+      fromSeconds: Math.max(0, move.fromSeconds - start),
+      toSeconds: Math.min(end, move.toSeconds - start),
+    }));
+}
+
+/** The stretches of the frames that are kept; seconds count from the first of them. */
+function stretchesWithin(
+  stretches: readonly Stretch[],
+  { frames, start, end }: { frames: Int32Array; start: number; end: number },
+): Stretch[] {
+  const [first, last] = [frames[0]!, frames[frames.length - 1]!];
+  return stretches
+    .filter(({ fromFrame, toFrame }) => fromFrame <= last && toFrame >= first)
+    .map((stretch) => ({
+      ...stretch,
+      fromFrame: Math.max(stretch.fromFrame, first),
+      toFrame: Math.min(stretch.toFrame, last),
+      fromSeconds: Math.max(stretch.fromSeconds, start) - start,
+      toSeconds: Math.min(stretch.toSeconds, end) - start,
+    }));
 }

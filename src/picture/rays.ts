@@ -1,11 +1,12 @@
 import type { CorrectionResult } from '../correct.js';
 import { clamp } from '../math.js';
 import { coveredHalfAngle } from '../rig/coverage.js';
+import { eyeCorrections } from '../rig/eyeCorrections.js';
 import { furthestRowMs, rowCorrections } from '../rig/rollingShutter.js';
 import type { StereoRig } from '../rig/stereoRig.js';
 import { alignSigns, composeQuaternions, quaternionAt } from '../rotation/arrays.js';
 import { matrixFromQuaternion } from '../rotation/matrix.js';
-import { invertQuaternion } from '../rotation/quaternion.js';
+import { invertQuaternion, type Quaternion } from '../rotation/quaternion.js';
 import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { type LensLaw, lensLaw } from './lensLaw.js';
 import { circleOf, type EyeName, type EyePicture } from './stereoFrame.js';
@@ -72,11 +73,12 @@ export function raysOf(result: CorrectionResult): RaysOfFrame {
     const rows = measured && rig ? inverseRows(measured, result, k, rig, lens) : undefined;
     const covered = rig ? coveredHalfAngle(rig, source.image.projection) : Math.PI;
     const law = lawOf(source);
+    const turn = turnOf(result, k, lens);
     const reach = Math.min(covered, law ? law.halfField : Math.PI / 2);
     return {
       look: lookInto(target),
       blank: blankIn(target),
-      turn: rows && rig ? turnByRows(rows, rig) : turnBy(result[lens], k),
+      turn: rows && rig ? turnByRows(rows, rig) : turnBy(turn),
       place: law ? fisheyePlace(law, source) : equirectPlace(source),
       sees: (seen, at) =>
         at[0]! >= 0 &&
@@ -86,9 +88,15 @@ export function raysOf(result: CorrectionResult): RaysOfFrame {
         Math.atan2(Math.hypot(seen[0]!, seen[1]!), -seen[2]!) <= reach,
       margin: law ? fisheyeMargin(law, source, reach) : equirectMargin(source, reach),
       reach,
-      ...(rows ? { rows } : { level: matrixFromQuaternion(quaternionAt(result[lens], k))[4] }),
+      ...(rows ? { rows } : { level: matrixFromQuaternion(turn)[4] }),
     };
   };
+}
+
+/** K A of one lens at one frame. */
+export function turnOf(result: CorrectionResult, k: number, lens: EyeName): Quaternion {
+  const quaternions = result.corrections.quaternions.subarray(4 * k, 4 * k + 4);
+  return quaternionAt(eyeCorrections({ ...result, corrections: { quaternions } }, lens), 0);
 }
 
 /**
@@ -162,8 +170,8 @@ function blankIn(target: EyePicture): EyeRays['blank'] {
 /** A circle's edge is exact to rounding, pixels. */
 const SLIVER = 1e-6;
 
-function turnBy(corrections: Float64Array, k: number): EyeRays['turn'] {
-  const m = matrixFromQuaternion(invertQuaternion(quaternionAt(corrections, k)));
+function turnBy(q: Quaternion): EyeRays['turn'] {
+  const m = matrixFromQuaternion(invertQuaternion(q));
   return (view, seen) => apply(m, view, seen);
 }
 

@@ -7,7 +7,7 @@ import { createMesher, LARGEST_CELL, type Mesh } from './mesh.js';
 import { frameBytes, type PixelFormat, type Plane, planesOf } from './pixelFormat.js';
 import { type PlaneCells, planeCells } from './planeCells.js';
 import { createKernel, type PlaneKernel, typescriptKernel } from './planeKernel.js';
-import { type EyeRays, raysOf } from './rays.js';
+import { type EyeRays, raysOf, turnOf } from './rays.js';
 import { resamplePlane } from './resamplePlane.js';
 import { loadPlane, paddedLength, partOf, type Samples } from './sourcePlane.js';
 import {
@@ -270,16 +270,17 @@ function bandOf(heightPx: number, part: number, parts: number): [number, number]
 function turnsNothing(result: CorrectionResult, k: number): boolean {
   if (result.swapEyes || (result.rig && result.rig.readoutMs > 0)) return false;
   return EYES.every((eye) => {
-    const q = result[eye].subarray(4 * k, 4 * k + 4);
+    const q = turnOf(result, k, eye);
     return q[0] === 0 && q[1] === 0 && q[2] === 0 && Math.abs(q[3]!) === 1;
   });
 }
 
 /** Whether both eyes' rays are the same, so that one mesh does for both. */
-function sameTurn(a: EyeRays, b: EyeRays, { left, right }: CorrectionResult, k: number): boolean {
+function sameTurn(a: EyeRays, b: EyeRays, result: CorrectionResult, k: number): boolean {
   if (a.rows && b.rows) return a.rows.every((value, i) => value === b.rows![i]);
   if (a.rows || b.rows) return false;
-  return [0, 1, 2, 3].every((i) => left[4 * k + i] === right[4 * k + i]);
+  const [left, right] = [turnOf(result, k, 'left'), turnOf(result, k, 'right')];
+  return left.every((value, i) => value === right[i]);
 }
 
 function sameValue(a: unknown, b: unknown): boolean {

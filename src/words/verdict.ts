@@ -79,14 +79,28 @@ export function describeStretches({ stretches }: Pick<CorrectionResult, 'stretch
 }
 
 /** One stretch: when, what it is good for, why, and whose doing that is. */
-export function describeStretch(stretch: Stretch): string {
-  const { fromSeconds, toSeconds, fromFrame, toFrame, verdict, because } = stretch;
+function describeStretch(stretch: Stretch): string {
+  const { fromSeconds, toSeconds, fromFrame, toFrame } = stretch;
   const when = `${clockTime(fromSeconds)}–${clockTime(toSeconds)}`;
   const code = stretch.fromTimecode ? `, ${stretch.fromTimecode}–${stretch.toTimecode}` : '';
-  const where = `${when} (frames ${fromFrame}–${toFrame}${code}) ${verdict}`;
-  if (!because) return where;
+  return `${when} (frames ${fromFrame}–${toFrame}${code}) ${stretchSentence(stretch)}`;
+}
+
+/** What a stretch is good for, the figure against its threshold, and whose doing it is. */
+export function stretchSentence({ verdict, because }: Stretch): string {
+  if (!because) return verdict;
   const { cause, figure, value, unit, threshold } = because;
-  return `${where}: ${figure} ${withUnit(value, unit)} (from ${withUnit(threshold, unit)}); caused by ${CAUSES[cause]}`;
+  return `${verdict}: ${figure} ${withUnit(value, unit)} (from ${threshold}${unit === '°' ? '' : ' '}${unit}); caused by ${CAUSES[cause]}`;
+}
+
+/** The same with what helps now and what to do next time, for whoever reads it away from the verdict. */
+export function stretchSentenceWithAdvice(stretch: Stretch): string {
+  const { now, nextTime } = stretch.because ?? {};
+  return [
+    stretchSentence(stretch),
+    ...(now ? [`now: ${now}`] : []),
+    ...(nextTime ? [`next time: ${nextTime}`] : []),
+  ].join('; ');
 }
 
 /** Neighbouring stretches of one verdict as one span of time. */

@@ -5,8 +5,8 @@
 import { join } from 'node:path';
 import ts from 'typescript';
 import { describe, expect, test } from 'vitest';
+import * as library from '../../src/browser.js';
 import { measuredGreenhouseWalk } from '../../src/demo/greenhouseWalk.js';
-import * as library from '../../src/index.js';
 import * as node from '../../src/node.js';
 import * as picture from '../../src/picture.js';
 import { temporaryFolder } from '../temporaryFolder.js';
@@ -20,7 +20,8 @@ import {
 
 const ROOT = new URL('../../', import.meta.url).pathname;
 const ENTRIES = {
-  index: 'src/index.ts',
+  // All rooms at once.
+  browser: 'src/browser.ts',
   node: 'src/node.ts',
   picture: 'src/picture.ts',
 } as const;
@@ -45,11 +46,11 @@ const imports = new Map(
 
 /** Names that count as given, as the pages of the entries say. */
 const GIVEN = `{ track, csv, log, rig, result, folder }: {
-  track: import('${ROOT}src/index.js').OrientationTrack;
+  track: import('${ROOT}src/browser.js').OrientationTrack;
   csv: string;
-  log: import('${ROOT}src/index.js').MotionLog;
-  rig: import('${ROOT}src/index.js').StereoRig;
-  result: import('${ROOT}src/index.js').CorrectionResult;
+  log: import('${ROOT}src/browser.js').MotionLog;
+  rig: import('${ROOT}src/browser.js').StereoRig;
+  result: import('${ROOT}src/browser.js').CorrectionResult;
   folder: string;
 }`;
 

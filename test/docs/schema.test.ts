@@ -3,7 +3,7 @@ import { readFileSync } from 'node:fs';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { expect, test } from 'vitest';
 import { makeWalk } from '../../bench/accuracy/walks.js';
-import { correct, createTrack, DEFAULT_RIG, readRig, toJson } from '../../src/index.js';
+import { correct, createTrack, DEFAULT_RIG, readRig, toJson } from '../../src/browser.js';
 
 function published(name: string) {
   return JSON.parse(readFileSync(new URL(`../../docs/schema/${name}`, import.meta.url), 'utf8'));

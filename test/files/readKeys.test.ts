@@ -2,6 +2,7 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { readAimFile, readMarkersFile } from '../../src/files/readKeys.js';
+import { parseFrameRate } from '../../src/track/frameRate.js';
 import { complaint } from '../complaint.js';
 import { temporaryFolder } from '../temporaryFolder.js';
 
@@ -37,6 +38,89 @@ describe('readAimFile', () => {
   ] as const)('%j is refused by file and place', async (text, code, words) => {
     const path = keyFile(text);
     await expect(readAimFile(path)).rejects.toThrow(complaint(code, `${path}${words}`));
+  });
+});
+
+/** 25 frames a second; the first one carries an hour. */
+const CLOCK = { rate: parseFrameRate('25'), timecode: '01:00:00:00' };
+
+describe('moments in frames or time codes', () => {
+  test('aim keys at frames', async () => {
+    const path = keyFile('frame,heading_deg,tilt_deg\n40,90,0\n65,0,-90\n');
+    expect(await readAimFile(path)).toEqual([
+      { frame: 40, heading: Math.PI / 2, tilt: 0 },
+      { frame: 65, heading: 0, tilt: -Math.PI / 2 },
+    ]);
+  });
+
+  test('aim keys at time codes, counted from that of the clip’s first frame', async () => {
+    const path = keyFile('timecode,heading_deg,tilt_deg\n01:00:00:00,0,0\n01:00:02:05,0,0\n');
+    const [first, second] = await readAimFile(path, CLOCK);
+    expect(first).toMatchObject({ frame: { framesIn: 0, rate: CLOCK.rate } });
+    expect(second).toMatchObject({ frame: { framesIn: 55, rate: CLOCK.rate } });
+    // Of a second pass the number of the frame is known.
+    const [, known] = await readAimFile(path, { ...CLOCK, firstFrame: 1000 });
+    expect(known).toMatchObject({ frame: 1055 });
+  });
+
+  test('markers from frame to frame and from code to code', async () => {
+    const frames = keyFile('from_frame,to_frame,intent\n40,90,hold\n');
+    expect(await readMarkersFile(frames)).toEqual([{ fromFrame: 40, toFrame: 90, intent: 'hold' }]);
+    const codes = keyFile('from_timecode,to_timecode,intent\n01:00:00:10,01:00:01:00,move\n');
+    const { rate } = CLOCK;
+    expect(await readMarkersFile(codes, CLOCK)).toEqual([
+      { fromFrame: { framesIn: 10, rate }, toFrame: { framesIn: 25, rate }, intent: 'move' },
+    ]);
+  });
+
+  test.each([
+    [
+      'timecode,heading_deg,tilt_deg\n01:00:00:00,0,0\n',
+      { timecode: '01:00:00:00' },
+      'argument/invalid',
+      ', column "timecode": found time codes, expected an exact frame rate',
+    ],
+    [
+      'timecode,heading_deg,tilt_deg\n01:00:00:00,0,0\n',
+      { rate: CLOCK.rate },
+      'argument/invalid',
+      'expected the time code of the clip’s first frame, to count from; say it with --timecode',
+    ],
+    [
+      'timecode,heading_deg,tilt_deg\n01:00:00:00,0,0\n01:00:00:25,0,0\n',
+      CLOCK,
+      'read/cell',
+      ', row 3, column "timecode": found the time code "01:00:00:25"',
+    ],
+    [
+      'timecode,heading_deg,tilt_deg\n01:00:00:00,0,0\n01:00:02;00,0,0\n',
+      CLOCK,
+      'read/cell',
+      ', row 3, column "timecode": found the time code 01:00:02;00, expected one that counts as',
+    ],
+    [
+      'frame,heading_deg,tilt_deg\n40.5,0,0\n',
+      {},
+      'read/cell',
+      ', row 2, column "frame": found the frame 40.5, expected a whole number',
+    ],
+    [
+      'frame,time_s,heading_deg,tilt_deg\n40,1,0,0\n',
+      {},
+      'mapping/column',
+      ': found the columns time_s and frame, expected one way to say when',
+    ],
+  ] as const)('%j is refused by file and place', async (text, clock, code, words) => {
+    const path = keyFile(text);
+    await expect(readAimFile(path, clock)).rejects.toThrow(complaint(code, words));
+    await expect(readAimFile(path, clock)).rejects.toThrow(path);
+  });
+
+  test('markers that begin one way and end another are refused', async () => {
+    const path = keyFile('from_frame,to_s,intent\n40,2,hold\n');
+    await expect(readMarkersFile(path)).rejects.toThrow(
+      complaint('mapping/column', 'expected a column to_frame'),
+    );
   });
 });
 

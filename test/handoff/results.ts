@@ -1,4 +1,4 @@
-import { type CorrectionResult, correct, eyesOf } from '../../src/correct.js';
+import { type CorrectionResult, correct } from '../../src/correct.js';
 import type { StereoRig } from '../../src/rig/stereoRig.js';
 import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
 import type { Quaternion } from '../../src/rotation/quaternion.js';
@@ -33,6 +33,8 @@ export interface ResultParts {
   /** Default half-equirect. */
   readonly picture?: CorrectionResult['picture'];
   readonly swapEyes?: boolean;
+  /** Default: one usable stretch. */
+  readonly stretches?: CorrectionResult['stretches'];
 }
 
 /** A result with the given rotations, their signs continuous as every result's are. */
@@ -45,6 +47,11 @@ export function resultOf(parts: ResultParts): CorrectionResult {
     ...(rate !== 'none' && { frameRate: rate }),
   };
   const quaternions = continuous(parts.corrections);
+  const { times } = track;
+  const whole = {
+    ...{ fromFrame: first, toFrame: first + n - 1, fromSeconds: 0 },
+    ...{ toSeconds: (times[n - 1]! * n) / Math.max(1, n - 1), verdict: 'usable' as const },
+  };
   return {
     ...walked,
     corrections: { ...track, quaternions },
@@ -55,8 +62,8 @@ export function resultOf(parts: ResultParts): CorrectionResult {
       up: 'stated',
       warnings: [],
     },
-    ...eyesOf(quaternions, rig?.alignment),
     swapEyes,
+    stretches: parts.stretches ?? [whole],
     ...(mask && { mask }),
     ...(picture && { picture }),
     ...(rig && { rig }),

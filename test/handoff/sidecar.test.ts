@@ -1,11 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import { describeHandoff } from '../../src/handoff/sidecar.js';
-import { HANDOFF_TARGETS } from '../../src/handoff/targets.js';
+import { HANDOFF_TARGETS, TARGETS } from '../../src/handoff/targets.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
 import type { Quaternion } from '../../src/rotation/quaternion.js';
+import { parseFrameRate } from '../../src/track/frameRate.js';
 import { largestGap } from '../apart.js';
 import { turn } from '../turns.js';
 import { apply, matrixOf, product, type Rows, resultOf, transposed, turnAbout } from './results.js';
+import { resultOfTake } from './takes.js';
 
 const FRAMES = [40, 41, 42, 43];
 const CORRECTIONS = [0.02, -0.3, 0.25, 0.1].map((angle) => turn([0.48, 0.6, 0.64], angle).q);
@@ -29,7 +31,11 @@ const AHEAD = [0, 0, -1] as const;
 const K = matrixOf(CORRECTIONS[LARGEST]!);
 const S = matrixOf(INTENDED[LARGEST]!);
 
-describe.each(HANDOFF_TARGETS)('the text beside %s', (target) => {
+/** Targets that tell of rotations; the others tell of stretches. */
+const ROTATIONS = HANDOFF_TARGETS.filter((name) => TARGETS[name].tells === 'rotations');
+const STRETCHES = HANDOFF_TARGETS.filter((name) => !ROTATIONS.includes(name));
+
+describe.each(ROTATIONS)('the text beside %s', (target) => {
   const text = describeHandoff(made(), target);
 
   test('names the frame of the largest correction, and K', () => {
@@ -94,6 +100,37 @@ describe.each(HANDOFF_TARGETS)('the text beside %s', (target) => {
     const other = describeHandoff(made({ swapEyes: true, rate: 'none' }), target);
     expect(other).toContain('left and right must be exchanged');
     expect(other).toContain('no exact frame rate is known');
+  });
+});
+
+describe.each(STRETCHES)('the text beside %s', (target) => {
+  const take = {
+    cuts: [
+      ['usable', 50],
+      ['not usable', 30],
+      ['with care', 20],
+    ],
+    first: 40,
+  } as const;
+  const result = resultOfTake(take, parseFrameRate('25'));
+
+  test('counts the weightiest stretch out: frames, seconds, time codes, sentence', () => {
+    const text = describeHandoff(result, target, { timecode: '10:00:00:00' });
+    expect(text).toContain(
+      '- frames 90 to 119, 30 of them from 2.000 s on, time codes 10:00:02:00 to 10:00:03:05 (the out point is exclusive): not usable: turning of the view 41 °/s (from 30 °/s); caused by the operator; next time: turn more slowly\n',
+    );
+    expect(text).toContain('frame 40 carries 10:00:00:00, as you said; 25 labels a second');
+    expect(text).toContain('This is no medical advice.');
+    expect(text).not.toContain('as x, y, z, w');
+  });
+
+  test('says where no time code was given, or none can be', () => {
+    expect(describeHandoff(result, target)).toContain('frame 40 was taken to carry 00:00:00:00');
+    expect(describeHandoff(result, target, { firstFrame: 30 })).toContain('frame 30 was taken to');
+    const rateless = resultOfTake(take, parseFrameRate('25'), { rate: 'none' });
+    expect(describeHandoff(rateless, target)).toContain(
+      'time codes: none, since they count frames',
+    );
   });
 });
 

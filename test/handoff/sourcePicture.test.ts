@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
+import { handOff } from '../../src/handoff/handOff.js';
 import { describeHandoff, pictureNote } from '../../src/handoff/sidecar.js';
-import { handOff } from '../../src/handoff/targets.js';
 import { clipCoverage } from '../../src/rig/clipCoverage.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
 import { turn } from '../turns.js';

@@ -2,15 +2,12 @@ import { describe, expect, test } from 'vitest';
 import { readCorrections } from '../../src/handoff/csv.js';
 import { readExr } from '../../src/handoff/exr.js';
 import { readGltf } from '../../src/handoff/gltf.js';
+import { handOff } from '../../src/handoff/handOff.js';
+import type { HandoffOptions } from '../../src/handoff/handoffOptions.js';
 import { readResult } from '../../src/handoff/json.js';
 import { describeHandoff } from '../../src/handoff/sidecar.js';
 import { toStMap } from '../../src/handoff/stMap.js';
-import {
-  HANDOFF_TARGETS,
-  type HandoffOptions,
-  type HandoffTarget,
-  handOff,
-} from '../../src/handoff/targets.js';
+import { HANDOFF_TARGETS, type HandoffTarget } from '../../src/handoff/targets.js';
 import { toTum } from '../../src/handoff/tum.js';
 import { readUsda } from '../../src/handoff/usda.js';
 import { readTrack } from '../../src/read/readTrack.js';
@@ -45,6 +42,9 @@ const NAMES: Readonly<Record<HandoffTarget, readonly string[]>> = {
     'walk.st-maps/check.exr',
     'walk.st-maps/check-corrected.exr',
   ],
+  otio: ['walk.otio', 'walk.usable.otio'],
+  edl: ['walk.edl'],
+  'csv-markers': ['walk.markers.csv'],
 };
 
 describe('every target', () => {

@@ -1,13 +1,15 @@
 import { describe, expect, test } from 'vitest';
 import { orientationsOf } from '../../src/handoff/poses.js';
 import { trimResult } from '../../src/handoff/trim.js';
+import { eyeCorrections } from '../../src/rig/eyeCorrections.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
 import { quaternionAt } from '../../src/rotation/arrays.js';
 import { largestGap } from '../apart.js';
 import { complaint } from '../complaint.js';
 import { fc } from '../seed.js';
 import { turn } from '../turns.js';
-import { anyResults, resultOf } from './results.js';
+import { anyResults, RATE, resultOf } from './results.js';
+import { resultOfTake } from './takes.js';
 
 const FRAMES = [40, 41, 42, 43, 44];
 const parts = {
@@ -57,8 +59,35 @@ describe('a trimmed result', () => {
     const alignment = { left: turn([0, 0, 1], 0.1).q, right: turn([0, 1, 0], 0.2).q };
     const result = resultOf({ ...parts, rig: { ...DEFAULT_RIG, alignment } });
     const cut = trimResult(result, 42, 44);
-    expect(cut.left).toEqual(result.left.slice(8));
-    expect(cut.right).toEqual(result.right.slice(8));
+    for (const eye of ['left', 'right'] as const) {
+      expect(eyeCorrections(cut, eye)).toEqual(eyeCorrections(result, eye).slice(8));
+    }
+  });
+
+  test('has the stretches of its frames, from and to its own ends', () => {
+    const take = resultOfTake(
+      {
+        cuts: [
+          ['usable', 4],
+          ['not usable', 4],
+          ['with care', 4],
+        ],
+        first: 40,
+      },
+      RATE,
+    );
+    const cut = trimResult(take, 42, 45);
+    expect(cut.stretches.map(({ fromFrame, toFrame }) => [fromFrame, toFrame])).toEqual([
+      [42, 43],
+      [44, 45],
+    ]);
+    expect(cut.stretches.map(({ verdict }) => verdict)).toEqual(['usable', 'not usable']);
+    const ends = cut.stretches.flatMap(({ fromSeconds, toSeconds }) => [fromSeconds, toSeconds]);
+    // Frames of 1001/60000 s; differences of times below 1 s: one rounding.
+    const wanted = [0, 2, 2, 4].map((frame) => (frame * 1001) / 60000);
+    expect(largestGap(ends, wanted)).toBeLessThan(Number.EPSILON);
+    // The end of the take is that of the last stretch, as it was.
+    expect(trimResult(take, 40, 51).stretches).toEqual(take.stretches);
   });
 
   test('the stamp of the first frame goes with it', () => {

@@ -173,8 +173,6 @@ describe('no writer takes a rotation that is none', () => {
       corrections: { ...sound.corrections, quaternions: hurt(sound.corrections.quaternions) },
     },
     { ...sound, intended: { ...sound.intended, quaternions: hurt(sound.intended.quaternions) } },
-    { ...sound, left: hurt(sound.left) },
-    { ...sound, right: hurt(sound.right) },
   ];
   const input = { projection: 'half-equirect', layout: 'side-by-side' } as const;
   const map = { widthPx: 4, heightPx: 4, source: { projection: 'half-equirect' } } as const;

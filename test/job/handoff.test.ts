@@ -266,6 +266,55 @@ describe('handing over', () => {
   });
 });
 
+describe('editors', () => {
+  const edl = (folder: string) => readFileSync(join(folder, 'out', 'walk.edl'), 'utf8');
+
+  test('get a part by its own time codes, and the call ends with cautions and the next command', () => {
+    const codes = ['--trim', '10:00:01:00..10:00:02:00', '--timecode', '10:00:00:00'];
+    const { status, stderr, stdout, written, folder } = hand(
+      ...[RESULT, '--to', 'otio,edl,csv-markers', ...codes],
+    );
+    expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
+    const own = ['edl', 'edl.txt', 'csv-markers.txt', 'markers.csv', 'otio', 'otio.txt'];
+    expect(written.sort()).toEqual(
+      ['out', ...[...own, 'usable.otio'].map((ending) => `out/walk.${ending}`)].sort(),
+    );
+    expect(edl(folder)).toContain('10:00:01:00 10:00:02:01 01:00:00:00 01:00:01:01\n');
+    expect(stdout).toMatch(/stop at the first sign of discomfort/);
+    expect(stdout.trimEnd().split('\n').at(-1)).toBe(
+      'next: twinkeel resample MOVIE --result walk.result.json --frames 10:00:01:00..10:00:02:00 --timecode 10:00:00:00 --out walk.steady.mkv',
+    );
+  });
+
+  test('count from midnight at the clip’s first frame where no time code is given', () => {
+    const { folder } = hand(RESULT, '--to', 'edl', '--trim', '65..89');
+    expect(edl(folder)).toContain('00:00:01:00 00:00:02:00 01:00:00:00 01:00:01:00\n');
+    expect(edl(folder)).toContain('no time code was given');
+  });
+
+  test('are told the clip’s time code, also of a movie that begins before the clip', () => {
+    const codes = ['--timecode', '10:00:00:00', '--movie-starts', '15'];
+    const { folder } = hand(RESULT, '--to', 'edl,otio', ...codes);
+    expect(edl(folder)).toContain('10:00:00:00 10:00:04:00 01:00:00:00 01:00:04:00\n');
+    const otio = readFileSync(join(folder, 'out', 'walk.otio'), 'utf8');
+    const [clip] = JSON.parse(otio).tracks.children[0].children;
+    // Ten hours of 25 frames per second; the movie begins 25 frames before.
+    expect(clip.source_range.start_time.value).toBe(900_000);
+    const { available_range } = clip.media_references.DEFAULT_MEDIA;
+    expect(available_range.start_time.value).toBe(899_975);
+    expectRefusal(
+      hand(RESULT, '--to', 'edl', '--timecode', '00:00:00:10', '--movie-starts', '15'),
+      2,
+      '--timecode 00:00:00:10 is less than 25 frames after 00:00:00:00',
+    );
+  });
+
+  test('a machine gets neither cautions nor commands between its JSON', () => {
+    const { stdout } = hand(RESULT, '--to', 'edl', '--json');
+    expect(JSON.parse(stdout)).toHaveLength(1);
+  });
+});
+
 describe('a second pass through the command', () => {
   /** Where the camera looked on a frame of the original, and what the first pass did to it. */
   const camera = (frame: number) => turn([0, 1, 0], 0.3 * Math.sin(frame / 40)).q;

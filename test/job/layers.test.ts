@@ -5,6 +5,20 @@ import { describe, expect, test } from 'vitest';
 
 const SRC = fileURLToPath(new URL('../../src', import.meta.url));
 
+/** Rooms with an entry of their own; that of picture/ lies lower, since others read it. */
+const ROOMS = [
+  'rotation',
+  'track',
+  'read',
+  'inertial',
+  'sync',
+  'rig',
+  'motion',
+  'comfort',
+  'handoff',
+];
+const ENTRIES = ROOMS.map((room) => `${room}.ts`);
+
 /** From the ground up: a layer may import what stands above it in this list, and itself. */
 const LAYERS = [
   ...['rotation', 'numeric', 'track', 'read', 'inertial', 'sync', 'rig', 'motion', 'comfort'],
@@ -12,6 +26,7 @@ const LAYERS = [
   ...['correct.ts', 'words'],
   ...['picture', 'picture.ts'],
   ...['handoff', 'report', 'demo', 'files', 'batch', 'node.ts', 'cli.ts', 'index.ts'],
+  ...[...ENTRIES, 'browser.ts'],
 ];
 
 /** Files without imports of their own layer that everyone may use. */
@@ -47,6 +62,8 @@ interface SourceFile {
   /** Layers and leaves that the file imports, other than its own. */
   readonly ours: readonly string[];
   readonly packages: readonly string[];
+  /** Files of the same layer that it imports. */
+  readonly neighbours: readonly string[];
 }
 
 const layerOf = (path: string): string => path.split('/')[0]!;
@@ -56,15 +73,15 @@ function sourceFile(name: string): SourceFile {
   const found = text.matchAll(/\bfrom '([^']+)'|\bimport\('([^']+)'\)|^import '([^']+)'/gm);
   const specifiers = Array.from(found, (match) => (match[1] ?? match[2] ?? match[3])!);
   const layer = layerOf(name);
-  const ours = specifiers
+  const imported = specifiers
     .filter((specifier) => specifier.startsWith('.'))
-    .map((specifier) => posix.join(posix.dirname(name), specifier).replace(/\.js$/, '.ts'))
-    .map(layerOf)
-    .filter((imported) => imported !== layer);
+    .map((specifier) => posix.join(posix.dirname(name), specifier).replace(/\.js$/, '.ts'));
+  const ours = imported.map(layerOf).filter((other) => other !== layer);
+  const neighbours = imported.filter((other) => layerOf(other) === layer);
   const packages = specifiers
     .filter((specifier) => !specifier.startsWith('.'))
     .map((specifier) => specifier.replace(/^node:.*/, 'node:').replace(/^uplot\/.*/, 'uplot'));
-  return { name, layer, ours, packages };
+  return { name, layer, ours, packages, neighbours };
 }
 
 const files = (readdirSync(SRC, { recursive: true }) as string[])
@@ -96,6 +113,19 @@ describe.each(LAYERS)('%s', (layer) => {
     );
     expect(forbidden).toEqual([]);
   });
+});
+
+test('no file of handoff/ imports itself through others', () => {
+  const neighbours = new Map(files.map((file) => [file.name, file.neighbours]));
+  const reaches = (from: string, wanted: string, seen = new Set<string>()): boolean =>
+    (neighbours.get(from) ?? []).some((next) => {
+      if (next === wanted) return true;
+      if (seen.has(next)) return false;
+      seen.add(next);
+      return reaches(next, wanted, seen);
+    });
+  const own = files.filter(({ layer }) => layer === 'handoff').map(({ name }) => name);
+  expect(own.filter((name) => reaches(name, name))).toEqual([]);
 });
 
 test('every source file belongs to a layer', () => {
@@ -131,7 +161,7 @@ test('motion and rig meet in the steps of correct.ts and its limits, and in the 
   ]);
 });
 
-test.each(['index.ts', 'picture.ts'])(
+test.each(['index.ts', 'picture.ts', 'browser.ts', ...ENTRIES])(
   '%s, for browsers, reaches nothing that needs Node',
   (entry) => {
     const { ours } = files.find(({ name }) => name === entry)!;
@@ -139,10 +169,19 @@ test.each(['index.ts', 'picture.ts'])(
   },
 );
 
-test.each(['index.ts', 'node.ts', 'picture.ts'])('%s only exports what others define', (name) => {
-  const text = readFileSync(join(SRC, name), 'utf8');
-  const rest = text
-    .replace(/\/\*[\s\S]*?\*\//g, '')
-    .replace(/export (?:type )?\{[^}]*\} from '[^']+';/g, '');
-  expect(rest.trim()).toBe('');
+test.each(['index.ts', 'node.ts', 'picture.ts', 'browser.ts', ...ENTRIES])(
+  '%s only exports what others define',
+  (name) => {
+    const text = readFileSync(join(SRC, name), 'utf8');
+    const rest = text
+      .replace(/\/\*[\s\S]*?\*\//g, '')
+      .replace(/export (?:(?:type )?\{[^}]*\}|\*) from '[^']+';/g, '');
+    expect(rest.trim()).toBe('');
+  },
+);
+
+test.each(ROOMS)('the entry of %s/ exports that room and nothing else', (room) => {
+  expect(files.find(({ name }) => name === `${room}.ts`)!.ours).toSatisfy((used: string[]) =>
+    used.every((layer) => layer === room),
+  );
 });

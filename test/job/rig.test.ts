@@ -9,6 +9,7 @@ import { trackToCsv } from '../../src/handoff/csv.js';
 import { readResult, toJson } from '../../src/handoff/json.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { axisTilts, tiltLimit } from '../../src/rig/coverage.js';
+import { eyeCorrections } from '../../src/rig/eyeCorrections.js';
 import { HALF_TURN, turnMount } from '../../src/rig/mount.js';
 import { sourceDirection } from '../../src/rig/rollingShutter.js';
 import { worstDisparities } from '../../src/rig/stereoCost.js';
@@ -94,6 +95,8 @@ const settings: fc.Arbitrary<CorrectOptions> = fc.record(
 
 const codes = ({ warnings }: { warnings: readonly { code: string }[] }) =>
   warnings.map(({ code }) => code);
+const eyesOf = (result: ReturnType<typeof correct>) =>
+  [eyeCorrections(result, 'left'), eyeCorrections(result, 'right')] as const;
 const largest = (values: Float64Array) => values.reduce((max, x) => Math.max(max, x), 0);
 
 /** K as seen in the upright picture: without the half turn of an inverted mount. */
@@ -104,7 +107,7 @@ describe('the correction of a described rig', () => {
   test('leaves the rotation between the eyes as the alignment made it', () => {
     fc.assert(
       fc.property(walks, rigs, settings, (drawn, rig, wanted) => {
-        const { left, right } = correct(walk(drawn), { ...OPTIONS, ...wanted, rig });
+        const [left, right] = eyesOf(correct(walk(drawn), { ...OPTIONS, ...wanted, rig }));
         const { alignment } = rig;
         const [x, y, z, w] = alignment.left;
         const between = multiplyQuaternions([-x, -y, -z, w], alignment.right);
@@ -120,12 +123,13 @@ describe('the correction of a described rig', () => {
   test('is for each lens K after that lens’s own alignment', () => {
     fc.assert(
       fc.property(walks, rigs, (drawn, rig) => {
-        const { corrections, left, right } = correct(walk(drawn), { ...OPTIONS, rig });
+        const result = correct(walk(drawn), { ...OPTIONS, rig });
+        const [left, right] = eyesOf(result);
         for (const [eye, own] of [
           [left, rig.alignment.left],
           [right, rig.alignment.right],
         ] as const) {
-          expect(eye).toEqual(composeQuaternions(corrections.quaternions, own));
+          expect(eye).toEqual(composeQuaternions(result.corrections.quaternions, own));
         }
       }),
       RUNS,
@@ -145,7 +149,7 @@ describe('the correction of a described rig', () => {
         fc.pre(askew + 0.1 * deg < tiltLimit(rig, 'fisheye'));
         const limits = { ...wanted.limits, uncovered: 'never' } as const;
         const result = correct(walk(drawn), { ...OPTIONS, ...wanted, limits, rig });
-        const swing = Math.max(...[result.left, result.right].map((k) => largest(axisTilts(k))));
+        const swing = Math.max(...eyesOf(result).map((k) => largest(axisTilts(k))));
         expect(swing).toBeLessThanOrEqual(tiltLimit(rig, 'fisheye'));
         expect(result.mask).toBeUndefined();
         expect(result.rigAssessment?.uncoveredShare).toBe(0);
@@ -294,8 +298,7 @@ describe('a result with a rig', () => {
       fc.property(walks, rigs, (drawn, rig) => {
         const result = correct(walk(drawn), { ...OPTIONS, rig });
         const back = readResult(toJson(result));
-        expect(back.left).toEqual(result.left);
-        expect(back.right).toEqual(result.right);
+        expect(eyesOf(back)).toEqual(eyesOf(result));
         expect(back.corrections.quaternions).toEqual(result.corrections.quaternions);
         expect(back.rig).toEqual(rig);
         expect(back.rigAssessment).toEqual(result.rigAssessment);
@@ -405,6 +408,6 @@ test('an alignment of two eyes cancels the mount that it describes', () => {
   const track = walk(['scurve', 4]);
   const askew = quaternionFromRotationVector([0.01, -0.02, 0.03]);
   const rig = { ...DEFAULT_RIG, alignment: { left: askew, right: askew } };
-  const { left, right } = correct(track, { ...OPTIONS, rig });
+  const [left, right] = eyesOf(correct(track, { ...OPTIONS, rig }));
   expect(largestGap(left, right)).toBe(0);
 });

@@ -1,12 +1,12 @@
 import { describe, expect, test } from 'vitest';
 import { makeClockTake } from '../../bench/accuracy/clockTakes.js';
-import { integrateRate } from '../../src/index.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { angularDistances } from '../../src/rotation/arrays.js';
 import { fusedAtLogRate, fuseTrack } from '../../src/sync/fuseTrack.js';
 import { createMotionLog, type MotionLog } from '../../src/track/motionLog.js';
 import { createTrack } from '../../src/track/orientationTrack.js';
 import { interpolateTrack } from '../../src/track/resample.js';
+import { integrateRate } from '../../src/track.js';
 import { complaint } from '../complaint.js';
 
 const TAKE = makeClockTake('walk', 1, { duration: 15, wild: 1 / 3 });
