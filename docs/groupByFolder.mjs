@@ -12,7 +12,9 @@ export function load(app) {
   app.converter.on(Converter.EVENT_RESOLVE_BEGIN, ({ project }) => {
     for (const entry of project.getReflectionsByKind(ReflectionKind.Module)) {
       for (const symbol of entry.children ?? []) {
-        const path = symbol.sources?.[0]?.fullFileName ?? '';
+        // What an entry exports again lies where it was defined.
+        const defined = symbol.isReference() ? symbol.tryGetTargetReflectionDeep() : symbol;
+        const path = defined?.sources?.[0]?.fullFileName ?? '';
         const folder = /\/src\/(\w+)\//.exec(path)?.[1] ?? WHOLE_JOB;
         const category = new CommentTag('@category', [{ kind: 'text', text: folder }]);
         // The comment of a function belongs to its signatures.

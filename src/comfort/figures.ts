@@ -104,7 +104,7 @@ export function assess(
  * How one track moves.
  *
  * @param track - camera→world in a level world, evenly sampled
- * @param stepFrequency - steps per second, Hz; {@link separate} finds it
+ * @param stepFrequency - steps per second, Hz; {@link index!separate} finds it
  * @returns magnitudes, each with its unit in its name
  * @example
  * motionFigures(track, 1.9).bobDeg; // 1.3 °

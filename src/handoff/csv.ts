@@ -53,7 +53,7 @@ export function csvPieces(result: { readonly corrections: Corrections }): Iterab
  * as in {@link toCsv}.
  *
  * @param track - any track
- * @returns text with a header; {@link readTrack} needs no mapping for it
+ * @returns text with a header; {@link index!readTrack} needs no mapping for it
  * @example
  * readTrack(trackToCsv(track)).frames!.length; // 721
  */

@@ -19,7 +19,7 @@ const MOST_EVENTS = 999;
  * Rates of 48, 50 and 60 (also over 1.001), which the form does not know, are counted at their nominal rate, and
  * a comment says so.
  *
- * @param result - of {@link correct}, with an exact frame rate
+ * @param result - of {@link index!correct}, with an exact frame rate
  * @param name - of the clip; its first eight letters and digits are the reel
  * @param clock - how the movie is counted
  * @returns text in ASCII, picture only

@@ -51,7 +51,7 @@ export const COMMANDS_NAME = 'COMMANDS';
  * one; angles are absolute (`reset_rot=1`); a frame that the lens does not cover shows black. An
  * upside-down mount is turned by K and its eyes exchanged.
  *
- * @param result - of {@link correct}, with an exact frame rate
+ * @param result - of {@link index!correct}, with an exact frame rate
  * @param options - what ffmpeg shall read and make
  * @returns the runs in the order of their frames; together they hold every frame of the result
  * @throws TwinkeelError `argument/invalid` without an exact frame rate, for a fisheye without

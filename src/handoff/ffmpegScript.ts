@@ -8,7 +8,7 @@ import { shellHead } from './steadyShell.js';
  * A shell script around the runs of {@link toFfmpeg}: steadies every stretch, joins them and puts
  * the sound back. It writes a new movie and touches nothing else.
  *
- * @param result - of {@link correct}, with an exact frame rate
+ * @param result - of {@link index!correct}, with an exact frame rate
  * @param runs - what {@link toFfmpeg} made of it
  * @param firstFrame - number of the movie's first frame; default: the first frame of the result
  * @returns the script, and the lists of commands that stand beside it

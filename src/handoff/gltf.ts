@@ -28,7 +28,7 @@ const FIELD_OF_VIEW = Math.PI / 2;
  * Axes and units are glTF's own and ours alike: right-handed, y up, cameras look along −z, metres,
  * seconds from the first frame.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @returns JSON text with the keys inside; 20 bytes and a third per node and frame
  * @see Khronos Group, glTF 2.0 Specification, 3.11 (animations) and 3.10 (cameras)
  * @example
@@ -44,7 +44,7 @@ export function toGltf(result: CorrectionResult): string {
 /**
  * The scene of {@link toGltf} in the binary form (.glb).
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @returns the bytes of the file
  * @see Khronos Group, glTF 2.0 Specification, 4 (GLB file format)
  * @example

@@ -6,7 +6,7 @@ import { type MovieClock, stretchesInFrames, takeParts } from './takeParts.js';
  * The stretches of a take as a table of markers:
  * `frame,time_s,timecode,frames,duration_s,verdict,cause,sentence`, one row per stretch.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @param clock - how the movie is counted
  * @returns text; the column of time codes is empty where no exact frame rate is known
  * @throws TwinkeelError `argument/invalid` without stretches, `timecode/invalid`

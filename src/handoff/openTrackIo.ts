@@ -22,7 +22,7 @@ export interface OpenTrackIoOptions {
  * exact sample rate. One object per line is our own convention: the format defines a single sample.
  *
  * @param options - which motion, and which way its angles count
- * @param result - of {@link correct}, with an exact frame rate
+ * @param result - of {@link index!correct}, with an exact frame rate
  * @returns one line of JSON per frame
  * @throws TwinkeelError `argument/invalid` without an exact frame rate or with negative
  *   frame numbers

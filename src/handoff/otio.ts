@@ -24,7 +24,7 @@ type Schema = { readonly OTIO_SCHEMA: string } & Readonly<Record<string, unknown
  * the movie's first frame lies at its time code. The movie's own file is not known to a result; the reference bears
  * the clip's name and is to be linked again. Reasons stand under our own key "twinkeel" of the metadata.
  *
- * @param result - of {@link correct}, with an exact frame rate
+ * @param result - of {@link index!correct}, with an exact frame rate
  * @param name - of the clip
  * @param options - start and parts
  * @returns JSON text with the schemas Timeline.1, Stack.1, Track.1, Clip.2, Marker.2, ExternalReference.1,

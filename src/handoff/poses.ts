@@ -10,7 +10,7 @@ export type Motion = 'intended' | 'measured' | 'correction';
 /**
  * The orientations of one kind at every frame.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @param motion - which of the three rotations
  * @returns unit quaternions x, y, z, w, sign-continuous; length 4n
  * @example

@@ -12,7 +12,7 @@ import { fixed, workedRotation, workedStretch } from './workedNumber.js';
  * The text that goes with handed-over files: axes, sense, order, time base, and one worked number
  * to try another program against.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @param target - as what it is handed over
  * @param options - those of {@link handOff}
  * @example
@@ -134,7 +134,7 @@ function pictureFor(
 /**
  * What changes when pictures are handed over that the result was not corrected for.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @param target - as what it is handed over
  * @param options - those of {@link handOff}
  * @returns one sentence; undefined where they are the same, or the target reads none

@@ -68,7 +68,7 @@ export interface StMap {
  * lens; an eye swap is not in it: with `swapEyes` the right lens's map, looked up in the right
  * picture, gives the left view.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @param k - index of the frame
  * @param options - which eye, how large, from which source
  * @returns 32-bit floats: half floats step by two pixels at 4096

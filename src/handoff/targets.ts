@@ -15,6 +15,30 @@ import { stMapFiles } from './stMapFiles.js';
 import { toTum } from './tum.js';
 import { toUsda } from './usda.js';
 
+/**
+ * Everything a result can be handed over as.
+ *
+ * @example
+ * HANDOFF_TARGETS; // ['csv', 'json', 'gltf', 'glb', 'usda', 'opentrackio', 'tum', …]
+ */
+export const HANDOFF_TARGETS = [
+  'csv',
+  'json',
+  'gltf',
+  'glb',
+  'usda',
+  'opentrackio',
+  'tum',
+  'ffmpeg',
+  'st-maps',
+  'otio',
+  'edl',
+  'csv-markers',
+] as const;
+
+/** One of {@link HANDOFF_TARGETS}. */
+export type HandoffTarget = (typeof HANDOFF_TARGETS)[number];
+
 /** One thing that a result can be handed over as. */
 interface Target {
   /** What follows the clip's name; that of a folder ends in `/`. */
@@ -47,7 +71,7 @@ const GLTF_HOLDS = [
 ];
 
 /** Every target: its ending, its writer, and what it holds in words. */
-export const TARGETS = {
+export const TARGETS: Readonly<Record<HandoffTarget, Target>> = {
   csv: {
     // Never STEM.csv or STEM.json: so the tracker's own file is usually called.
     ending: '.handoff.csv',
@@ -162,18 +186,7 @@ export const TARGETS = {
       'one row per stretch: frame, time_s, timecode of its first frame, frames and duration_s of the whole of it, verdict, cause, and one sentence in quotes',
     ],
   },
-} as const satisfies Readonly<Record<string, Target>>;
-
-/** One of {@link HANDOFF_TARGETS}. */
-export type HandoffTarget = keyof typeof TARGETS;
-
-/**
- * Everything a result can be handed over as.
- *
- * @example
- * HANDOFF_TARGETS; // ['csv', 'json', 'gltf', 'glb', 'usda', 'opentrackio', 'tum', …]
- */
-export const HANDOFF_TARGETS = Object.keys(TARGETS) as readonly HandoffTarget[];
+};
 
 /**
  * The entry of a target.

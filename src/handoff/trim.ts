@@ -11,7 +11,7 @@ import { framesOf } from './poses.js';
  * Stretches are cut to it, each with the figure of the whole stretch, and it is judged by them; other
  * figures and warnings stay those of the whole clip.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @param from - number of the first frame to keep
  * @param to - number of the last frame to keep
  * @returns frames `from` to `to`, both included; seconds count from the first of them

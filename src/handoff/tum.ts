@@ -16,7 +16,7 @@ const HALF_TURN_ABOUT_X: Quaternion = [1, 0, 0, 0];
  * since a result knows none. t counts from the first frame, or from the epoch of the track's own
  * stamps where it had them.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @param motion - `intended` (default) or `measured`; K is not a pose and is turned into the same
  *   axes on both sides
  * @returns text, one line per frame below a remark

@@ -17,7 +17,7 @@ const FOCAL_LENGTH_MM = APERTURE_MM / 2;
  *
  * y up, metres, cameras look along −z. Quaternions are written (w, x, y, z), as the format wants.
  *
- * @param result - of {@link correct}
+ * @param result - of {@link index!correct}
  * @returns text of a .usda file
  * @see OpenUSD, UsdGeomCamera and UsdGeomXformable schemas
  * @example

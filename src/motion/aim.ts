@@ -29,7 +29,7 @@ export interface AimKey {
  *
  * @param path - intended orientations in a level world
  * @param keys - at least one, times increasing
- * @returns unit quaternions x, y, z, w, length 4n; signs may jump, see {@link alignSigns}
+ * @returns unit quaternions x, y, z, w, length 4n; signs may jump, see {@link rotation!alignSigns}
  * @throws TwinkeelError `argument/invalid` for keys out of order or outside the clip
  * @example
  * const aimed = aimPath(result.intended, [{ time: 2, heading: 0.5, tilt: 0, roll: 0 }]);

@@ -60,7 +60,7 @@ const FEATHER = 2 * (Math.PI / 180);
  * K·A: an eye that is aligned apart shows its edge elsewhere and in other frames. Where the rows are
  * read one after the other, each row has its own rotation.
  *
- * @param clip - a result of {@link correct}, or the parts of one; n frames
+ * @param clip - a result of {@link index!correct}, or the parts of one; n frames
  * @param rig - states lens, view, alignment and readout
  * @param picture - the picture that will be resampled
  * @returns figures per eye and frame, and one mask for both; cost O(n)

@@ -115,7 +115,7 @@ function fusedInWords(alignment: AcceptedClock): string {
  *
  * @param fused - from {@link fuseTrack}
  * @param log - the same log
- * @param logQuaternions - its orientation at its rows in sensor axes, such as {@link integrateRate} gives
+ * @param logQuaternions - its orientation at its rows in sensor axes, such as {@link track!integrateRate} gives
  * @returns the track at the log's rows, seconds from the first row that lies within that part
  * @example
  * const inSensorAxes = integrateRate(log.times, log.rate);

@@ -138,7 +138,7 @@ const BLOCK = 512;
 
 /**
  * Orientations that follow from angular rates alone. Any constant error of the rate grows without
- * bound; use {@link orientLog} for a track that stays level.
+ * bound; use {@link index!orientLog} for a track that stays level.
  *
  * @param rate - angular rate about the body's axes, rad/s; length 3n
  * @param times - seconds, strictly increasing; length n

@@ -30,8 +30,9 @@ try {
     join(project, 'use.mjs'),
     `import { correct, readTrack } from 'twinkeel';
 import { correctShoot, readTrackFile } from 'twinkeel/node';
+import { slerp } from 'twinkeel/rotation';
 const result = correct(readTrack('time_s,x,y,z,w\\n' + ${rows} + '\\n'));
-console.log(result.shot, typeof correctShoot, typeof readTrackFile);`,
+console.log(result.shot, typeof correctShoot, typeof readTrackFile, typeof slerp);`,
   );
   writeFileSync(
     join(project, 'use.cjs'),
@@ -42,6 +43,8 @@ console.log(result.shot, typeof correctShoot, typeof readTrackFile);`,
   writeFileSync(
     join(project, 'use.mts'),
     `import { correct, readTrack, type CorrectionResult } from 'twinkeel';
+import { IDENTITY, type Quaternion } from 'twinkeel/rotation';
+export const still: Quaternion = IDENTITY;
 export const result: CorrectionResult = correct(readTrack(''));
 `,
   );
@@ -67,7 +70,8 @@ export const track = readTrackFile('a.csv');
       return run(process.execPath, tsc, '-p', 'tsconfig.json') === '';
     });
   const checks = {
-    'ES module': () => run(process.execPath, 'use.mjs').startsWith('locked-off function function'),
+    'ES module': () =>
+      run(process.execPath, 'use.mjs').startsWith('locked-off function function function'),
     'CommonJS by dynamic import': () => run(process.execPath, 'use.cjs').startsWith('locked-off'),
     'types, node16': () => compiles('node16', 'node16'),
     'types, bundler': () => compiles('esnext', 'bundler'),
