@@ -13,8 +13,14 @@ export {
   type PerAxis,
 } from './comfort/figures.js';
 export { motionSicknessWeight } from './comfort/frequencyWeighting.js';
+export type { TimeAbove } from './comfort/moments.js';
 export type { RigAssessment } from './comfort/rigFigures.js';
-export type { Stretch, StretchCause, StretchVerdict } from './comfort/stretches.js';
+export type {
+  Stretch,
+  StretchCause,
+  StretchReason,
+  StretchVerdict,
+} from './comfort/stretches.js';
 export {
   type Judged,
   judge,

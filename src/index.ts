@@ -14,8 +14,14 @@
  */
 export { CAUTIONS } from './comfort/cautions.js';
 export type { Assessment, MotionFigures } from './comfort/figures.js';
+export type { TimeAbove } from './comfort/moments.js';
 export type { RigAssessment } from './comfort/rigFigures.js';
-export type { Stretch, StretchCause, StretchVerdict } from './comfort/stretches.js';
+export type {
+  Stretch,
+  StretchCause,
+  StretchReason,
+  StretchVerdict,
+} from './comfort/stretches.js';
 export {
   type Judged,
   judge,
@@ -49,6 +55,7 @@ export {
   separate,
 } from './motion/separate.js';
 export type { ShotKind } from './motion/shot.js';
+export type { TakeMove } from './motion/takeMoves.js';
 export { type Mapping, parseMapping } from './read/mapping.js';
 export { type ReadMotionLogOptions, readMotionLog } from './read/readMotionLog.js';
 export { type ReadTrackOptions, readTrack } from './read/readTrack.js';

@@ -19,3 +19,4 @@ export {
   separate,
 } from './motion/separate.js';
 export type { ShotKind } from './motion/shot.js';
+export { movesOfTake, type TakeMove } from './motion/takeMoves.js';

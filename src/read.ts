@@ -26,3 +26,4 @@ export {
 } from './read/readMotionLog.js';
 export { type ReadTrackOptions, readTrack } from './read/readTrack.js';
 export type { TableLayout } from './read/table.js';
+export { type UprightAxes, uprightAxes } from './read/uprightAxes.js';

@@ -55,3 +55,4 @@ export {
   rotationVectorFromQuaternion,
 } from './rotation/rotationVector.js';
 export { type SwingTwist, swingTwist } from './rotation/swingTwist.js';
+export { type UnitQuaternions, unitQuaternions } from './rotation/unitQuaternions.js';

@@ -4,7 +4,7 @@
  */
 
 /** Whose doing something is. */
-export type Cause = 'operator' | 'tracker' | 'settings' | 'rig';
+export type StretchCause = 'operator' | 'tracker' | 'settings' | 'rig';
 
 /** One thing that is judged: above `care` with care, above `bad` not usable. */
 export interface Criterion {
@@ -17,7 +17,7 @@ export interface Criterion {
   /** Where the thresholds come from. */
   readonly source: string;
   /** Whose doing it is where a trial finds no setting at fault. */
-  readonly cause: Cause;
+  readonly cause: StretchCause;
   /** What to do on set next time. */
   readonly nextTime: string;
 }

@@ -1,13 +1,12 @@
 import type { FrameRate } from '../track/frameRate.js';
 import { formatTimecode, parseTimecode } from '../track/timecode.js';
-import type { Cause } from './criteria.js';
+import type { StretchCause } from './criteria.js';
 import type { MomentaryFigure } from './moments.js';
 
 /** What a part of a take is good for. */
 export type StretchVerdict = 'usable' | 'with care' | 'not usable';
 
-/** Whose doing a stretch is. */
-export type StretchCause = Cause;
+export type { StretchCause } from './criteria.js';
 
 /** What speaks against a stretch. */
 export interface StretchReason {

@@ -2,7 +2,7 @@ import { DEGREES_PER_RADIAN } from '../math.js';
 import { angleBetween, type CircularMask } from '../rig/coverage.js';
 import type { UpSource } from '../track/orientationTrack.js';
 import { CAUTIONS } from './cautions.js';
-import { type Cause, CLIP_CRITERIA, LARGEST_BAD_SHARE } from './criteria.js';
+import { CLIP_CRITERIA, LARGEST_BAD_SHARE, type StretchCause } from './criteria.js';
 import type { Assessment } from './figures.js';
 import type { RigAssessment } from './rigFigures.js';
 import type { Stretch, StretchVerdict } from './stretches.js';
@@ -25,7 +25,7 @@ export interface Reason {
   /** Where the threshold comes from: a publication, or our judgement. */
   readonly source: string;
   /** Whose doing it is. */
-  readonly cause: Cause;
+  readonly cause: StretchCause;
   /** Seconds of the worst stretch; left out where the clip was judged as a whole. */
   readonly fromSeconds?: number;
   /** Seconds of the frame after that stretch. */

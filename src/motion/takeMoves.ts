@@ -34,6 +34,8 @@ const ENDS_SHARE = 0.05;
  * @param measured - C at the same times, in which the steps show
  * @param gait - whether somebody walks, and at how many steps per second
  * @returns moves in the order of their beginning; cost O(n)
+ * @example
+ * movesOfTake(result.intended, track, result.gait)[0]?.kind; // 'walk'
  */
 export function movesOfTake(
   intended: OrientationTrack,

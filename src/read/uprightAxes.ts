@@ -29,6 +29,9 @@ const TELLING = { degrees: 60, share: 0.6 };
  * @param cameraAxes - of the mapping; ours when left out
  * @param worldAxes - of the mapping; ours when left out
  * @returns nothing for a camera that is upright on average; cost O(n)
+ * @example
+ * const onItsSide = composeQuaternions(track.quaternions, [0, 0, Math.SQRT1_2, Math.SQRT1_2]);
+ * uprightAxes(onItsSide)?.sentence; // 'axes camera: x up, y left, z back'
  */
 export function uprightAxes(
   quaternions: Float64Array,

@@ -25,7 +25,6 @@ export type UnitQuaternions =
  * @returns unit quaternions; or which one's norm misses 1 by more than 0.01, of which whoever knows
  *   file and row makes a sentence
  * @example
- * unitQuaternions(Float64Array.of(0, 0.6, 0, 0.8001)); // departure 0.00008
  * unitQuaternions(Float64Array.of(0, 0, 0, 2)); // { wrong: 0, norm: 2 }
  */
 export function unitQuaternions(quaternions: Float64Array): UnitQuaternions {

@@ -1,5 +1,5 @@
 /** What speaks for and against a take, in words. */
-import type { Cause } from '../comfort/criteria.js';
+import type { StretchCause } from '../comfort/criteria.js';
 import type { Stretch, StretchVerdict } from '../comfort/stretches.js';
 import { JUDGED_WITH_RIG, type Reason } from '../comfort/verdict.js';
 import type { CorrectionResult } from '../correct.js';
@@ -7,7 +7,7 @@ import type { Warning } from '../error.js';
 import { clockTime, percent, withUnit } from '../readable.js';
 
 /** What each cause is called. */
-export const CAUSES: Readonly<Record<Cause, string>> = {
+export const CAUSES: Readonly<Record<StretchCause, string>> = {
   operator: 'the operator',
   tracker: 'the tracker',
   settings: 'your settings',
