@@ -13,6 +13,9 @@ const NOISE = 2.5e-3 * DEGREE2;
 /** Sway of a standing body: a damped oscillation around 0.27 Hz that forgets itself in 0.8 s. */
 const SWAY = { frequency: 0.27, lifetime: 0.8 };
 
+/** Acceleration of a sway of 1 rad standard deviation, rad/s²: (2π · 0.3 Hz)². */
+export const ACCELERATION_OF_SWAY = 3.55;
+
 /** A trend with constant noise, (rad/s)² per second, and nothing else. */
 export function baseModel(n: number, sampleRate: number, trendNoise: number): StructuralModel {
   return {

@@ -7,18 +7,18 @@ import {
 import { inverseRightJacobianInto, rightJacobianInto } from '../rotation/rightJacobian.js';
 import { splinePenalty } from './classicFilters.js';
 import { type Bound, boundsOf, type CorrectionLimit, fractionOfBound } from './correctionLimit.js';
-import { type Barrier, solveWithinLimit } from './limitSolver.js';
+import type { LimitProblem } from './limitProblem.js';
+import { type Found, solveWithinLimit } from './limitSolver.js';
 import { shrunk } from './shrunkCorrection.js';
 
 /** Seconds, and shortest moves, kept free around what lies beyond the limit, for the path to swing out and back. */
 const MARGIN = { seconds: 3, moves: 2 };
-/** The problem is solved anew around each solution: rotations only add up near by. */
-const ROUNDS = 3;
-const FIRST: Barrier = { first: 0.3, factor: 0.15, gap: 0.01 };
-/** Later rounds start next to their solution. */
-const LATER: Barrier = { first: 3e-3, factor: 0.15, gap: 0.003 };
-/** Share of the way back to the measured path from which a round starts, so as to start inside. */
-const STEP_BACK = 1e-3;
+/** A sample is close to a bound from this share of the way on (our judgement). */
+const CLOSE = 0.9;
+/** Share of the cost that each round may lie above the least one; rounds start next to the last solution. */
+const GAPS = [0.01, 0.003, 0.001];
+/** Share of a correction within the limit from which the search starts, so as to start clear of it. */
+const STEP_BACK = 0.98;
 
 /**
  * The corrections of the calmest path within a limit, see {@link limitPath}. Only stretches near the
@@ -69,25 +69,39 @@ export function calmestWithin(
   return out;
 }
 
-/** Stretches that hold every sample close to a bound and the margin around it. */
+/**
+ * Stretches that hold every sample close to a bound and the margin around it, without those in which
+ * nothing lies beyond a bound: there the wanted corrections are the calmest.
+ */
 function stretchesNearBounds(
   e: Float64Array,
   bounds: readonly Bound[],
   margin: number,
 ): { from: number; to: number }[] {
   const n = e.length / 3;
-  const stretches: { from: number; to: number }[] = [];
+  const stretches: { from: number; to: number; beyond: boolean }[] = [];
   for (let k = 0; k < n; k++) {
-    if (!bounds.some((bound) => fractionOfBound(e, k, bound) > 0.9)) continue;
+    const most = largestFraction(e, k, bounds);
+    if (!(most > CLOSE)) continue;
     const from = Math.max(0, k - margin);
     const to = Math.min(n, k + margin + 1);
-    const last = stretches[stretches.length - 1];
+    let last = stretches[stretches.length - 1];
     if (last && from <= last.to) last.to = to;
-    else stretches.push({ from, to });
+    else {
+      last = { from, to, beyond: false };
+      stretches.push(last);
+    }
+    last.beyond ||= most > 1;
   }
-  return stretches;
+  return stretches.filter(({ beyond }) => beyond);
 }
 
+/**
+ * The calmest corrections of a stretch. Rotations only add up near by, so the problem is solved anew
+ * around each solution.
+ *
+ * @param start - corrections within the bounds, length 3n
+ */
 function solveStretch(
   measured: Float64Array,
   wanted: Float64Array,
@@ -95,36 +109,28 @@ function solveStretch(
   bounds: readonly Bound[],
   penalty: number,
 ): Float64Array {
-  let e: Float64Array = start.map((value) => 0.98 * value);
   let base: Float64Array = wanted;
-  for (let round = 0; round < ROUNDS; round++) {
-    const first = round === 0;
-    // Deviations x from the base at which the round starts, strictly inside the bounds.
-    const inside = first ? e : e.map((value) => (1 - STEP_BACK) * value);
+  let e: Float64Array = start.map((value) => STEP_BACK * value);
+  let found: Found | undefined;
+  for (const gap of GAPS) {
+    // Deviations x from the base at which the round starts.
     const x = rotationVectorsFromQuaternions(
-      composeQuaternions(invertQuaternions(base), correctedBy(measured, inside)),
+      composeQuaternions(invertQuaternions(base), correctedBy(measured, e)),
     );
-    const jacobians = jacobiansAt(inside, x);
-    const solution = solveWithinLimit(
-      {
-        target: rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(base), wanted)),
-        correction: offsets(inside, jacobians, x),
-        jacobians,
-        bounds,
-        jerkOfBase: first ? new Float64Array(x.length) : jerkBeyond(base, wanted),
-        penalty,
-      },
-      x,
-      first ? FIRST : LATER,
-    );
-    base = composeQuaternions(base, quaternionsFromRotationVectors(solution));
-    e = keptWithin(
-      rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(measured), base)),
+    const jacobians = jacobiansAt(e, x);
+    const problem: LimitProblem = {
+      target: rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(base), wanted)),
+      correction: offsets(e, jacobians, x),
+      jacobians,
       bounds,
-    );
-    base = correctedBy(measured, e);
+      jerkOfBase: found ? jerkBeyond(base, wanted) : new Float64Array(x.length),
+      penalty,
+    };
+    found = solveWithinLimit(problem, x, gap, found?.multipliers);
+    base = composeQuaternions(base, quaternionsFromRotationVectors(found.x));
+    e = rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(measured), base));
   }
-  return e;
+  return keptWithin(e, bounds);
 }
 
 function correctedBy(measured: Float64Array, e: Float64Array): Float64Array {
@@ -167,11 +173,17 @@ function offsets(e: Float64Array, jacobians: Float64Array, x: Float64Array): Flo
 function keptWithin(e: Float64Array, bounds: readonly Bound[]): Float64Array {
   const out = e.slice();
   for (let k = 0; 3 * k < out.length; k++) {
-    const most = bounds.reduce((max, bound) => Math.max(max, fractionOfBound(e, k, bound)), 0);
+    const most = largestFraction(e, k, bounds);
     if (most < 1) continue;
     for (let i = 3 * k; i < 3 * k + 3; i++) out[i]! /= most;
   }
   return out;
+}
+
+function largestFraction(e: Float64Array, k: number, bounds: readonly Bound[]): number {
+  let most = 0;
+  for (const bound of bounds) most = Math.max(most, fractionOfBound(e, k, bound));
+  return most;
 }
 
 /** Second differences of a path's rate beyond those of the wanted path; from the fourth sample on. */

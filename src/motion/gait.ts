@@ -1,5 +1,7 @@
-import { fourierTransform, hannWindow, nextPowerOfTwo, powerDensity } from '../numeric/fourier.js';
+import { clamp } from '../math.js';
+import { powerDensity } from '../numeric/fourier.js';
 import { median } from '../numeric/quantile.js';
+import { type LineSpectrum, lineSpectrum } from './lineSpectrum.js';
 import type { Coordinates } from './pathCoordinates.js';
 
 /**
@@ -48,9 +50,8 @@ export function trackStepFrequency(coordinates: Coordinates, sampleRate: number)
     { length: Math.round((STEP_BAND.to - STEP_BAND.from) / STEP_BAND.step) + 1 },
     (_, k) => STEP_BAND.from + k * STEP_BAND.step,
   );
-  const salience = starts.map((start) =>
-    combSalience(coordinates, start, window, sampleRate, candidates),
-  );
+  const spectrum = lineSpectrum(window, sampleRate, STEP_BAND.to);
+  const salience = starts.map((start) => combSalience(coordinates, start, spectrum, candidates));
   const path = bestPath(salience, STEP_BAND.step / (PACE_DRIFT * Math.sqrt(hop / sampleRate)));
   const centres = starts.map((start) => start + window / 2);
   const paces = path.map((index) => candidates[index]!);
@@ -66,69 +67,24 @@ export function trackStepFrequency(coordinates: Coordinates, sampleRate: number)
 function combSalience(
   coordinates: Coordinates,
   start: number,
-  window: number,
-  sampleRate: number,
+  spectrum: LineSpectrum,
   candidates: Float64Array,
 ): Float64Array {
   const out = new Float64Array(candidates.length);
-  const parts: readonly (readonly [Float64Array, number])[] = [
-    [coordinates.tilt, 1],
-    [coordinates.heading, 0.5],
-    [coordinates.roll, 0.5],
-  ];
-  for (const [signal, harmonic] of parts) {
-    const { relative, resolution } = whitenedRateSpectrum(
-      signal.subarray(start, start + window),
-      sampleRate,
-    );
+  const addTo = (relative: Float64Array, harmonic: number) => {
     for (let c = 0; c < out.length; c++) {
-      const position = (candidates[c]! * harmonic) / resolution;
+      const position = (candidates[c]! * harmonic) / spectrum.resolution;
       const k = Math.floor(position);
       const share = position - k;
       out[c]! += Math.log1p((1 - share) * relative[k]! + share * relative[k + 1]!);
     }
-  }
+  };
+  const [tilt] = spectrum.of(start, coordinates.tilt);
+  const [heading, roll] = spectrum.of(start, coordinates.heading, coordinates.roll);
+  addTo(tilt!, 1);
+  addTo(heading!, 0.5);
+  addTo(roll!, 0.5);
   return out;
-}
-
-/**
- * Power of the signal's rate relative to its background: a parabola of log power over log
- * frequency through the medians of three bands of 0.55–3.6 Hz. Looking about has a steep
- * spectrum without lines, and must not look like steps.
- */
-function whitenedRateSpectrum(
-  signal: Float64Array,
-  sampleRate: number,
-): { relative: Float64Array; resolution: number } {
-  const n = signal.length;
-  const size = nextPowerOfTwo(Math.max(2048, 2 * n));
-  const re = new Float64Array(size);
-  const im = new Float64Array(size);
-  const rate = Float64Array.from(signal, (value, k) => (k === 0 ? 0 : value - signal[k - 1]!));
-  if (n > 1) rate[0] = rate[1]!;
-  const window = hannWindow(n);
-  const line = straightLine(rate);
-  for (let k = 0; k < n; k++) re[k] = (rate[k]! - line(k)) * window[k]!;
-  fourierTransform(re, im);
-  const resolution = sampleRate / size;
-  const power = Float64Array.from({ length: size / 2 + 1 }, (_, k) => re[k]! ** 2 + im[k]! ** 2);
-  const low = Math.log(0.55);
-  const span = Math.log(Math.min(3.6, 0.45 * sampleRate)) - low;
-  const bands: number[][] = [[], [], []];
-  for (let k = 1; k < power.length; k++) {
-    const place = (Math.log(k * resolution) - low) / span;
-    if (place < 0 || place >= 1) continue;
-    bands[Math.min(2, Math.floor(place * 3))]!.push(Math.log(power[k]! + 1e-30));
-  }
-  const [y0, y1, y2] = bands.map((band) => median(band)) as [number, number, number];
-  // Lagrange parabola through the middles 1/6, 1/2 and 5/6 of the three bands.
-  const relative = power.map((value, k) => {
-    const u = (Math.log(Math.max(k * resolution, 0.3)) - low) / span;
-    const t = (u - 0.5) * 3;
-    const background = y1 + (t * (y2 - y0)) / 2 + (t * t * (y2 - 2 * y1 + y0)) / 2;
-    return value / Math.exp(background);
-  });
-  return { relative, resolution };
 }
 
 /** Index of the best candidate in each row when neighbours cost half the squared scaled distance. */
@@ -170,25 +126,9 @@ function interpolateHeld(x: readonly number[], y: readonly number[], n: number):
   return Float64Array.from({ length: n }, (_, i) => {
     while (k < x.length - 2 && x[k + 1]! <= i) k++;
     if (x.length === 1) return y[0]!;
-    const share = Math.min(Math.max((i - x[k]!) / (x[k + 1]! - x[k]!), 0), 1);
+    const share = clamp((i - x[k]!) / (x[k + 1]! - x[k]!), 0, 1);
     return y[k]! + share * (y[k + 1]! - y[k]!);
   });
-}
-
-/** The least-squares line through evenly spaced values. */
-function straightLine(values: Float64Array): (k: number) => number {
-  const n = values.length;
-  const middle = (n - 1) / 2;
-  let mean = 0;
-  let slope = 0;
-  let spread = 0;
-  for (let k = 0; k < n; k++) {
-    mean += values[k]! / n;
-    slope += (k - middle) * values[k]!;
-    spread += (k - middle) ** 2;
-  }
-  const gradient = spread > 0 ? slope / spread : 0;
-  return (k) => mean + gradient * (k - middle);
 }
 
 /** Steps that an accelerometer felt, on the track's time. */

@@ -1,285 +1,198 @@
+import { clamp } from '../math.js';
+import { factorBlocks, newBlockFactor, solveBlocks } from '../numeric/blockBanded.js';
 import {
-  addOuterProduct,
-  type BandedMatrix,
-  factorBanded,
-  newBandedMatrix,
-  solveFactored,
-} from '../numeric/banded.js';
-import type { Bound } from './correctionLimit.js';
+  addPulls,
+  type Constraints,
+  constraintsOf,
+  curvatureOf,
+  gapAfter,
+  longestStep,
+  measureMisses,
+  settleSlacks,
+  stepAlong,
+  worstViolation,
+} from './limitConstraints.js';
+import {
+  correctionsOf,
+  costAndGradient,
+  hessianOfCost,
+  type LimitProblem,
+} from './limitProblem.js';
 
-/**
- * A path within bounds, near a base path. Deviations x from the base are tangent vectors, three
- * numbers a sample.
- */
-export interface LimitProblem {
-  /** Deviations that are wanted, rad, length 3n. */
-  readonly target: Float64Array;
-  /** The correction e = e₀ + J x as the deviation changes it: e₀, rad, length 3n. */
-  readonly correction: Float64Array;
-  /** J, 3 × 3 row by row, length 9n. */
-  readonly jacobians: Float64Array;
-  /** What corrections must keep within. */
-  readonly bounds: readonly Bound[];
-  /** Jerk of the base beyond that of the wanted path, rad per sample³, length 3n; from the fourth sample on. */
-  readonly jerkOfBase: Float64Array;
-  /** λ: what a squared third difference costs against a squared radian off the target. */
-  readonly penalty: number;
+/** What a search found. */
+export interface Found {
+  /** Deviations, rad, length 3n. */
+  readonly x: Float64Array;
+  /** What each bound at each sample is worth, with which a search for a problem close by may begin. */
+  readonly multipliers: Float64Array;
 }
 
-/** The barrier starts at this share of the mean cost and falls by this factor, until the gap is closed. */
-export interface Barrier {
-  readonly first: number;
-  readonly factor: number;
-  /** Share of the cost that the result may lie above the least one. */
-  readonly gap: number;
-}
-const NEWTON_STEPS = 150;
-/** Δ³ of neighbouring samples. */
-const THIRD_DIFFERENCE = [-1, 3, -3, 1];
+/** Ten to thirty are usual; rounding may keep a problem from its end. */
+const MOST_STEPS = 60;
+/** Share of the way to zero that slacks and multipliers may go in one step (common practice). */
+const NEARLY = 0.99;
+/** A shorter step, as a share of itself, leads nowhere. */
+const SHORTEST_STEP = 1e-9;
+/** Bounds may be overstepped by this share of their square where the search ends. */
+const VIOLATION = 1e-6;
+/** Mehrotra's corrector may move an aim by so many mean products; more would unbalance them (our judgement). */
+const MOST_CORRECTED = 2;
+/** Slacks follow what they stand for where it leaves them this share of what was expected (measured: fewest steps). */
+const FOLLOWING = 0.5;
+/** Where a search begins: each product s z is this share of a sample's mean cost (measured: fewest steps). */
+const FIRST_PRODUCT = 0.3;
+/** Least slack at the begin, as a share of the bound's square: first, and close to a solution. */
+const FIRST_SLACK = { far: 1e-3, near: 1e-2 };
 
 /**
- * Minimises Σ|x − target|² + λ Σ|Δ³x + jerk of the base|² within the bounds, by Newton's method with
- * a logarithmic barrier. The problem is convex and each step a banded solve; every iterate lies
- * strictly inside, so the result does, wherever the iteration ends.
+ * The deviations that cost least within the bounds, by a primal-dual interior-point method with
+ * Mehrotra's predictor and corrector: two solves with one factor a step. The problem is convex.
  *
- * @param start - deviations whose corrections lie strictly within the bounds, length 3n
- * @returns x, length 3n
- * @see Boyd and Vandenberghe, Convex Optimization, 2004, section 11.3
+ * Newton's step for ∇f − Σ z ∇c = 0, c = s and s z = aim solves, with what limitProblem.ts and
+ * limitConstraints.ts say of f and c and m = c − s,
+ *
+ *   (∇²f + Σ −z ∇²c + (z/s) ∇c ∇cᵀ) step = −∇f + Σ ((aim − z m)/s) ∇c.
+ *
+ * It ends where the cost is within a share of the least, and no bound is overstepped by more than a
+ * millionth: for any z ≥ 0 the least cost is at least the least of the Lagrangian f − Σ z c, whose
+ * curvature is 2 or more, so that it lies no more than Σ s z + |r|²/4 below f where c = s, r being its
+ * gradient.
+ *
+ * @param start - deviations whose corrections lie within the bounds, length 3n
+ * @param gap - share of the cost that the result may lie above the least one
+ * @param multipliers - what was found for a problem close by; its solution is the start, and may lie
+ *   a little beyond a bound
+ * @returns cost O(n) a step
+ * @see Nocedal and Wright, Numerical Optimization, 2nd ed., 2006, section 19.2 and 19.3; Mehrotra, "On
+ *   the implementation of a primal-dual interior point method", SIAM J. Optimization 2(4), 1992; Boyd
+ *   and Vandenberghe, Convex Optimization, 2004, sections 5.5.1 and 9.1.2, for the end
  */
 export function solveWithinLimit(
   problem: LimitProblem,
   start: Float64Array,
-  schedule: Barrier,
-): Float64Array {
-  const { target, correction, jacobians, bounds, penalty } = problem;
+  gap: number,
+  multipliers?: Float64Array,
+): Found {
+  const place = placeAt(problem, start, gap, multipliers);
+  const { e, constraints } = place;
+  const { count, slacks, slackSteps, multiplierSteps } = constraints;
+  const n = start.length / 3;
+  const hessian = hessianOfCost(n, problem.penalty);
+  const curvature = new Float64Array(6 * n);
+  const factor = newBlockFactor(n);
+  const aims = new Float64Array(count);
+  for (let steps = 0; steps < MOST_STEPS && !isLeast(place, problem, gap); steps++) {
+    curvatureOf(constraints, e, problem.jacobians, curvature);
+    if (!factorBlocks(hessian, curvature, factor)) break;
+    // Where does the step lead that aims at no gap at all?
+    stepTowards(place, problem, factor, aims.fill(0));
+    const ofSlacks = longestStep(slacks, slackSteps, 1);
+    const ofMultipliers = longestStep(constraints.multipliers, multiplierSteps, 1);
+    const now = gapAfter(constraints, 0, 0);
+    const left = clamp(gapAfter(constraints, ofSlacks, ofMultipliers) / now, 0, 1);
+    const mean = now / count;
+    const most = MOST_CORRECTED * mean;
+    const share = Math.min(ofSlacks, ofMultipliers) ** 2;
+    for (let c = 0; c < count; c++) {
+      const missed = slackSteps[c]! * multiplierSteps[c]!;
+      aims[c] = left ** 3 * mean - clamp(share * missed, -most, most);
+    }
+    if (!advance(place, problem, stepTowards(place, problem, factor, aims))) break;
+  }
+  return { x: place.x, multipliers: constraints.multipliers };
+}
+
+/** Where the search has come to. */
+interface Place {
+  readonly x: Float64Array;
+  /** Its corrections. */
+  readonly e: Float64Array;
+  /** f there, and its gradient. */
+  cost: number;
+  readonly gradient: Float64Array;
+  readonly constraints: Constraints;
+}
+
+/** A step of the deviations and of the corrections. */
+interface Step {
+  readonly x: Float64Array;
+  readonly e: Float64Array;
+}
+
+function placeAt(
+  problem: LimitProblem,
+  start: Float64Array,
+  gap: number,
+  known: Float64Array | undefined,
+): Place {
   const x = start.slice();
-  const n = x.length / 3;
-  if (n < 4) return x;
   const e = new Float64Array(x.length);
-  correctionsOf(x, jacobians, correction, e);
-  const quadratic = quadraticPart(n, penalty);
-  const hessian = newBandedMatrix(3 * n, WIDTH);
-  const jerk = new Float64Array(x.length);
-  const step = new Float64Array(x.length);
+  correctionsOf(problem, x, e);
+  const gradient = new Float64Array(x.length);
+  const cost = costAndGradient(problem, x, gradient);
+  const constraints = constraintsOf(problem);
+  const { count, squares, slacks, multipliers, misses } = constraints;
+  measureMisses(constraints, e);
+  // No product is less than where the search may end.
+  const product = known ? (gap * cost) / count : (3 * FIRST_PRODUCT * cost) / x.length;
+  const least = known ? FIRST_SLACK.near : FIRST_SLACK.far;
+  for (let c = 0; c < count; c++) {
+    slacks[c] = Math.max(misses[c]!, least * squares[c]!);
+    multipliers[c] = Math.max(known?.[c] ?? 0, product / slacks[c]!);
+    misses[c]! -= slacks[c]!;
+  }
+  return { x, e, cost, gradient, constraints };
+}
+
+/** Whether the cost cannot fall by more than a share, and the bounds are kept. */
+function isLeast(
+  { e, cost, gradient, constraints }: Place,
+  { jacobians }: LimitProblem,
+  share: number,
+): boolean {
+  const gap = gapAfter(constraints, 0, 0);
+  if (gap > share * cost || worstViolation(constraints) > VIOLATION) return false;
+  const r = gradient.slice();
+  addPulls(constraints, constraints.multipliers, e, jacobians, r);
+  return gap + r.reduce((sum, value) => sum + value * value, 0) / 4 <= share * cost;
+}
+
+/** Newton's step that aims at the given products s z; slacks and multipliers get theirs. */
+function stepTowards(
+  { e, gradient, constraints }: Place,
+  { jacobians }: LimitProblem,
+  factor: Float64Array,
+  aims: Float64Array,
+): Step {
+  const { slacks, multipliers, misses } = constraints;
+  const weights = aims.map((aim, c) => (aim - multipliers[c]! * misses[c]!) / slacks[c]!);
+  const x = gradient.slice();
+  addPulls(constraints, weights, e, jacobians, x);
+  for (let i = 0; i < x.length; i++) x[i] = -x[i]!;
+  solveBlocks(factor, x);
   const stepE = new Float64Array(x.length);
-  const stepJerk = new Float64Array(x.length);
-  const quadraticGradient = new Float64Array(x.length);
-  const costNow = () => {
-    thirdDifferences(x, jerk);
-    let sum = 0;
-    for (let i = 0; i < x.length; i++) {
-      if (i >= 9) jerk[i]! += problem.jerkOfBase[i]!;
-      sum += (x[i]! - target[i]!) ** 2 + penalty * jerk[i]! ** 2;
-    }
-    return sum;
-  };
-  let cost = costNow();
-  let mu = (schedule.first * cost) / n;
-  for (let newton = 0; newton < NEWTON_STEPS && mu > 0; ) {
-    for (;;) {
-      newton++;
-      // 2 (x − target) + 2 λ D₃ᵀ jerk.
-      for (let i = 0; i < x.length; i++) quadraticGradient[i] = 2 * (x[i]! - target[i]!);
-      addThirdDifferencesTransposed(jerk, 2 * penalty, quadraticGradient);
-      const gradient = quadraticGradient.slice();
-      hessian.band.set(quadratic.band);
-      addBarrier(problem, e, mu, gradient, hessian);
-      for (let i = 0; i < step.length; i++) step[i] = -gradient[i]!;
-      factorBanded(hessian);
-      solveFactored(hessian, step);
-      const decrement = -dot(gradient, step);
-      correctionsOf(step, jacobians, undefined, stepE);
-      thirdDifferences(step, stepJerk);
-      // Along the step the quadratic part is a parabola; only the barrier must be tried.
-      const slope = dot(step, quadraticGradient);
-      const curvature = dot(step, step) + penalty * dot(stepJerk, stepJerk);
-      const before = barrier(e, stepE, 0, bounds);
-      let length = 1;
-      for (; length > 1e-8; length /= 2) {
-        const change =
-          length * slope +
-          length * length * curvature +
-          mu * (barrier(e, stepE, length, bounds) - before);
-        if (change <= -1e-4 * length * decrement) break;
-      }
-      if (length <= 1e-8) break;
-      for (let i = 0; i < x.length; i++) {
-        x[i]! += length * step[i]!;
-        e[i]! += length * stepE[i]!;
-      }
-      cost = costNow();
-      if (decrement < 0.05 * n * mu || newton >= NEWTON_STEPS) break;
-    }
-    // Each of up to seven bounds of a sample may still be worth μ.
-    if (7 * n * mu < schedule.gap * cost) break;
-    mu *= schedule.factor;
+  correctionsOf({ jacobians }, x, stepE);
+  stepAlong(constraints, e, stepE, aims);
+  return { x, e: stepE };
+}
+
+/** Goes along a step as far as slacks and multipliers stay above zero; whether that led anywhere. */
+function advance(place: Place, problem: LimitProblem, step: Step): boolean {
+  const { x, e, gradient, constraints } = place;
+  const { count, slacks, multipliers, slackSteps, multiplierSteps } = constraints;
+  const length = longestStep(slacks, slackSteps, NEARLY);
+  const ofMultipliers = longestStep(multipliers, multiplierSteps, NEARLY);
+  if (!(Math.min(length, ofMultipliers) > SHORTEST_STEP)) return false;
+  for (let i = 0; i < x.length; i++) {
+    x[i]! += length * step.x[i]!;
+    e[i]! += length * step.e[i]!;
   }
-  return x;
-}
-
-/** Diagonals below the main one: three samples of three numbers, and two within a sample. */
-const WIDTH = 11;
-
-/** 2 (I + λ D₃ᵀD₃) for the three interleaved components. */
-function quadraticPart(n: number, penalty: number): BandedMatrix {
-  const scalar = newBandedMatrix(n, 3);
-  for (let k = 0; k < n; k++) addOuterProduct(scalar, k, [1], 2);
-  for (let k = 0; k + 3 < n; k++) addOuterProduct(scalar, k, THIRD_DIFFERENCE, 2 * penalty);
-  const out = newBandedMatrix(3 * n, WIDTH);
-  for (let k = 0; k < n; k++) {
-    for (let d = 0; d <= Math.min(3, k); d++) {
-      for (let axis = 0; axis < 3; axis++) {
-        out.band[(3 * k + axis) * (WIDTH + 1) + 3 * d] = scalar.band[4 * k + d]!;
-      }
-    }
+  for (let c = 0; c < count; c++) {
+    slacks[c]! += length * slackSteps[c]!;
+    multipliers[c]! += ofMultipliers * multiplierSteps[c]!;
   }
-  return out;
-}
-
-/** Adds the barrier's gradient and Hessian, carried from corrections to deviations by J. */
-function addBarrier(
-  { bounds, jacobians }: LimitProblem,
-  e: Float64Array,
-  mu: number,
-  gradient: Float64Array,
-  { band }: BandedMatrix,
-): void {
-  const stride = WIDTH + 1;
-  const off = [0, 0, 0];
-  const g = new Float64Array(3);
-  const H = new Float64Array(9);
-  const HJ = new Float64Array(9);
-  for (let k = 0; 3 * k < e.length; k++) {
-    g.fill(0);
-    H.fill(0);
-    let felt = false;
-    for (const bound of bounds) {
-      const slack = slackOf(e, undefined, 0, k, bound);
-      if (slack === Number.POSITIVE_INFINITY) continue;
-      felt = true;
-      const { parts, centre } = bound;
-      // −μ log s with s = most² − |d|² has the gradient 2μ d/s and the Hessian 2μ I/s + 4μ d dᵀ/s².
-      const first = (2 * mu) / slack;
-      const second = (4 * mu) / (slack * slack);
-      for (let j = 0; j < parts.length; j++) {
-        off[j] = e[3 * k + parts[j]!]! - (centre ? centre[j]![k]! : 0);
-      }
-      for (let j = 0; j < parts.length; j++) {
-        g[parts[j]!]! += first * off[j]!;
-        for (let l = 0; l < parts.length; l++) {
-          H[3 * parts[j]! + parts[l]!]! += second * off[j]! * off[l]! + (j === l ? first : 0);
-        }
-      }
-    }
-    if (!felt) continue;
-    // Jᵀ g and Jᵀ H J.
-    const j = 9 * k;
-    for (let r = 0; r < 3; r++) {
-      for (let c = 0; c < 3; c++) {
-        HJ[3 * r + c] =
-          H[3 * r]! * jacobians[j + c]! +
-          H[3 * r + 1]! * jacobians[j + 3 + c]! +
-          H[3 * r + 2]! * jacobians[j + 6 + c]!;
-      }
-    }
-    for (let r = 0; r < 3; r++) {
-      const [a, b, c] = [jacobians[j + r]!, jacobians[j + 3 + r]!, jacobians[j + 6 + r]!];
-      const i = 3 * k + r;
-      gradient[i]! += a * g[0]! + b * g[1]! + c * g[2]!;
-      for (let column = 0; column <= r; column++) {
-        band[i * stride + r - column]! +=
-          a * HJ[column]! + b * HJ[3 + column]! + c * HJ[6 + column]!;
-      }
-    }
-  }
-}
-
-/** e = e₀ + J x, without e₀ for a step. */
-function correctionsOf(
-  x: Float64Array,
-  jacobians: Float64Array,
-  correction: Float64Array | undefined,
-  out: Float64Array,
-): void {
-  for (let i = 0, j = 0; i < x.length; i += 3) {
-    for (let row = 0; row < 3; row++, j += 3) {
-      out[i + row] =
-        (correction === undefined ? 0 : correction[i + row]!) +
-        jacobians[j]! * x[i]! +
-        jacobians[j + 1]! * x[i + 1]! +
-        jacobians[j + 2]! * x[i + 2]!;
-    }
-  }
-}
-
-/** Third differences that end at each sample; the first three have none. */
-function thirdDifferences(x: Float64Array, out: Float64Array): void {
-  out.fill(0, 0, 9);
-  for (let i = 9; i < out.length; i++) out[i] = x[i]! - x[i - 9]! + 3 * (x[i - 6]! - x[i - 3]!);
-}
-
-/** out += scale · D₃ᵀ third. */
-function addThirdDifferencesTransposed(
-  third: Float64Array,
-  scale: number,
-  out: Float64Array,
-): void {
-  for (let i = 9; i < third.length; i++) {
-    const value = scale * third[i]!;
-    out[i]! += value;
-    out[i - 3]! -= 3 * value;
-    out[i - 6]! += 3 * value;
-    out[i - 9]! -= value;
-  }
-}
-
-/** −Σ log slack of e + length · step; infinite outside the bounds. */
-function barrier(
-  e: Float64Array,
-  step: Float64Array,
-  length: number,
-  bounds: readonly Bound[],
-): number {
-  let sum = 0;
-  // Logarithms cost more than all the rest: take one of several slacks multiplied.
-  let product = 1;
-  for (const bound of bounds) {
-    for (let k = 0; k < bound.most.length; k++) {
-      const slack = slackOf(e, step, length, k, bound);
-      if (slack === Number.POSITIVE_INFINITY) continue;
-      if (!(slack > 0)) return Number.POSITIVE_INFINITY;
-      product *= slack;
-      if (product < 1e-150 || product > 1e150) {
-        sum -= Math.log(product);
-        product = 1;
-      }
-    }
-  }
-  return sum - Math.log(product);
-}
-
-/** Squared bound less the squared distance of the bounded components of e + length · step. */
-function slackOf(
-  e: Float64Array,
-  step: Float64Array | undefined,
-  length: number,
-  k: number,
-  { parts, centre, most }: Bound,
-): number {
-  const radius = most[k]!;
-  if (radius === Number.POSITIVE_INFINITY) return radius;
-  let slack = radius * radius;
-  for (let j = 0; j < parts.length; j++) {
-    const i = 3 * k + parts[j]!;
-    const value =
-      (step === undefined ? e[i]! : e[i]! + length * step[i]!) - (centre ? centre[j]![k]! : 0);
-    slack -= value * value;
-  }
-  return slack;
-}
-
-function dot(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
-  return sum;
+  measureMisses(constraints, e);
+  settleSlacks(constraints, FOLLOWING);
+  place.cost = costAndGradient(problem, x, gradient);
+  return true;
 }

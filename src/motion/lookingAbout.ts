@@ -1,5 +1,6 @@
 import { RADIANS_PER_DEGREE } from '../math.js';
 import { quantile } from '../numeric/quantile.js';
+import { ACCELERATION_OF_SWAY } from './bodyModel.js';
 import { splineFilter } from './classicFilters.js';
 import { derivative, poolMean, runsWhere } from './moves.js';
 
@@ -23,9 +24,6 @@ const CONTINUOUS = {
   longestGap: 8,
   shortestRun: 14,
 };
-
-/** Acceleration of a sway of 1 rad standard deviation, rad/s²: (2π · 0.3 Hz)². */
-const ACCELERATION_OF_SWAY = 3.55;
 
 /**
  * Where the operator looks about continuously, 0 to 1 at each sample.

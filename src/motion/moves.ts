@@ -1,4 +1,5 @@
-import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
+import { clamp } from '../math.js';
+import { convolveCentred, normalisedKernel, planConvolution } from '../numeric/convolution.js';
 import {
   butterworthHighPass,
   butterworthLowPass,
@@ -97,7 +98,7 @@ export function swayLevel(
     3 * sampleRate,
   ).map(Math.sqrt);
   const quiet = within ? envelope.filter((_, k) => within(k)) : envelope;
-  return Math.min(Math.max(1.45 * quantile(quiet, 0.3), SWAY_RANGE.least), SWAY_RANGE.most);
+  return clamp(1.45 * quantile(quiet, 0.3), SWAY_RANGE.least, SWAY_RANGE.most);
 }
 
 /** Sway of a clip too short to measure it, rad: 0.5° (our judgement). */
@@ -107,8 +108,24 @@ const SWAY_RANGE = { least: 0.03 * (Math.PI / 180), most: 1.5 * (Math.PI / 180) 
 
 /** Mean under a Hann window of about `width` samples, the ends mirrored. */
 export function poolMean(values: Float64Array, width: number): Float64Array {
-  const size = Math.max(1, Math.floor(width) | 1);
-  return convolveCentred(values, normalisedKernel(hannWindow(size)), 'even');
+  return convolveCentred(values, poolKernel(width), 'even');
+}
+
+/** The same of many pairs of squares, for wide windows. */
+export function planPoolMeans(
+  width: number,
+): (a: Float64Array, b: Float64Array) => [Float64Array, Float64Array] {
+  const convolve = planConvolution(poolKernel(width), 'even');
+  return (a, b) => {
+    const means = convolve(a, b);
+    // Transforms may round a mean of squares below zero.
+    for (const mean of means) for (let k = 0; k < mean.length; k++) mean[k] = Math.max(0, mean[k]!);
+    return means;
+  };
+}
+
+function poolKernel(width: number): Float64Array {
+  return normalisedKernel(hannWindow(Math.max(1, Math.floor(width) | 1)));
 }
 
 /** Derivative by central differences, one-sided at the ends, per second. */

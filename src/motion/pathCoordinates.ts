@@ -1,5 +1,5 @@
-import { RADIANS_PER_DEGREE } from '../math.js';
-import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
+import { clamp, RADIANS_PER_DEGREE } from '../math.js';
+import { normalisedKernel, planConvolution } from '../numeric/convolution.js';
 import {
   alignSigns,
   composeQuaternions,
@@ -56,10 +56,19 @@ export function gaussianMeanPath(quaternions: Float64Array, deviation: number): 
   );
   const n = quaternions.length / 4;
   const out = new Float64Array(quaternions.length);
-  for (let component = 0; component < 4; component++) {
-    const signal = Float64Array.from({ length: n }, (_, k) => quaternions[4 * k + component]!);
-    const mean = convolveCentred(signal, kernel, 'hold');
-    for (let k = 0; k < n; k++) out[4 * k + component] = mean[k]!;
+  const convolve = planConvolution(kernel, 'hold');
+  const first = new Float64Array(n);
+  const second = new Float64Array(n);
+  for (let component = 0; component < 4; component += 2) {
+    for (let k = 0; k < n; k++) {
+      first[k] = quaternions[4 * k + component]!;
+      second[k] = quaternions[4 * k + component + 1]!;
+    }
+    const [a, b] = convolve(first, second);
+    for (let k = 0; k < n; k++) {
+      out[4 * k + component] = a[k]!;
+      out[4 * k + component + 1] = b[k]!;
+    }
   }
   return alignSigns(normalizeQuaternions(out));
 }
@@ -197,7 +206,7 @@ function rateJacobian(
 ): readonly number[] {
   const roll = beyond ? shown + Math.PI : shown;
   const share = (Math.abs(tilt) - ANGLES_END.from) / (ANGLES_END.to - ANGLES_END.from);
-  const u = Math.min(Math.max(share, 0), 1);
+  const u = clamp(share, 0, 1);
   const b = side * u * u * (3 - 2 * u);
   const a = 1 - Math.abs(b);
   const c = Math.cos(roll);

@@ -1,8 +1,8 @@
 import { RADIANS_PER_DEGREE } from '../math.js';
 import { butterworthHighPass, filterForwardBackward } from '../numeric/filterDesign.js';
 import { splineFilter } from './classicFilters.js';
-import { derivative, poolMean } from './moves.js';
-import { type Coordinates, mapCoordinates } from './pathCoordinates.js';
+import { derivative, planPoolMeans, poolMean } from './moves.js';
+import type { Coordinates } from './pathCoordinates.js';
 
 /** Shake is angular rate above this frequency, Hz, as in the accuracy tables. */
 const SHAKE_FROM = 0.6;
@@ -25,6 +25,9 @@ interface Calmness {
   readonly cost: Float64Array;
 }
 
+/** Where a path looks. */
+type Directions = Pick<Coordinates, 'heading' | 'tilt'>;
+
 /**
  * Where the plainest good smoother would be calmer at the same movement of the view: 1 there, 0
  * elsewhere, faded. A model that takes out sway moves the view; if it still leaves shake, a plain
@@ -44,25 +47,30 @@ export function plainIsCalmer(
   const n = measured.tilt.length;
   const counted = outsideMoves(cutoffs, sampleRate, shortestMove);
   const levelShare = measured.tilt.map(Math.cos);
-  const calmness = (candidate: Coordinates): Calmness => {
+  const means = planPoolMeans(WINDOW * sampleRate);
+  const calmness = (candidate: Directions): Calmness => {
     const shake = new Float64Array(n);
     const cost = new Float64Array(n);
     for (const axis of ['heading', 'tilt'] as const) {
       const fast = aboveShake(derivative(candidate[axis], sampleRate), sampleRate);
       for (let k = 0; k < n; k++) {
         const scale = counted[k]! * (axis === 'heading' ? levelShare[k]! : 1);
-        shake[k]! += (scale * fast[k]!) ** 2;
-        cost[k]! += (scale * (candidate[axis][k]! - measured[axis][k]!)) ** 2;
+        const off = scale * (candidate[axis][k]! - measured[axis][k]!);
+        shake[k]! += scale * fast[k]! * (scale * fast[k]!);
+        cost[k]! += off * off;
       }
     }
-    const width = WINDOW * sampleRate;
-    return { shake: poolMean(shake, width), cost: poolMean(cost, width) };
+    const [meanShake, meanCost] = means(shake, cost);
+    return { shake: meanShake, cost: meanCost };
   };
   const own = calmness(path);
   const family: Calmness[] = [];
   for (let cutoff = 1 / shortestMove; cutoff > FAMILY.slowest; cutoff /= FAMILY.factor) {
     family.push(
-      calmness(mapCoordinates(measured, (signal) => splineFilter(signal, sampleRate, cutoff))),
+      calmness({
+        heading: splineFilter(measured.heading, sampleRate, cutoff),
+        tilt: splineFilter(measured.tilt, sampleRate, cutoff),
+      }),
     );
   }
   const calmer = Float64Array.from(own.shake, (shake, k) => {

@@ -35,19 +35,6 @@ export function butterworthHighPass(cutoff: number, sampleRate: number): Biquad 
 }
 
 /**
- * The cut-off to design for so that a forward and a backward pass together have their half-power
- * point at `cutoff`.
- *
- * @see Winter, Biomechanics and Motor Control of Human Movement (from memory): the correction
- *   (2^(1/passes) − 1)^(1/(2·order)) on the warped frequency, 0.802 for two passes of order 2
- */
-export function zeroPhaseDesignCutoff(cutoff: number, sampleRate: number): number {
-  const correction = (Math.SQRT2 - 1) ** 0.25;
-  const warped = Math.tan((Math.PI * cutoff) / sampleRate) / correction;
-  return (Math.atan(warped) * sampleRate) / Math.PI;
-}
-
-/**
  * One pass of a second-order section, started in the steady state of its first value.
  */
 export function filterOnce({ b, a }: Biquad, signal: Float64Array): Float64Array {

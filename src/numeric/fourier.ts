@@ -1,22 +1,15 @@
+/** Transforms arrays of one size in place, real parts first. */
+export type FourierPlan = (re: Float64Array, im: Float64Array) => void;
+
 /**
- * Discrete Fourier transform in place, X[k] = Σ x[j] exp(−2πi jk/n).
+ * Discrete Fourier transform, X[k] = Σ x[j] exp(−2πi jk/n), for many arrays of one size: what depends
+ * on the size only is worked out once.
  *
- * @param re - real parts; the length must be a power of two
- * @param im - imaginary parts, equally long
+ * @param n - a power of two
  * @see Cooley and Tukey, "An algorithm for the machine calculation of complex Fourier series",
  *   Mathematics of Computation 19, 1965
  */
-export function fourierTransform(re: Float64Array, im: Float64Array): void {
-  const n = re.length;
-  for (let i = 1, j = 0; i < n; i++) {
-    let bit = n >> 1;
-    for (; j & bit; bit >>= 1) j ^= bit;
-    j ^= bit;
-    if (i < j) {
-      [re[i], re[j]] = [re[j]!, re[i]!];
-      [im[i], im[j]] = [im[j]!, im[i]!];
-    }
-  }
+export function planFourier(n: number): FourierPlan {
   // The roots of the widest step serve all: every second, fourth … of them.
   const cosines = new Float64Array(n >> 1);
   const sines = new Float64Array(n >> 1);
@@ -25,41 +18,49 @@ export function fourierTransform(re: Float64Array, im: Float64Array): void {
     cosines[k] = Math.cos(angle);
     sines[k] = Math.sin(angle);
   }
-  for (let half = 1, every = n >> 1; half < n; half *= 2, every >>= 1) {
-    // Block by block, so that a long transform stays in the cache.
-    for (let start = 0; start < n; start += 2 * half) {
-      for (let k = 0, root = 0, i = start; k < half; k++, root += every, i++) {
-        const c = cosines[root]!;
-        const s = sines[root]!;
-        const tr = re[i + half]! * c - im[i + half]! * s;
-        const ti = re[i + half]! * s + im[i + half]! * c;
-        re[i + half] = re[i]! - tr;
-        im[i + half] = im[i]! - ti;
-        re[i]! += tr;
-        im[i]! += ti;
+  return (re, im) => {
+    reverseBits(re);
+    reverseBits(im);
+    for (let half = 1, every = n >> 1; half < n; half *= 2, every >>= 1) {
+      // Block by block, so that a long transform stays in the cache.
+      for (let start = 0; start < n; start += 2 * half) {
+        for (let k = 0, root = 0, i = start; k < half; k++, root += every, i++) {
+          const c = cosines[root]!;
+          const s = sines[root]!;
+          const tr = re[i + half]! * c - im[i + half]! * s;
+          const ti = re[i + half]! * s + im[i + half]! * c;
+          re[i + half] = re[i]! - tr;
+          im[i + half] = im[i]! - ti;
+          re[i]! += tr;
+          im[i]! += ti;
+        }
       }
     }
+  };
+}
+
+/** One transform as {@link planFourier} does it; the length must be a power of two. */
+export function fourierTransform(re: Float64Array, im: Float64Array): void {
+  planFourier(re.length)(re, im);
+}
+
+/** Exchanges elements whose indices are each other's bits backwards. */
+function reverseBits(values: Float64Array): void {
+  const n = values.length;
+  for (let i = 1, j = 0; i < n; i++) {
+    let bit = n >> 1;
+    for (; j & bit; bit >>= 1) j ^= bit;
+    j ^= bit;
+    if (i >= j) continue;
+    const value = values[i]!;
+    values[i] = values[j]!;
+    values[j] = value;
   }
 }
 
 /** The smallest power of two that is not below `n`. */
 export function nextPowerOfTwo(n: number): number {
   return 2 ** Math.ceil(Math.log2(Math.max(1, n)));
-}
-
-/**
- * Squared magnitudes of the transform of a real signal, zero-padded.
- *
- * @param signal - any length up to `size`
- * @param size - a power of two
- * @returns power at frequencies 0 … size/2 in steps of sampleRate/size; not normalised
- */
-export function powerSpectrum(signal: Float64Array, size: number): Float64Array {
-  const re = new Float64Array(size);
-  const im = new Float64Array(size);
-  re.set(signal);
-  fourierTransform(re, im);
-  return Float64Array.from({ length: size / 2 + 1 }, (_, k) => re[k]! ** 2 + im[k]! ** 2);
 }
 
 /**
@@ -84,12 +85,17 @@ export function powerDensity(
   const density = new Float64Array(size / 2 + 1);
   const hop = Math.max(1, length >> 1);
   let segments = 0;
+  const transform = planFourier(size);
+  const re = new Float64Array(size);
+  const im = new Float64Array(size);
   for (let start = 0; start + length <= signal.length; start += hop) {
-    const part = signal.slice(start, start + length);
+    const part = signal.subarray(start, start + length);
     const mean = part.reduce((sum, x) => sum + x, 0) / length;
-    for (let i = 0; i < length; i++) part[i] = (part[i]! - mean) * window[i]!;
-    const power = powerSpectrum(part, size);
-    for (let k = 0; k < density.length; k++) density[k]! += power[k]!;
+    re.fill(0);
+    im.fill(0);
+    for (let i = 0; i < length; i++) re[i] = (part[i]! - mean) * window[i]!;
+    transform(re, im);
+    for (let k = 0; k < density.length; k++) density[k]! += re[k]! * re[k]! + im[k]! * im[k]!;
     segments++;
   }
   const scale = 2 / (energy * sampleRate * segments);

@@ -1,8 +1,11 @@
 import { describe, expect, test } from 'vitest';
+import { measuredGreenhouseWalk } from '../../src/demo/greenhouseWalk.js';
 import { readCorrections, toCsv } from '../../src/handoff/csv.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import type { CorrectionLimit } from '../../src/motion/correctionLimit.js';
+import { levelPath } from '../../src/motion/horizon.js';
 import { limitPath, shrinkToLimit } from '../../src/motion/limit.js';
+import { separate } from '../../src/motion/separate.js';
 import {
   alignSigns,
   anglesOfQuaternions,
@@ -11,6 +14,7 @@ import {
   quaternionsFromRotationVectors,
   rotationVectorsFromQuaternions,
 } from '../../src/rotation/arrays.js';
+import { createTrack } from '../../src/track/orientationTrack.js';
 import { apply, matrixOf } from '../handoff/results.js';
 import { refusal } from '../refusal.js';
 import { fc } from '../seed.js';
@@ -299,4 +303,29 @@ describe('the optical axes of two eyes', () => {
     expect(Math.min(...reached)).toBeGreaterThan(1.9);
     expect(Math.min(...reached)).toBeLessThan(2);
   });
+});
+
+test('moves of a quarter of a minute are as stiff as double precision bears, and still limited', () => {
+  const n = 2397;
+  const rate = 60000 / 1001;
+  const times = Float64Array.from({ length: n }, (_, k) => k / rate);
+  const measured = new Float64Array(4 * n);
+  times.forEach((time, k) => {
+    measured.set(measuredGreenhouseWalk(time), 4 * k);
+  });
+  const track = createTrack({ times, quaternions: measured });
+  const wanted = levelPath(separate(track, { shortestMove: 15 }).intended.quaternions, 1);
+  const all = (angle: number) => new Float64Array(n).fill(angle * deg);
+  const limit = {
+    total: all(Number.POSITIVE_INFINITY),
+    swing: [{ axis: [0, 0, -1] as const, most: all(5) }],
+    baseline: all(3.909282449272649),
+  };
+  const { quaternions, limited } = limitPath(track.quaternions, wanted, limit, rate, 15);
+  expect(limited).toBeGreaterThan(100);
+  rotationVectorsFromQuaternions(correction(track.quaternions, quaternions)).forEach(
+    (e, i, all) => {
+      if (i % 3 === 2) expect(Math.hypot(all[i - 1]!, e)).toBeLessThan(3.91 * deg);
+    },
+  );
 });

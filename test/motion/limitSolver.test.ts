@@ -1,10 +1,29 @@
 import { readFileSync } from 'node:fs';
+import { Matrix, solve } from 'ml-matrix';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import { makeWalk } from '../../bench/accuracy/walks.js';
 import { boundsOf, type CorrectionLimit } from '../../src/motion/correctionLimit.js';
 import { limitPath } from '../../src/motion/limit.js';
-import { type Barrier, type LimitProblem, solveWithinLimit } from '../../src/motion/limitSolver.js';
-import type * as Banded from '../../src/numeric/banded.js';
+import {
+  addPulls,
+  type Constraints,
+  constraintsOf,
+  curvatureOf,
+  gapAfter,
+  longestStep,
+  measureMisses,
+  settleSlacks,
+  stepAlong,
+  worstViolation,
+} from '../../src/motion/limitConstraints.js';
+import {
+  correctionsOf,
+  costAndGradient,
+  hessianOfCost,
+  type LimitProblem,
+} from '../../src/motion/limitProblem.js';
+import { solveWithinLimit } from '../../src/motion/limitSolver.js';
+import type * as Blocks from '../../src/numeric/blockBanded.js';
 import {
   composeQuaternions,
   invertQuaternions,
@@ -13,31 +32,20 @@ import {
 } from '../../src/rotation/arrays.js';
 import { fc } from '../seed.js';
 
-/**
- * Newton's steps that are still taken; after them every step is nil, which ends the search. The
- * matrix and the right side of the first step are kept to be looked at.
- */
-const steps = vi.hoisted(() => ({
-  left: Number.POSITIVE_INFINITY,
-  first: undefined as undefined | { band: Float64Array; downhill?: Float64Array },
-}));
-vi.mock('../../src/numeric/banded.js', async (original) => {
-  const banded = await original<typeof Banded>();
+/** Solves that are still done; after them every step is nil. */
+const solves = vi.hoisted(() => ({ left: Number.POSITIVE_INFINITY }));
+vi.mock('../../src/numeric/blockBanded.js', async (original) => {
+  const blocks = await original<typeof Blocks>();
   return {
-    ...banded,
-    factorBanded: (matrix: Banded.BandedMatrix) => {
-      steps.first ??= { band: matrix.band.slice() };
-      banded.factorBanded(matrix);
-    },
-    solveFactored: (matrix: Banded.BandedMatrix, b: Float64Array) => {
-      if (steps.first) steps.first.downhill ??= b.slice();
-      if (steps.left-- > 0) banded.solveFactored(matrix, b);
+    ...blocks,
+    solveBlocks: (factor: Float64Array, b: Float64Array) => {
+      if (solves.left-- > 0) blocks.solveBlocks(factor, b);
       else b.fill(0);
     },
   };
 });
 afterEach(() => {
-  steps.left = Number.POSITIVE_INFINITY;
+  solves.left = Number.POSITIVE_INFINITY;
 });
 
 type Axes = NonNullable<CorrectionLimit['axes']>;
@@ -74,9 +82,10 @@ const scipy: {
   >;
 } = JSON.parse(readFileSync(new URL('../reference/limit_scipy.json', import.meta.url), 'utf8'));
 
-/** The search ends when all that the limits can still be worth is this share of the cost. */
+/** Share of the cost that what is found may lie above the least. */
 const GAP = 0.02;
-const SCHEDULE: Barrier = { first: 0.3, factor: 0.15, gap: GAP };
+/** By how much of its square a bound may be overstepped. */
+const VIOLATION = 1e-6;
 
 const IDENTITY = [1, 0, 0, 0, 1, 0, 0, 0, 1];
 
@@ -92,20 +101,21 @@ function around(wanted: Float64Array, limit: CorrectionLimit, penalty: number): 
   };
 }
 
-/** The corrections that the solver finds around wanted ones, begun at others within the limit. */
+/** The corrections that the solver finds around wanted ones, begun at others. */
 function solved(
   wanted: Float64Array,
   start: Float64Array,
   limit: CorrectionLimit,
   penalty: number,
-  schedule = SCHEDULE,
-): Float64Array {
-  const x = solveWithinLimit(
-    around(wanted, limit, penalty),
+  gap = GAP,
+) {
+  const problem = around(wanted, limit, penalty);
+  const { x, multipliers } = solveWithinLimit(
+    problem,
     start.map((e, i) => e - wanted[i]!),
-    schedule,
+    gap,
   );
-  return wanted.map((e, i) => e + x[i]!);
+  return { problem, x, multipliers, e: wanted.map((each, i) => each + x[i]!) };
 }
 
 describe.each(Object.entries(scipy.cases))('within %s', (_words, expected) => {
@@ -114,29 +124,21 @@ describe.each(Object.entries(scipy.cases))('within %s', (_words, expected) => {
     total: Float64Array.from(expected.total),
     ...(expected.axes && { axes: byAxis(expected.axes) }),
   };
-  const start = wanted.map((x) => x / (1.5 * share(wanted, limit)));
-  const solve = () => solved(wanted, start, limit, scipy.penalty);
+  const inside = wanted.map((x) => x / (1.5 * share(wanted, limit)));
 
   test('the corrections cost at most a fiftieth more than those of scipy', () => {
-    const found = solve();
-    const own = cost(
-      found.map((x, i) => x - wanted[i]!),
-      scipy.penalty,
-    );
+    const { x, e, problem, multipliers } = solved(wanted, inside, limit, scipy.penalty);
+    const own = cost(x, scipy.penalty);
+    // A slack of a constraint may be wrong by a millionth of its square, which is worth its multiplier.
     // Sequential least squares stopped where a step gained less than 1e-11.
-    expect(own).toBeGreaterThan(expected.cost - 1e-10);
+    const { squares } = constraintsOf(problem);
+    const worth = squares.reduce((sum, square, c) => sum + square * multipliers[c]!, 0);
+    expect(own).toBeGreaterThan(expected.cost - VIOLATION * worth - 1e-10);
     expect(own).toBeLessThan(expected.cost / (1 - GAP));
-  });
-
-  test('and lie as near to them as that allows', () => {
     // The cost rises at least as fast as the square of the distance to its least place.
-    const distance = Math.hypot(...solve().map((x, i) => x - expected.corrections[i]!));
-    expect(distance).toBeLessThan(Math.sqrt(expected.cost / (1 - GAP) - expected.cost));
-  });
-
-  test.each([0, 1, 2, 3, 5, 8, 13, 21])('after %d steps of Newton they hold the limit', (most) => {
-    steps.left = most;
-    expect(share(solve(), limit)).toBeLessThan(1);
+    const distance = Math.hypot(...e.map((each, i) => each - expected.corrections[i]!));
+    const least = expected.cost - VIOLATION * worth;
+    expect(distance).toBeLessThan(Math.sqrt(expected.cost / (1 - GAP) - least));
   });
 });
 
@@ -164,12 +166,24 @@ const problems = fc
     limit: { total, ...(axes && { axes }) },
   }));
 
-test('wherever the search is stopped its corrections hold every limit', () => {
+test('what is found holds every limit to a millionth of its square', () => {
+  fc.assert(
+    fc.property(problems, ({ wanted, limit }) => {
+      const start = wanted.map((x) => x / (1.5 * Math.max(1, share(wanted, limit))));
+      const { e } = solved(wanted, start, limit, PENALTY);
+      expect(share(e, limit)).toBeLessThan(Math.sqrt(1 + VIOLATION) + 1e-12);
+    }),
+  );
+});
+
+test('wherever the search is stopped the path holds every limit', () => {
   fc.assert(
     fc.property(problems, ({ most, wanted, limit }) => {
-      steps.left = most;
-      const start = wanted.map((x) => x / (1.5 * Math.max(1, share(wanted, limit))));
-      expect(share(solved(wanted, start, limit, PENALTY), limit)).toBeLessThan(1);
+      solves.left = most;
+      const still = quaternionsFromRotationVectors(new Float64Array(wanted.length));
+      const path = quaternionsFromRotationVectors(wanted);
+      const { quaternions } = limitPath(still, path, limit, 10);
+      expect(share(rotationVectorsFromQuaternions(quaternions), limit)).toBeLessThanOrEqual(1);
     }),
   );
 });
@@ -185,30 +199,30 @@ test('what was wanted and where the search began are left as they were', () => {
   );
 });
 
-describe('at the start of the search', () => {
-  // Any tilted frame, any base, and bounds of which all are felt, one of them around a centre.
-  const n = 9;
-  const some = (size: number, phase: number, length = 3 * n) =>
-    Float64Array.from({ length }, (_, i) => size * Math.sin(12.9898 * (i + 1) + phase));
-  const problem: LimitProblem = {
-    target: some(0.4, 1),
-    correction: some(0.1, 2),
-    jacobians: some(0.3, 3, 9 * n).map((value, i) => value + IDENTITY[i % 9]!),
-    bounds: [
-      { parts: [0, 1, 2], most: some(0.1, 4, n).map((value) => 1 + value) },
-      { parts: [1], most: some(0.1, 5, n).map((value) => 0.8 + value) },
-      {
-        parts: [0, 1],
-        centre: [some(0.1, 6, n), some(0.1, 7, n)],
-        most: some(0.1, 8, n).map((value) => 0.9 + value),
-      },
-    ],
-    jerkOfBase: some(0.2, 9),
-    penalty: 0.7,
-  };
-  const start = some(0.15, 10);
-  const FIRST = 0.3;
+// Any tilted frame, any base, and bounds of which all are felt, one of them around a centre.
+const n = 9;
+const some = (size: number, phase: number, length = 3 * n) =>
+  Float64Array.from({ length }, (_, i) => size * Math.sin(12.9898 * (i + 1) + phase));
+const problem: LimitProblem = {
+  target: some(0.4, 1),
+  correction: some(0.1, 2),
+  jacobians: some(0.3, 3, 9 * n).map((value, i) => value + IDENTITY[i % 9]!),
+  bounds: [
+    { parts: [0, 1, 2], most: some(0.1, 4, n).map((value) => 1 + value) },
+    { parts: [1], most: some(0.1, 5, n).map((value) => 0.8 + value) },
+    {
+      parts: [0, 1],
+      centre: [some(0.1, 6, n), some(0.1, 7, n)],
+      most: some(0.1, 8, n).map((value) => 0.9 + value),
+    },
+  ],
+  jerkOfBase: some(0.2, 9),
+  penalty: 0.7,
+};
 
+describe('Newton’s matrix and right side', () => {
+  const place = some(0.15, 10);
+  /** f of limitProblem.ts, written out. */
   const squares = (x: Float64Array) => {
     let sum = 0;
     for (let i = 0; i < 3 * n; i++) {
@@ -219,91 +233,255 @@ describe('at the start of the search', () => {
     }
     return sum;
   };
-  /** The squares less μ times the logarithms of all slacks, written out. */
-  const whole = (x: Float64Array, mu: number) => {
-    let sum = squares(x);
-    for (const { parts, centre, most } of problem.bounds) {
-      for (let k = 0; k < n; k++) {
-        let slack = most[k]! ** 2;
+  /** c of limitConstraints.ts in the order of its list, written out. */
+  const rooms = (x: Float64Array) => {
+    const out: number[] = [];
+    for (let k = 0; k < n; k++) {
+      for (const { parts, centre, most } of problem.bounds) {
+        let room = most[k]! ** 2;
         parts.forEach((part, j) => {
           let e = problem.correction[3 * k + part]!;
           for (let i = 0; i < 3; i++) {
             e += problem.jacobians[9 * k + 3 * part + i]! * x[3 * k + i]!;
           }
-          slack -= (e - (centre ? centre[j]![k]! : 0)) ** 2;
+          room -= (e - (centre ? centre[j]![k]! : 0)) ** 2;
         });
-        sum -= mu * Math.log(slack);
+        out.push(room);
       }
     }
-    return sum;
-  };
-  const mu = (FIRST * squares(start)) / n;
-  /** What the first step is made of. */
-  const firstStep = () => {
-    steps.left = 0;
-    steps.first = undefined;
-    solveWithinLimit(problem, start, { first: FIRST, factor: 0.1, gap: 1 });
-    return steps.first as unknown as { band: Float64Array; downhill: Float64Array };
+    return out;
   };
   const moved = (...by: readonly (readonly [number, number])[]) => {
-    const x = start.slice();
+    const x = place.slice();
     for (const [i, h] of by) x[i]! += h;
-    return whole(x, mu);
+    return x;
+  };
+  // f and c are quadratic, so that central differences are exact but for rounding: sums of at most 60
+  // terms below 1 leave 60 ε/h in slopes and four of them over 4 h² in curvatures.
+  const h = 0.1;
+  const ROUNDING = 100 * Number.EPSILON;
+  const slope = (of: (x: Float64Array) => number, i: number) =>
+    (of(moved([i, h])) - of(moved([i, -h]))) / (2 * h);
+  const curvature = (of: (x: Float64Array) => number, i: number, j: number) =>
+    (of(moved([i, h], [j, h])) -
+      of(moved([i, h], [j, -h])) -
+      of(moved([i, -h], [j, h])) +
+      of(moved([i, -h], [j, -h]))) /
+    (4 * h * h);
+
+  const e = new Float64Array(3 * n);
+  correctionsOf(problem, place, e);
+  /** The list at that place, with any slacks and multipliers. */
+  const list = (): Constraints => {
+    const constraints = constraintsOf(problem);
+    for (let c = 0; c < constraints.count; c++) {
+      constraints.slacks[c] = 0.5 + 0.3 * Math.sin(c);
+      constraints.multipliers[c] = 0.6 + 0.4 * Math.cos(3 * c);
+    }
+    measureMisses(constraints, e);
+    return constraints;
   };
 
-  test('the gradient is that of squares and logarithms', () => {
-    const { downhill } = firstStep();
-    const h = 1e-4;
-    downhill.forEach((found, i) => {
-      const slope = (moved([i, h]) - moved([i, -h])) / (2 * h);
-      // Slacks above 0.2 of arguments that change by at most 1.3 per unit: the third derivative is
-      // below 200 μ, μ below 0.5, so h²/6 of it is below 2e-7. Sums of some 30 round by 1e-14/h.
-      expect(Math.abs(found + slope)).toBeLessThan(1e-6);
+  test('the cost and its gradient are those of the squares', () => {
+    const gradient = new Float64Array(3 * n);
+    expect(costAndGradient(problem, place, gradient)).toBeCloseTo(squares(place), 13);
+    gradient.forEach((found, i) => {
+      expect(Math.abs(found - slope(squares, i))).toBeLessThan(ROUNDING / h);
     });
   });
 
-  test('the matrix is its curvature, and nothing lies outside the band', () => {
-    const { band } = firstStep();
-    const h = 1e-3;
+  test('the Hessian is their curvature, and nothing lies outside its blocks', () => {
+    const rows = hessianOfCost(n, problem.penalty);
     for (let i = 0; i < 3 * n; i++) {
       for (let j = 0; j <= i; j++) {
-        const curvature =
-          (moved([i, h], [j, h]) -
-            moved([i, h], [j, -h]) -
-            moved([i, -h], [j, h]) +
-            moved([i, -h], [j, -h])) /
-          (4 * h * h);
-        const found = i - j > 11 ? 0 : band[12 * i + i - j]!;
-        // The fourth derivative is below 2000 μ, of which h²/3 is 4e-4; rounding leaves 1e-14/h².
-        expect(Math.abs(found - curvature)).toBeLessThan(4e-4);
+        const distance = (i - j) / 3;
+        const found =
+          distance <= 3 && i % 3 === j % 3 ? rows[4 * Math.floor(i / 3) + distance]! : 0;
+        expect(Math.abs(found - curvature(squares, i, j))).toBeLessThan(ROUNDING / (h * h));
       }
     }
   });
+
+  test('the misses are what the bounds leave less the slacks', () => {
+    const { slacks, misses, count } = list();
+    expect(count).toBe(3 * n);
+    rooms(place).forEach((room, c) => {
+      expect(Math.abs(misses[c]! - (room - slacks[c]!))).toBeLessThan(ROUNDING);
+    });
+  });
+
+  test('the pulls are the weighted gradients of what the bounds leave, downhill', () => {
+    const constraints = list();
+    const out = new Float64Array(3 * n);
+    addPulls(constraints, constraints.multipliers, e, problem.jacobians, out);
+    const weighted = (x: Float64Array) =>
+      rooms(x).reduce((sum, room, c) => sum - constraints.multipliers[c]! * room, 0);
+    out.forEach((found, i) => {
+      expect(Math.abs(found - slope(weighted, i))).toBeLessThan(ROUNDING / h);
+    });
+  });
+
+  test('the curvature is that of the bounds and their steepness, block by block', () => {
+    const { slacks, multipliers, ...rest } = list();
+    const out = new Float64Array(6 * n).fill(7);
+    curvatureOf({ slacks, multipliers, ...rest }, e, problem.jacobians, out);
+    const gradients = Array.from({ length: 3 * n }, (_, i) => {
+      const [up, down] = [rooms(moved([i, h])), rooms(moved([i, -h]))];
+      return up.map((room, c) => (room - down[c]!) / (2 * h));
+    });
+    const bent = (x: Float64Array) =>
+      rooms(x).reduce((sum, room, c) => sum - multipliers[c]! * room, 0);
+    for (let k = 0, o = 0; k < n; k++) {
+      for (let i = 3 * k; i < 3 * k + 3; i++) {
+        for (let j = 3 * k; j <= i; j++, o++) {
+          const steep = gradients[i]!.reduce(
+            (sum, each, c) => sum + (multipliers[c]! / slacks[c]!) * each * gradients[j]![c]!,
+            0,
+          );
+          // Multipliers over slacks are below 5, gradients below 3.
+          expect(Math.abs(out[o]! - curvature(bent, i, j) - steep)).toBeLessThan(
+            (ROUNDING / (h * h)) * 30,
+          );
+        }
+      }
+    }
+  });
+
+  test('a step of slacks and multipliers reaches c = s and s z = aim in straight lines', () => {
+    const constraints = list();
+    const { slacks, multipliers, misses, slackSteps, multiplierSteps } = constraints;
+    const step = some(0.2, 11);
+    const stepE = new Float64Array(3 * n);
+    correctionsOf({ jacobians: problem.jacobians }, step, stepE);
+    const aims = Float64Array.from(slacks, (_, c) => 0.1 + 0.05 * Math.sin(5 * c));
+    stepAlong(constraints, e, stepE, aims);
+    const ahead = rooms(place.map((x, i) => x + h * step[i]!));
+    const behind = rooms(place.map((x, i) => x - h * step[i]!));
+    for (let c = 0; c < constraints.count; c++) {
+      const along = (ahead[c]! - behind[c]!) / (2 * h);
+      expect(Math.abs(misses[c]! + along - slackSteps[c]!)).toBeLessThan(ROUNDING / h);
+      const product =
+        slacks[c]! * multipliers[c]! +
+        slacks[c]! * multiplierSteps[c]! +
+        multipliers[c]! * slackSteps[c]!;
+      expect(Math.abs(product - aims[c]!)).toBeLessThan(ROUNDING);
+    }
+    const products = slacks.map(
+      (s, c) => (s + 0.3 * slackSteps[c]!) * (multipliers[c]! + 0.6 * multiplierSteps[c]!),
+    );
+    expect(gapAfter(constraints, 0.3, 0.6)).toBeCloseTo(
+      products.reduce((sum, product) => sum + product, 0),
+      12,
+    );
+  });
+
+  test('a step goes as far as the first value has lost its share, and never beyond itself', () => {
+    const values = Float64Array.of(1, 2, 3);
+    expect(longestStep(values, Float64Array.of(-2, 5, -4), 0.5)).toBe(0.25);
+    expect(longestStep(values, Float64Array.of(-0.4, 5, -1), 0.5)).toBe(1);
+  });
+
+  test('slacks follow what the bounds leave where that is a good part of them', () => {
+    const constraints = list();
+    const { slacks, misses } = constraints;
+    slacks.set([0.5, 0.5, 0.5]);
+    misses.set([0.25, -0.125, -0.375]);
+    settleSlacks(constraints, 0.5);
+    expect([...slacks.subarray(0, 3)]).toEqual([0.75, 0.375, 0.5]);
+    expect([...misses.subarray(0, 3)]).toEqual([0, 0, -0.375]);
+  });
+
+  test('the worst violation counts as a share of its square', () => {
+    const constraints = list();
+    constraints.misses.fill(0);
+    expect(worstViolation(constraints)).toBe(0);
+    constraints.misses[4] = -constraints.slacks[4]! - 0.01 * constraints.squares[4]!;
+    expect(worstViolation(constraints)).toBeCloseTo(0.01, 12);
+  });
 });
 
-test('what the search promises it keeps where every sample meets three limits at once', () => {
-  // A rest of E on every axis within |e_i| ≤ b: nothing is calmer than a rest at b, which costs
-  // 3 n (E − b)². Each of the three bounds is still worth μ where the search ends, and its barrier
-  // falls in small steps, so that it ends just within what was asked.
-  const n = 40;
-  const wanted = new Float64Array(3 * n).fill(0.2);
-  const most = new Float64Array(n).fill(0.1);
-  const limit: CorrectionLimit = {
-    total: new Float64Array(n).fill(Number.POSITIVE_INFINITY),
-    axes: [most, most, most],
+/**
+ * The least of the Lagrangian f − Σ z c: for any z ≥ 0 no cost within the bounds is below it. Both are
+ * quadratic, so the least lies where one dense system says.
+ */
+function leastOfLagrangian(
+  { target, correction, jacobians, bounds, jerkOfBase, penalty }: LimitProblem,
+  multipliers: Float64Array,
+): number {
+  const size = target.length;
+  const rows: number[][] = [];
+  const right: number[] = [];
+  // Every square as one row of a least-squares problem: (row · x − right)².
+  const square = (
+    weight: number,
+    entries: readonly (readonly [number, number])[],
+    value: number,
+  ) => {
+    const row = new Array<number>(size).fill(0);
+    for (const [i, entry] of entries) row[i] = Math.sqrt(weight) * entry;
+    rows.push(row);
+    right.push(Math.sqrt(weight) * value);
   };
-  const found = solved(wanted, new Float64Array(3 * n), limit, PENALTY, {
-    first: 0.3,
-    factor: 0.8,
-    gap: 0.1,
+  let rest = 0;
+  for (let i = 0; i < size; i++) {
+    square(1, [[i, 1]], target[i]!);
+    if (i < 9) continue;
+    square(
+      penalty,
+      [
+        [i, 1],
+        [i - 3, -3],
+        [i - 6, 3],
+        [i - 9, -1],
+      ],
+      -jerkOfBase[i]!,
+    );
+  }
+  let c = 0;
+  for (let k = 0; 3 * k < size; k++) {
+    for (const { parts, centre, most } of bounds) {
+      if (most[k] === Number.POSITIVE_INFINITY) continue;
+      const z = multipliers[c++]!;
+      rest -= z * most[k]! ** 2;
+      parts.forEach((part, j) => {
+        const entries = [0, 1, 2].map(
+          (i) => [3 * k + i, jacobians[9 * k + 3 * part + i]!] as const,
+        );
+        square(z, entries, (centre ? centre[j]![k]! : 0) - correction[3 * k + part]!);
+      });
+    }
+  }
+  const matrix = new Matrix(rows);
+  const b = Matrix.columnVector(right);
+  const transposed = matrix.transpose();
+  const x = solve(transposed.mmul(matrix), transposed.mmul(b));
+  const off = matrix.mmul(x).sub(b).to1DArray();
+  return off.reduce((sum, value) => sum + value * value, rest);
+}
+
+describe('what the search promises it keeps', () => {
+  // The bounds are felt by all samples, so that each is worth something.
+  const tight = {
+    ...problem,
+    bounds: problem.bounds.map((bound) => ({ ...bound, most: bound.most.map((x) => x - 0.6) })),
+  };
+  test('the cost is within any share of the least, by the multipliers it gives back', () => {
+    // So many shares lie between the gaps of any two steps that a gap that counted half would end a
+    // search a step too early.
+    for (let gap = 0.95; gap > 1e-3; gap *= 0.95) {
+      const { x, multipliers } = solveWithinLimit(tight, new Float64Array(3 * n), gap);
+      const own = costAndGradient(tight, x, new Float64Array(3 * n));
+      expect(own - leastOfLagrangian(tight, multipliers)).toBeLessThan(gap * own);
+    }
   });
-  const own = cost(
-    found.map((e) => e - 0.2),
-    PENALTY,
-  );
-  const least = 3 * n * 0.1 ** 2;
-  expect(own).toBeGreaterThan(least);
-  expect(own).toBeLessThan(least / (1 - 0.1));
+
+  test('also where it begins with multipliers of a problem close by', () => {
+    const first = solveWithinLimit(tight, new Float64Array(3 * n), 0.01);
+    const moved = { ...tight, correction: tight.correction.map((e, i) => e + 0.01 * Math.sin(i)) };
+    const { x, multipliers } = solveWithinLimit(moved, first.x, 1e-3, first.multipliers);
+    const own = costAndGradient(moved, x, new Float64Array(3 * n));
+    expect(own - leastOfLagrangian(moved, multipliers)).toBeLessThan(1e-3 * own);
+  });
 });
 
 describe('down the aisle of the greenhouse, the camera held to what the operator meant', () => {

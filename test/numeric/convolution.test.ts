@@ -4,6 +4,7 @@ import {
   type Extension,
   extend,
   normalisedKernel,
+  planConvolution,
 } from '../../src/numeric/convolution.js';
 import { largestGap } from '../apart.js';
 import { fc } from '../seed.js';
@@ -100,4 +101,38 @@ describe('convolution with a symmetric kernel', () => {
 
 test('a kernel divided by its sum has the sum 1 and the same proportions', () => {
   expect([...normalisedKernel(Float64Array.of(1, 2, 1))]).toEqual([0.25, 0.5, 0.25]);
+});
+
+describe('a plan for pairs', () => {
+  // Values of any size side by side; kernels on both sides of where transforms take over, signals
+  // shorter than a kernel, as long as a block of the transform, and longer.
+  const kernels = [31, 127, 129, 301];
+  const lengths = [1, 5, 200, 1747, 1749, 4000];
+  const signal = (n: number, phase: number) =>
+    Float64Array.from({ length: n }, (_, k) => Math.sin(12.9898 * (k + 1) * (k % 7) + phase) + 0.3);
+
+  test.each(['odd', 'even', 'hold'] as const)(
+    'with ends that are %s gives what each gives',
+    (ends) => {
+      for (const taps of kernels) {
+        const kernel = normalisedKernel(
+          Float64Array.from(
+            { length: taps },
+            (_, j) => 2 + Math.cos((6 * (j - (taps >> 1))) / taps),
+          ),
+        );
+        const plan = planConvolution(kernel, ends);
+        for (const n of lengths) {
+          const [a, b] = [signal(n, 1), signal(n, 2)];
+          const found = plan(a, b);
+          // Odd mirrors of n values reach taps/n times their range; transforms round 2 · 2 · 11 stages.
+          const size = 1.3 * (1 + (4 * taps) / n);
+          [a, b].forEach((each, which) => {
+            const expected = convolveCentred(each, kernel, ends);
+            expect(largestGap(found[which]!, expected)).toBeLessThan(50 * size * Number.EPSILON);
+          });
+        }
+      }
+    },
+  );
 });
