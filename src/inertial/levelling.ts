@@ -3,7 +3,7 @@ import {
   normalizeQuaternion,
   type Quaternion,
 } from '../rotation/quaternion.js';
-import { newSegment, propagateSegment, type StrapdownSamples } from './strapdown.js';
+import { carrySegment, newSegment, type StrapdownSamples } from './strapdown.js';
 
 /** Seconds of force that level a start: two strides or so, over which a walk's bounce cancels. */
 const LEVELLING = 2;
@@ -30,7 +30,7 @@ export function levelled(
   while (to < n - 1 && times[to]! < times[from]! + LEVELLING) to++;
   if (to === from) return q;
   const segment = newSegment();
-  propagateSegment(samples, from, to, q, gyroBias, forceBias, segment);
+  carrySegment(samples, { from, to, start: q, gyroBias, forceBias }, segment);
   const [x, y, z] = segment.impulse as unknown as [number, number, number];
   const norm = Math.hypot(x, y, z);
   if (!(norm > 0)) return q;

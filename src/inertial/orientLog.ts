@@ -6,14 +6,16 @@ import { integrateRate, type RateSampling, rotationIncrements } from '../track/i
 import type { MotionLog } from '../track/motionLog.js';
 import { createTrack, type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
+import type { SmootherModel } from './forwardFilter.js';
 import { levelled } from './levelling.js';
 import { inspectLog, type LogQuality, type Span, spanWarning } from './logQuality.js';
 import { lostStretches } from './lostHorizon.js';
 import { chooseNodes, knowledgeOfNodes, nodesDuring } from './nodeKnowledge.js';
 import {
   type SmoothedNodes,
-  type SmootherModel,
+  type SmoothedWithVariances,
   smoothOrientation,
+  smoothWithVariances,
 } from './orientationSmoother.js';
 import { impulsesBetweenNodes, orientationBetweenNodes } from './pathBetweenNodes.js';
 import { biasDeviation, tiltDeviations, unshownForceBias } from './statedDeviations.js';
@@ -181,7 +183,7 @@ function sought(
   model: SmootherModel,
   quality: LogQuality,
   options: OrientLogOptions,
-): { smoothed: SmoothedNodes; lost: Span[]; believed: number } {
+): { smoothed: SmoothedWithVariances; lost: Span[]; believed: number } {
   const { times } = samples;
   const duration = times[times.length - 1]!;
   const nodeRate = Math.sqrt((nodes.length - 1) / duration);
@@ -190,12 +192,12 @@ function sought(
   const silent = [...quality.gaps, ...quality.filledForce];
   const start = levelled(samples, 0, IDENTITY, model.gyroBias, [0, 0, 0]);
   const lost: Span[] = [];
-  const pass = (
+  const pass = <Nodes>(
+    smooth: (...given: Parameters<typeof smoothOrientation>) => Nodes,
     before: SmoothedNodes | undefined,
     changes: Partial<SmootherModel>,
-    last: boolean,
-  ) =>
-    smoothOrientation(
+  ): Nodes =>
+    smooth(
       samples,
       nodes,
       before ? quaternionAt(before.quaternions, 0) : start,
@@ -206,7 +208,6 @@ function sought(
         ),
       },
       { ...model, ...changes },
-      last,
     );
   /** The stretches that cannot be are opened; whether there are any. */
   const opened = (impulses: Float64Array): boolean => {
@@ -218,18 +219,18 @@ function sought(
     return wrong.length > 0;
   };
   let impulses: Float64Array;
-  let smoothed: SmoothedNodes;
+  let first: SmoothedNodes;
   let attempt = 0;
   do {
-    smoothed = pass(undefined, {}, false);
-    impulses = impulsesBetweenNodes(samples, nodes, smoothed);
+    first = pass(smoothOrientation, undefined, {});
+    impulses = impulsesBetweenNodes(samples, nodes, first);
   } while (opened(impulses) && ++attempt < ATTEMPTS);
-  const believed = options.accelBiasDeviation ?? likelyForceBias(smoothed, FORCE_BIAS);
+  const believed = options.accelBiasDeviation ?? likelyForceBias(first, FORCE_BIAS);
   // The scale of the accelerometer and the local gravity in one: what it shows on average.
   const gravity = meanVertical(nodeTimes, impulses, silent) ?? model.gravity;
-  const first = smoothed;
+  let smoothed: SmoothedWithVariances;
   do {
-    smoothed = pass(first, { gravity, forceBiasDeviation: believed }, true);
+    smoothed = pass(smoothWithVariances, first, { gravity, forceBiasDeviation: believed });
   } while (opened(impulsesBetweenNodes(samples, nodes, smoothed)) && ++attempt < ATTEMPTS);
   return { smoothed, lost: joined(lost), believed };
 }

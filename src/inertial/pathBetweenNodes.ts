@@ -6,7 +6,13 @@ import {
   rotationVectorFromQuaternion,
 } from '../rotation/rotationVector.js';
 import type { SmoothedNodes } from './orientationSmoother.js';
-import { newSegment, propagateSegment, type StrapdownSamples } from './strapdown.js';
+import {
+  carryPath,
+  carrySegment,
+  newSegment,
+  type StrapdownSamples,
+  type Stretch,
+} from './strapdown.js';
 
 /**
  * Orientation at every sample: integrated from each smoothed node, the small gap at the next node
@@ -24,13 +30,11 @@ export function orientationBetweenNodes(
   for (let k = 0; k + 1 < nodes.length; k++) {
     const from = nodes[k]!;
     const to = nodes[k + 1]!;
-    const start = smoothed.quaternions.subarray(4 * k, 4 * k + 4);
-    const bg = smoothed.gyroBias.subarray(3 * k, 3 * k + 3);
-    propagateSegment(samples, from, to, start, bg, NO_BIAS, segment, path);
+    carryPath(samples, stretchFrom(k, nodes, smoothed), segment, path);
     const closing = rotationVectorFromQuaternion(
       multiplyQuaternions(
         quaternionAt(smoothed.quaternions, k + 1),
-        invertQuaternion(quaternionAt(segment.end, 0)),
+        invertQuaternion(quaternionAt(path, to)),
       ),
     );
     spread(path, samples.times, from, to, closing);
@@ -38,7 +42,20 @@ export function orientationBetweenNodes(
   return path;
 }
 
-const NO_BIAS = [0, 0, 0];
+/** The stretch from a node to the next by the smoothed states. */
+function stretchFrom(
+  k: number,
+  nodes: Int32Array,
+  { quaternions, gyroBias, forceBias }: SmoothedNodes,
+): Stretch {
+  return {
+    from: nodes[k]!,
+    to: nodes[k + 1]!,
+    start: quaternions.subarray(4 * k, 4 * k + 4),
+    gyroBias: gyroBias.subarray(3 * k, 3 * k + 3),
+    forceBias: forceBias.subarray(3 * k, 3 * k + 3),
+  };
+}
 
 /** Turns the samples behind a node by a growing share of a small rotation of the world. */
 function spread(
@@ -84,15 +101,12 @@ function spread(
 export function impulsesBetweenNodes(
   samples: StrapdownSamples,
   nodes: Int32Array,
-  { quaternions, gyroBias, forceBias }: SmoothedNodes,
+  smoothed: SmoothedNodes,
 ): Float64Array {
   const out = new Float64Array(3 * nodes.length);
   const segment = newSegment();
   for (let k = 0; k + 1 < nodes.length; k++) {
-    const start = quaternions.subarray(4 * k, 4 * k + 4);
-    const rate = gyroBias.subarray(3 * k, 3 * k + 3);
-    const force = forceBias.subarray(3 * k, 3 * k + 3);
-    propagateSegment(samples, nodes[k]!, nodes[k + 1]!, start, rate, force, segment);
+    carrySegment(samples, stretchFrom(k, nodes, smoothed), segment);
     out.set(segment.impulse, 3 * k + 3);
   }
   return out;

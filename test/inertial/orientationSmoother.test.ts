@@ -1,10 +1,7 @@
 import { inverse, Matrix } from 'ml-matrix';
 import { describe, expect, test } from 'vitest';
-import {
-  type NodeKnowledge,
-  type SmootherModel,
-  smoothOrientation,
-} from '../../src/inertial/orientationSmoother.js';
+import type { NodeKnowledge, SmootherModel } from '../../src/inertial/forwardFilter.js';
+import { smoothWithVariances } from '../../src/inertial/orientationSmoother.js';
 import {
   impulsesBetweenNodes,
   orientationBetweenNodes,
@@ -83,7 +80,7 @@ const knowledges: fc.Arbitrary<NodeKnowledge> = fc.record({
 const small = vectors.map(([x, y, z]): Vector3 => [x * SMALL, y * SMALL, z * SMALL]);
 
 const smoothed = (samples: StrapdownSamples, knowledge: NodeKnowledge) =>
-  smoothOrientation(samples, nodes, IDENTITY, knowledge, MODEL);
+  smoothWithVariances(samples, nodes, IDENTITY, knowledge, MODEL);
 
 /**
  * The same knowledge in one piece: the joint covariance of all states at all nodes, conditioned on
@@ -238,7 +235,7 @@ test('the impulses between nodes are what the log shows, less the accelerometer 
   };
   const samples = steady([0, 0, 0], [0, 0.02, 0]);
   const model = { ...MODEL, forceBiasDeviation: 1e-9 };
-  const result = smoothOrientation(samples, nodes, IDENTITY, knowledge, model);
+  const result = smoothWithVariances(samples, nodes, IDENTITY, knowledge, model);
   const impulses = impulsesBetweenNodes(samples, nodes, result);
   expect([...impulses.subarray(0, 3)]).toEqual([0, 0, 0]);
   for (let k = 1; k <= K; k++) {
