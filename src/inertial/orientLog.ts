@@ -1,10 +1,15 @@
 import type { Warning } from '../error.js';
 import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
-import { quaternionAt } from '../rotation/arrays.js';
+import { alignSignsInPlace, quaternionAt } from '../rotation/arrays.js';
 import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
 import { integrateRate, type RateSampling, rotationIncrements } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
-import { createTrack, type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
+import {
+  describeGaps,
+  type OrientationTrack,
+  type UpSource,
+  withQuaternions,
+} from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
 import type { SmootherModel } from './forwardFilter.js';
 import { levelled } from './levelling.js';
@@ -147,13 +152,7 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     lost,
     warnings: [...found.warnings, ...lostWarning(lost)],
   };
-  const track = createTrack({
-    times: log.times,
-    quaternions: path,
-    ...(log.startNs !== undefined && { startNs: log.startNs }),
-    up: 'gravity',
-    warnings: [...log.warnings, ...quality.warnings, ...headingWarning(quality)],
-  });
+  const track = trackOf(log, path, 'gravity', [...quality.warnings, ...headingWarning(quality)]);
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: {
@@ -259,8 +258,12 @@ function strapdownSamples(
     while (k + 1 < times.length && times[k]! < from) k++;
     for (; k + 1 < times.length && times[k + 1]! <= to; k++) increments.fill(0, 3 * k, 3 * k + 3);
   }
-  const force = delayed(times, acceleration, options.accelerationDelay ?? 0);
-  return { times, increments, force: forceBetweenSamples(force, sampling) };
+  return {
+    times,
+    increments,
+    acceleration: delayed(times, acceleration, options.accelerationDelay ?? 0),
+    firstShare: sampling === 'instant' ? 0.5 : FORCE_AFTER_RATE,
+  };
 }
 
 /** Across a longer gap the rate of its end says nothing of how the camera turned, s (our judgement). */
@@ -315,13 +318,8 @@ function integratedOnly(
     Number.POSITIVE_INFINITY,
     Number.POSITIVE_INFINITY,
   ];
-  const track = createTrack({
-    times: log.times,
-    quaternions: integrateRate(log.times, log.rate, IDENTITY, options.sampling ?? 'interval'),
-    ...(log.startNs !== undefined && { startNs: log.startNs }),
-    up: 'unknown',
-    warnings: [...log.warnings, ...quality.warnings, warning],
-  });
+  const path = integrateRate(log.times, log.rate, IDENTITY, options.sampling ?? 'interval');
+  const track = trackOf(log, path, 'unknown', [...quality.warnings, warning]);
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: { value: [0, 0, 0], deviation: unknown },
@@ -332,14 +330,6 @@ function integratedOnly(
       tiltDeviation: new Float64Array(log.times.length).fill(Number.POSITIVE_INFINITY),
     },
   };
-}
-
-/** Mean force from sample to sample: of both ends, or weighted towards where its rows belong. */
-function forceBetweenSamples(force: Float64Array, sampling: RateSampling): Float64Array {
-  const share = sampling === 'instant' ? 0.5 : FORCE_AFTER_RATE;
-  const out = new Float64Array(force.length - 3);
-  for (let i = 0; i < out.length; i++) out[i] = share * force[i]! + (1 - share) * force[i + 3]!;
-  return out;
 }
 
 /** Vectors at times later by `delay`, on straight lines between samples. */
@@ -359,6 +349,24 @@ function delayed(times: Float64Array, vectors: Float64Array, delay: number): Flo
     }
   }
   return out;
+}
+
+/** The track of a log's samples; times and path are taken as they are, unit quaternions. */
+function trackOf(
+  log: MotionLog,
+  path: Float64Array,
+  up: UpSource,
+  warnings: readonly Warning[],
+): OrientationTrack {
+  alignSignsInPlace(path);
+  const gaps = describeGaps(log.times);
+  return {
+    times: log.times,
+    quaternions: path,
+    ...(log.startNs !== undefined && { startNs: log.startNs }),
+    up,
+    warnings: [...log.warnings, ...warnings, ...(gaps ? [gaps] : [])],
+  };
 }
 
 /** The track as it was when the stamps say it was: a late stamp belongs to an earlier motion. */

@@ -184,7 +184,6 @@ function smoothedVariances(
   const variances = new Float64Array(m * count);
   const L = new Float64Array(m * m);
   const P = new Float64Array(m * m);
-  const row = new Float64Array(m);
   const updates = newUpdates();
   const room = new Float64Array(3 * m);
   for (let k = count - 1; k >= 0; k--) {
@@ -194,9 +193,8 @@ function smoothedVariances(
     if (rests(knowledge, k)) backOverUpdate(L, STATE.gyroBias, updates.rest, room);
     backOverUpdate(L, STATE.velocity, updates.velocity, room);
     for (let i = 0; i < m; i++) {
-      for (let j = 0; j < m; j++) row[j] = P[i * m + j]!;
       // Where the future tells almost everything, rounding may leave less than nothing.
-      variances[m * k + i] = Math.max(row[i]! - quadraticForm(L, row), 0);
+      variances[m * k + i] = Math.max(P[i * m + i]! - quadraticForm(L, P, i * m), 0);
     }
     if (k > 0) backOverTransition(L, transitions, k);
   }

@@ -110,8 +110,9 @@ export function keepTransition(blocks: Transitions, node: number, segment: Segme
 /** P ← F P Fᵀ. */
 export function carryCovariance(P: Float64Array, blocks: Transitions, node: number): void {
   for (const { block, to, from } of FORWARD) addRows(P, to, from, blocks[block], node);
+  // The biases stay as they are: their rows are the columns of the others.
   for (const { block, to, from } of FORWARD) addColumns(P, to, from, blocks[block], node);
-  symmetrise(P);
+  mirror(P);
 }
 
 /** x ← Fᵀ x. */
@@ -206,13 +207,13 @@ export function multiplySymmetric(P: Float64Array, x: Float64Array, y: Float64Ar
   }
 }
 
-/** xᵀ Λ x. */
-export function quadraticForm(L: Float64Array, x: Float64Array): number {
+/** p Λ pᵀ with the row of P that starts at `row` and a symmetric Λ. */
+export function quadraticForm(L: Float64Array, P: Float64Array, row: number): number {
   let sum = 0;
-  for (let i = 0, at = 0; i < STATES; i++) {
+  for (let i = 0; i < STATES; i++) {
     let inner = 0;
-    for (let j = 0; j < STATES; j++, at++) inner += L[at]! * x[j]!;
-    sum += x[i]! * inner;
+    for (let j = 0; j < i; j++) inner += L[i * STATES + j]! * P[row + j]!;
+    sum += P[row + i]! * (2 * inner + L[i * STATES + i]! * P[row + i]!);
   }
   return sum;
 }
@@ -268,14 +269,14 @@ function addRows(P: Float64Array, to: number, from: number, block: Float64Array,
   }
 }
 
-/** P[:, to + r] += Σ_c P[:, from + c] block[r][c]. */
+/** P[:, to + r] += Σ_c P[:, from + c] block[r][c] in the rows of attitude and velocity. */
 function addColumns(P: Float64Array, to: number, from: number, block: Float64Array, node: number) {
   const m = STATES;
   for (let r = 0, o = 9 * node; r < 3; r++, o += 3) {
     const a = block[o]!;
     const b = block[o + 1]!;
     const c = block[o + 2]!;
-    for (let i = 0; i < m * m; i += m) {
+    for (let i = 0; i < STATE.gyroBias * m; i += m) {
       P[i + to + r]! += a * P[i + from]! + b * P[i + from + 1]! + c * P[i + from + 2]!;
     }
   }
@@ -321,13 +322,14 @@ function addRowsBack(
   }
 }
 
-/** Takes out what rounding made different between the two halves of a symmetric matrix. */
-function symmetrise(P: Float64Array): void {
-  for (let i = 1; i < STATES; i++) {
+/** Makes a matrix symmetric whose rows of attitude and velocity are right but for their rounding. */
+function mirror(P: Float64Array): void {
+  for (let i = 0; i < STATE.gyroBias; i++) {
     for (let j = 0; j < i; j++) {
       const mean = 0.5 * (P[i * STATES + j]! + P[j * STATES + i]!);
       P[i * STATES + j] = mean;
       P[j * STATES + i] = mean;
     }
+    for (let j = STATE.gyroBias; j < STATES; j++) P[j * STATES + i] = P[i * STATES + j]!;
   }
 }

@@ -6,8 +6,10 @@ export interface StrapdownSamples {
   readonly times: Float64Array;
   /** Rotation vectors from sample to sample for zero bias, rad; length 3(n − 1). */
   readonly increments: Float64Array;
-  /** Mean specific force from sample to sample, m/s²; length 3(n − 1). */
-  readonly force: Float64Array;
+  /** Specific force at the samples, m/s²; length 3n. */
+  readonly acceleration: Float64Array;
+  /** Share of an interval's mean force that is its first sample's; the rest is its last one's. */
+  readonly firstShare: number;
 }
 
 /** State and sensitivities carried over one segment; buffers are reused from call to call. */
@@ -172,7 +174,7 @@ const NO_MIDDLE = 1e-30;
  * of the quaternions at both ends, since it lies between them.
  */
 function addImpulse(
-  { times, force }: StrapdownSamples,
+  { times, acceleration, firstShare }: StrapdownSamples,
   first: number,
   count: number,
   forceBias: ArrayLike<number>,
@@ -181,6 +183,7 @@ function addImpulse(
   const bx = forceBias[0]!;
   const by = forceBias[1]!;
   const bz = forceBias[2]!;
+  const lastShare = 1 - firstShare;
   let sumX = 0;
   let sumY = 0;
   let sumZ = 0;
@@ -211,9 +214,9 @@ function addImpulse(
     turns[o + 6] = r20;
     turns[o + 7] = r21;
     turns[o + 8] = r22;
-    const ax = force[i]! - bx;
-    const ay = force[i + 1]! - by;
-    const az = force[i + 2]! - bz;
+    const ax = firstShare * acceleration[i]! + lastShare * acceleration[i + 3]! - bx;
+    const ay = firstShare * acceleration[i + 1]! + lastShare * acceleration[i + 4]! - by;
+    const az = firstShare * acceleration[i + 2]! + lastShare * acceleration[i + 5]! - bz;
     const fx = r00 * ax + r01 * ay + r02 * az;
     const fy = r10 * ax + r11 * ay + r12 * az;
     const fz = r20 * ax + r21 * ay + r22 * az;

@@ -7,7 +7,7 @@ import {
 } from '../rotation/arrays.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
-import { medianInterval } from '../track/times.js';
+import { lowerBound, medianInterval } from '../track/times.js';
 import type { CleanTrack } from './cleanTrack.js';
 import type { ClockCandidate } from './clockCandidates.js';
 import type { ClockState } from './clockState.js';
@@ -119,18 +119,6 @@ export function rowsAround(
     interval: interval * join,
     rate: Float64Array.from({ length: 3 * count }, (_, i) => mean(rate, (i / 3) | 0, 3, i % 3)),
   };
-}
-
-/** The first row at or after a time. */
-export function lowerBound(times: Float64Array, time: number): number {
-  let low = 0;
-  let high = times.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (times[middle]! < time) low = middle + 1;
-    else high = middle;
-  }
-  return low;
 }
 
 /** Refines a clock on some frames of the picture. */

@@ -62,7 +62,13 @@ function steady(rate: Vector3, force: Vector3): StrapdownSamples {
   return {
     times: Float64Array.from({ length: count }, (_, k) => k * STEP),
     increments: repeated([rate[0] * STEP, rate[1] * STEP, rate[2] * STEP]),
-    force: repeated([force[0], force[1] + GRAVITY, force[2]]),
+    acceleration: Float64Array.from([
+      0,
+      0,
+      0,
+      ...repeated([force[0], force[1] + GRAVITY, force[2]]),
+    ]),
+    firstShare: 0,
   };
 }
 

@@ -55,6 +55,14 @@ const drawn: fc.Arbitrary<Drawn> = fc.record({
 
 const times = Float64Array.from({ length: STEPS + 1 }, (_, k) => k * STEP);
 
+/** Samples with a given mean force from each to the next. */
+const samplesOf = (at: Float64Array, increments: Float64Array, force: Float64Array) => ({
+  times: at,
+  increments,
+  acceleration: Float64Array.from([0, 0, 0, ...force]),
+  firstShare: 0,
+});
+
 function carried(
   { increments, force, start, gyroBias, forceBias }: Drawn,
   from = 0,
@@ -62,7 +70,7 @@ function carried(
 ): Segment {
   const segment = newSegment();
   const stretch = { from, to, start, gyroBias, forceBias };
-  propagateSegment({ times, increments, force }, stretch, segment);
+  propagateSegment(samplesOf(times, increments, force), stretch, segment);
   return segment;
 }
 
@@ -180,7 +188,7 @@ test('without a bias the orientations are those of the integrated rates', () => 
   fc.assert(
     fc.property(drawn, ({ increments, force, start }) => {
       const rate = Float64Array.from([0, 0, 0, ...increments], (x) => x / STEP);
-      const samples = { times, increments: rotationIncrements(times, rate, 'interval'), force };
+      const samples = samplesOf(times, rotationIncrements(times, rate, 'interval'), force);
       const path = new Float64Array(4 * times.length);
       const unit = normalizeQuaternion(start);
       const none = [0, 0, 0];
@@ -201,11 +209,11 @@ test('without a bias the orientations are those of the integrated rates', () => 
 test('the impulse is the same without the sensitivities, over more intervals than are at hand at a time', () => {
   const many = 300;
   const random = Float64Array.from({ length: 3 * many }, (_, i) => Math.sin(1.7 * i) * 0.01);
-  const samples = {
-    times: Float64Array.from({ length: many + 1 }, (_, k) => k * STEP),
-    increments: random,
-    force: random.map((x) => 900 * x),
-  };
+  const samples = samplesOf(
+    Float64Array.from({ length: many + 1 }, (_, k) => k * STEP),
+    random,
+    random.map((x) => 900 * x),
+  );
   const bias = [0.01, -0.02, 0.03];
   const stretch = { from: 0, to: many, start: IDENTITY, gyroBias: bias, forceBias: bias };
   const [lean, whole] = [newSegment(), newSegment()];
