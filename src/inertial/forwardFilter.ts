@@ -1,6 +1,6 @@
 import type { Quaternion, Vector3 } from '../rotation/quaternion.js';
 import { levelled } from './levelling.js';
-import { correctState, STATE_NUMBERS } from './motionState.js';
+import { correctState, PART, STATE_NUMBERS, stateOf } from './motionState.js';
 import {
   carryCovariance,
   keepCovariance,
@@ -88,8 +88,7 @@ export function filterForward(
   const transitions = newTransitions(count);
   const P = startCovariance(model);
   const segment = newSegment();
-  states.set(start, 0);
-  states.set(model.gyroBias, GYRO_BIAS);
+  states.set(stateOf(start, [0, 0, 0], model.gyroBias));
   const measure = newMeasurement(states, P);
   for (let k = 0; k < count; k++) {
     if (k > 0) {
@@ -112,10 +111,6 @@ export function filterForward(
   return { states, predicted, covariances, transitions, last: P };
 }
 
-/** Where velocity and biases stand in a state. */
-const VELOCITY = 4;
-const GYRO_BIAS = 7;
-const FORCE_BIAS = 10;
 const ZERO: Vector3 = [0, 0, 0];
 
 /** The state at a node from that at the node before. */
@@ -127,21 +122,14 @@ function carryState(
   states: Float64Array,
   segment: Segment,
 ): void {
-  const [from, to] = [nodes[k - 1]!, nodes[k]!];
-  const before = STATE_NUMBERS * (k - 1);
+  const from = nodes[k - 1]!;
+  const to = nodes[k]!;
   const at = STATE_NUMBERS * k;
-  const stretch = {
-    from,
-    to,
-    start: states.subarray(before, before + VELOCITY),
-    gyroBias: states.subarray(before + GYRO_BIAS, before + FORCE_BIAS),
-    forceBias: states.subarray(before + FORCE_BIAS, at),
-  };
-  propagateSegment(samples, stretch, segment);
-  for (let i = 0; i < STATE_NUMBERS; i++) states[at + i] = states[before + i]!;
+  propagateSegment(samples, { from, to, states, k: k - 1 }, segment);
+  for (let i = at; i < at + STATE_NUMBERS; i++) states[i] = states[i - STATE_NUMBERS]!;
   for (let i = 0; i < 4; i++) states[at + i] = segment.end[i]!;
-  for (let i = 0; i < 3; i++) states[at + VELOCITY + i]! += segment.impulse[i]!;
-  states[at + VELOCITY + 1]! -= gravity * (samples.times[to]! - samples.times[from]!);
+  for (let i = 0; i < 3; i++) states[at + PART.velocity + i]! += segment.impulse[i]!;
+  states[at + PART.velocity + 1]! -= gravity * (samples.times[to]! - samples.times[from]!);
 }
 
 /** Levels a state by the force that follows, at rest. */
@@ -152,10 +140,8 @@ function startAnew(
   k: number,
 ): void {
   const own = states.subarray(STATE_NUMBERS * k, STATE_NUMBERS * (k + 1));
-  const [x, y, z, w] = own as unknown as Quaternion;
-  const gyroBias = own.subarray(GYRO_BIAS, FORCE_BIAS);
-  own.set(levelled(samples, sample, [x, y, z, w], gyroBias, own.subarray(FORCE_BIAS)));
-  own.fill(0, VELOCITY, GYRO_BIAS);
+  own.set(levelled(samples, sample, own));
+  own.fill(0, PART.velocity, PART.gyroBias);
 }
 
 /** What may have changed unseen from a node to the next. */

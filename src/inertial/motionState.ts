@@ -1,3 +1,4 @@
+import type { Quaternion } from '../rotation/quaternion.js';
 import { angleOverHalfSine, halfCosine, halfSineOverAngle } from '../rotation/rotationVector.js';
 
 /**
@@ -6,6 +7,36 @@ import { angleOverHalfSine, halfCosine, halfSineOverAngle } from '../rotation/ro
  * orientation's is a rotation vector of the world, q_true = Exp(θ) q.
  */
 export const STATE_NUMBERS = 13;
+
+/** Where each part of a state stands. */
+export const PART = { orientation: 0, velocity: 4, gyroBias: 7, forceBias: 10 } as const;
+
+/** A list of one state. */
+export function stateOf(
+  orientation: Quaternion,
+  velocity: ArrayLike<number> = [0, 0, 0],
+  gyroBias: ArrayLike<number> = [0, 0, 0],
+  forceBias: ArrayLike<number> = [0, 0, 0],
+): Float64Array {
+  const state = new Float64Array(STATE_NUMBERS);
+  state.set(orientation, PART.orientation);
+  state.set(velocity, PART.velocity);
+  state.set(gyroBias, PART.gyroBias);
+  state.set(forceBias, PART.forceBias);
+  return state;
+}
+
+/** One part of all states, side by side. */
+export function partOf(states: Float64Array, part: keyof typeof PART): Float64Array {
+  const width = part === 'orientation' ? 4 : 3;
+  const count = states.length / STATE_NUMBERS;
+  const out = new Float64Array(width * count);
+  for (let k = 0; k < count; k++) {
+    for (let i = 0; i < width; i++)
+      out[width * k + i] = states[STATE_NUMBERS * k + PART[part] + i]!;
+  }
+  return out;
+}
 
 /** Adds an error of twelve numbers to the k-th state; its orientation stays a unit quaternion. */
 export function correctState(states: Float64Array, k: number, error: Float64Array): void {

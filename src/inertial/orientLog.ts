@@ -15,6 +15,7 @@ import type { SmootherModel } from './forwardFilter.js';
 import { levelled } from './levelling.js';
 import { inspectLog, type LogQuality, type Span, spanWarning } from './logQuality.js';
 import { lostStretches } from './lostHorizon.js';
+import { stateOf } from './motionState.js';
 import { chooseNodes, knowledgeOfNodes, nodesDuring } from './nodeKnowledge.js';
 import {
   type SmoothedNodes,
@@ -22,7 +23,7 @@ import {
   smoothOrientation,
   smoothWithVariances,
 } from './orientationSmoother.js';
-import { impulsesBetweenNodes, orientationBetweenNodes } from './pathBetweenNodes.js';
+import { impulsesBetweenNodes, pathBetweenNodes } from './pathBetweenNodes.js';
 import { biasDeviation, tiltDeviations, unshownForceBias } from './statedDeviations.js';
 import type { StrapdownSamples } from './strapdown.js';
 
@@ -143,10 +144,9 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     forceBiasDeviation: options.accelBiasDeviation ?? FORCE_BIAS.before,
     gravity: STANDARD_GRAVITY,
   };
-  const { smoothed, lost, believed } = sought(samples, nodes, model, found, options);
+  const { smoothed, path, lost, believed } = sought(samples, nodes, model, found, options);
   const possible = options.accelBiasDeviation ?? likelyForceBias(smoothed, POSSIBLE_FORCE_BIAS);
   const unshown = unshownForceBias(smoothed, believed, possible);
-  const path = orientationBetweenNodes(samples, nodes, smoothed);
   const quality: LogQuality = {
     ...found,
     lost,
@@ -182,14 +182,14 @@ function sought(
   model: SmootherModel,
   quality: LogQuality,
   options: OrientLogOptions,
-): { smoothed: SmoothedWithVariances; lost: Span[]; believed: number } {
+): { smoothed: SmoothedWithVariances; path: Float64Array; lost: Span[]; believed: number } {
   const { times } = samples;
   const duration = times[times.length - 1]!;
   const nodeRate = Math.sqrt((nodes.length - 1) / duration);
   const nodeTimes = Float64Array.from(nodes, (sample) => times[sample]!);
   const knowledge = knowledgeOfNodes(times, nodes, quality);
   const silent = [...quality.gaps, ...quality.filledForce];
-  const start = levelled(samples, 0, IDENTITY, model.gyroBias, [0, 0, 0]);
+  const start = levelled(samples, 0, stateOf(IDENTITY, [0, 0, 0], model.gyroBias));
   const lost: Span[] = [];
   const pass = <Nodes>(
     smooth: (...given: Parameters<typeof smoothOrientation>) => Nodes,
@@ -228,10 +228,12 @@ function sought(
   // The scale of the accelerometer and the local gravity in one: what it shows on average.
   const gravity = meanVertical(nodeTimes, impulses, silent) ?? model.gravity;
   let smoothed: SmoothedWithVariances;
+  let path: Float64Array;
   do {
     smoothed = pass(smoothWithVariances, first, { gravity, forceBiasDeviation: believed });
-  } while (opened(impulsesBetweenNodes(samples, nodes, smoothed)) && ++attempt < ATTEMPTS);
-  return { smoothed, lost: joined(lost), believed };
+    ({ path, impulses } = pathBetweenNodes(samples, nodes, smoothed));
+  } while (opened(impulses) && ++attempt < ATTEMPTS);
+  return { smoothed, path, lost: joined(lost), believed };
 }
 
 /** How far the accelerometer of a gyroscope with this error is likely to be off, m/s². */

@@ -8,7 +8,7 @@ import {
   type SmootherModel,
   velocityNoise,
 } from './forwardFilter.js';
-import { correctState, errorBetween, STATE_NUMBERS } from './motionState.js';
+import { correctState, errorBetween, partOf, STATE_NUMBERS } from './motionState.js';
 import {
   afterUpdate,
   backOverTransition,
@@ -28,6 +28,8 @@ import type { StrapdownSamples } from './strapdown.js';
 
 /** What is known at the nodes after smoothing. */
 export interface SmoothedNodes {
+  /** All of it, see `motionState.ts`; length 13(K + 1). */
+  readonly states: Float64Array;
   /** Orientation body→world, length 4(K + 1). */
   readonly quaternions: Float64Array;
   /** Velocity, m/s, length 3(K + 1). */
@@ -93,10 +95,11 @@ function smoothedNodes(
 ): SmoothedNodes {
   const states = smoothedStates(filtered, knowledge, model);
   return {
-    quaternions: partOf(states, 0, 4),
-    velocity: partOf(states, 4, 3),
-    gyroBias: partOf(states, 7, 3),
-    forceBias: partOf(states, 10, 3),
+    states,
+    quaternions: partOf(states, 'orientation'),
+    velocity: partOf(states, 'velocity'),
+    gyroBias: partOf(states, 'gyroBias'),
+    forceBias: partOf(states, 'forceBias'),
     forceBiasVariance: Float64Array.from([9, 10, 11], (i) => filtered.last[i * STATES + i]!),
   };
 }
@@ -199,14 +202,4 @@ function smoothedVariances(
     if (k > 0) backOverTransition(L, transitions, k);
   }
   return variances;
-}
-
-/** Some numbers of all states. */
-function partOf(states: Float64Array, first: number, width: number): Float64Array {
-  const count = states.length / STATE_NUMBERS;
-  const out = new Float64Array(width * count);
-  for (let k = 0; k < count; k++) {
-    for (let i = 0; i < width; i++) out[width * k + i] = states[STATE_NUMBERS * k + first + i]!;
-  }
-  return out;
 }

@@ -6,55 +6,57 @@ import {
   rotationVectorFromQuaternion,
 } from '../rotation/rotationVector.js';
 import type { SmoothedNodes } from './orientationSmoother.js';
-import {
-  carryPath,
-  carrySegment,
-  newSegment,
-  type StrapdownSamples,
-  type Stretch,
-} from './strapdown.js';
+import { carryPath, carrySegment, newSegment, type StrapdownSamples } from './strapdown.js';
+
+/**
+ * The specific force from node to node in the world as the smoothed states have it, less the
+ * accelerometer's bias: what is left besides gravity is how the camera was carried, or a horizon
+ * that is wrong.
+ *
+ * @returns its integral from the node before, m/s, the first three zero; length 3(K + 1)
+ */
+export function impulsesBetweenNodes(
+  samples: StrapdownSamples,
+  nodes: Int32Array,
+  { states }: SmoothedNodes,
+): Float64Array {
+  const out = new Float64Array(3 * nodes.length);
+  const segment = newSegment();
+  for (let k = 0; k + 1 < nodes.length; k++) {
+    carrySegment(samples, { from: nodes[k]!, to: nodes[k + 1]!, states, k }, segment);
+    out.set(segment.impulse, 3 * k + 3);
+  }
+  return out;
+}
 
 /**
  * Orientation at every sample: integrated from each smoothed node, the small gap at the next node
- * spread evenly over the samples between.
+ * spread evenly over the samples between. The impulses of {@link impulsesBetweenNodes} come with it.
  *
- * @returns unit quaternions, body→world; length 4n
+ * @returns unit quaternions, body→world, length 4n; and impulses, m/s, length 3(K + 1)
  */
-export function orientationBetweenNodes(
+export function pathBetweenNodes(
   samples: StrapdownSamples,
   nodes: Int32Array,
-  smoothed: SmoothedNodes,
-): Float64Array {
+  { states, quaternions }: SmoothedNodes,
+): { path: Float64Array; impulses: Float64Array } {
   const path = new Float64Array(4 * samples.times.length);
+  const impulses = new Float64Array(3 * nodes.length);
   const segment = newSegment();
   for (let k = 0; k + 1 < nodes.length; k++) {
     const from = nodes[k]!;
     const to = nodes[k + 1]!;
-    carryPath(samples, stretchFrom(k, nodes, smoothed), segment, path);
+    carryPath(samples, { from, to, states, k }, segment, path);
+    impulses.set(segment.impulse, 3 * k + 3);
     const closing = rotationVectorFromQuaternion(
       multiplyQuaternions(
-        quaternionAt(smoothed.quaternions, k + 1),
-        invertQuaternion(quaternionAt(path, to)),
+        quaternionAt(quaternions, k + 1),
+        invertQuaternion(quaternionAt(segment.end, 0)),
       ),
     );
     spread(path, samples.times, from, to, closing);
   }
-  return path;
-}
-
-/** The stretch from a node to the next by the smoothed states. */
-function stretchFrom(
-  k: number,
-  nodes: Int32Array,
-  { quaternions, gyroBias, forceBias }: SmoothedNodes,
-): Stretch {
-  return {
-    from: nodes[k]!,
-    to: nodes[k + 1]!,
-    start: quaternions.subarray(4 * k, 4 * k + 4),
-    gyroBias: gyroBias.subarray(3 * k, 3 * k + 3),
-    forceBias: forceBias.subarray(3 * k, 3 * k + 3),
-  };
+  return { path, impulses };
 }
 
 /** Turns the samples behind a node by a growing share of a small rotation of the world. */
@@ -89,25 +91,4 @@ function spread(
     path[i + 2] = nz / norm;
     path[i + 3] = nw / norm;
   }
-}
-
-/**
- * The specific force from node to node in the world as the smoothed states have it, less the
- * accelerometer's bias: what is left besides gravity is how the camera was carried, or a horizon
- * that is wrong.
- *
- * @returns its integral from the node before, m/s, the first three zero; length 3(K + 1)
- */
-export function impulsesBetweenNodes(
-  samples: StrapdownSamples,
-  nodes: Int32Array,
-  smoothed: SmoothedNodes,
-): Float64Array {
-  const out = new Float64Array(3 * nodes.length);
-  const segment = newSegment();
-  for (let k = 0; k + 1 < nodes.length; k++) {
-    carrySegment(samples, stretchFrom(k, nodes, smoothed), segment);
-    out.set(segment.impulse, 3 * k + 3);
-  }
-  return out;
 }

@@ -1,4 +1,5 @@
 import { turnBySteps } from '../track/integrate.js';
+import { PART, STATE_NUMBERS } from './motionState.js';
 
 /** What the smoother needs of the samples: made once per log. */
 export interface StrapdownSamples {
@@ -62,17 +63,14 @@ export function newSegment(): Segment {
   };
 }
 
-/** A stretch of samples, where it starts, and the errors of its sensors. */
+/** A stretch of samples, and the state of the camera and its sensors where it starts. */
 export interface Stretch {
   /** First and last sample. */
   readonly from: number;
   readonly to: number;
-  /** Orientation at the first sample, body→world. */
-  readonly start: ArrayLike<number>;
-  /** Constant error of the gyroscope over the stretch, rad/s. */
-  readonly gyroBias: ArrayLike<number>;
-  /** Constant error of the accelerometer over the stretch, m/s². */
-  readonly forceBias: ArrayLike<number>;
+  /** A list of states, see `motionState.ts`, and which of them it is. */
+  readonly states: Float64Array;
+  readonly k: number;
 }
 
 /**
@@ -114,8 +112,8 @@ export function carrySegment(samples: StrapdownSamples, stretch: Stretch, segmen
   }
 }
 
-function begin({ start }: Stretch, segment: Segment): void {
-  for (let i = 0; i < 4; i++) segment.end[i] = start[i]!;
+function begin({ states, k }: Stretch, segment: Segment): void {
+  for (let i = 0; i < 4; i++) segment.end[i] = states[STATE_NUMBERS * k + PART.orientation + i]!;
   segment.impulse.fill(0);
   segment.turning = 0;
 }
@@ -125,16 +123,16 @@ function carryOver(
   samples: StrapdownSamples,
   first: number,
   count: number,
-  { gyroBias, forceBias }: Stretch,
+  stretch: Stretch,
   segment: Segment,
 ): void {
   const { end, intervals } = segment;
   const { steps, path } = intervals;
-  segment.turning += stepsWithoutBias(samples, first, count, gyroBias, steps);
+  segment.turning += stepsWithoutBias(samples, first, count, stretch, steps);
   for (let i = 0; i < 4; i++) path[i] = end[i]!;
   turnBySteps(steps, count, path, 0);
   for (let i = 0; i < 4; i++) end[i] = path[4 * count + i]!;
-  addImpulse(samples, first, count, forceBias, segment);
+  addImpulse(samples, first, count, stretch, path, 0, segment);
 }
 
 /**
@@ -146,12 +144,13 @@ function stepsWithoutBias(
   { times, increments }: StrapdownSamples,
   first: number,
   count: number,
-  gyroBias: ArrayLike<number>,
+  stretch: Stretch,
   steps: Float64Array,
 ): number {
-  const bx = gyroBias[0]!;
-  const by = gyroBias[1]!;
-  const bz = gyroBias[2]!;
+  const bias = STATE_NUMBERS * stretch.k + PART.gyroBias;
+  const bx = stretch.states[bias]!;
+  const by = stretch.states[bias + 1]!;
+  const bz = stretch.states[bias + 2]!;
   let turning = 0;
   for (let k = first, i = 3 * first, o = 0; k < first + count; k++, i += 3, o += 3) {
     const h = times[k + 1]! - times[k]!;
@@ -177,18 +176,21 @@ function addImpulse(
   { times, acceleration, firstShare }: StrapdownSamples,
   first: number,
   count: number,
-  forceBias: ArrayLike<number>,
-  { impulse, intervals: { path, turns, pushes } }: Segment,
+  stretch: Stretch,
+  path: Float64Array,
+  at: number,
+  { impulse, intervals: { turns, pushes } }: Segment,
 ): void {
-  const bx = forceBias[0]!;
-  const by = forceBias[1]!;
-  const bz = forceBias[2]!;
+  const bias = STATE_NUMBERS * stretch.k + PART.forceBias;
+  const bx = stretch.states[bias]!;
+  const by = stretch.states[bias + 1]!;
+  const bz = stretch.states[bias + 2]!;
   const lastShare = 1 - firstShare;
   let sumX = 0;
   let sumY = 0;
   let sumZ = 0;
   for (let k = 0, i = 3 * first, o = 0, p = 0; k < count; k++, i += 3, o += 9, p += 3) {
-    const q = 4 * k;
+    const q = 4 * (at + k);
     const x = path[q]! + path[q + 4]!;
     const y = path[q + 1]! + path[q + 5]!;
     const z = path[q + 2]! + path[q + 6]!;
@@ -273,20 +275,25 @@ function addSensitivities(
 }
 
 /**
- * Writes the orientation at every sample of a stretch, the gyro's bias taken off.
+ * The same as {@link carrySegment}, and writes the orientation at every sample of the stretch.
  *
  * @param path - orientations of the whole log, body→world; length 4n
  */
 export function carryPath(
   samples: StrapdownSamples,
-  { from, to, start, gyroBias }: Stretch,
-  { intervals: { steps } }: Segment,
+  stretch: Stretch,
+  segment: Segment,
   path: Float64Array,
 ): void {
-  for (let i = 0; i < 4; i++) path[4 * from + i] = start[i]!;
+  const { end, intervals } = segment;
+  const { from, to } = stretch;
+  begin(stretch, segment);
+  for (let i = 0; i < 4; i++) path[4 * from + i] = end[i]!;
   for (let first = from; first < to; first += BLOCK) {
     const count = Math.min(BLOCK, to - first);
-    stepsWithoutBias(samples, first, count, gyroBias, steps);
-    turnBySteps(steps, count, path, first);
+    segment.turning += stepsWithoutBias(samples, first, count, stretch, intervals.steps);
+    turnBySteps(intervals.steps, count, path, first);
+    addImpulse(samples, first, count, stretch, path, first, segment);
   }
+  for (let i = 0; i < 4; i++) end[i] = path[4 * to + i]!;
 }

@@ -2,10 +2,7 @@ import { inverse, Matrix } from 'ml-matrix';
 import { describe, expect, test } from 'vitest';
 import type { NodeKnowledge, SmootherModel } from '../../src/inertial/forwardFilter.js';
 import { smoothWithVariances } from '../../src/inertial/orientationSmoother.js';
-import {
-  impulsesBetweenNodes,
-  orientationBetweenNodes,
-} from '../../src/inertial/pathBetweenNodes.js';
+import { impulsesBetweenNodes, pathBetweenNodes } from '../../src/inertial/pathBetweenNodes.js';
 import type { StrapdownSamples } from '../../src/inertial/strapdown.js';
 import { quaternionAt, vectorAt } from '../../src/rotation/arrays.js';
 import {
@@ -255,7 +252,8 @@ test('between the nodes the path is the integrated rate, with the gap at the nex
     fc.property(vectors, vectors, knowledges, (rate, force, knowledge) => {
       const samples = steady(rate, force);
       const result = smoothed(samples, knowledge);
-      const path = orientationBetweenNodes(samples, nodes, result);
+      const { path, impulses } = pathBetweenNodes(samples, nodes, result);
+      expect(impulses).toEqual(impulsesBetweenNodes(samples, nodes, result));
       for (let k = 0; k < K; k++) {
         const here = quaternionAt(result.quaternions, k);
         const bias = vectorAt(result.gyroBias, k);

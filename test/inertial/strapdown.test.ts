@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { stateOf } from '../../src/inertial/motionState.js';
 import {
   carryPath,
   carrySegment,
@@ -69,7 +70,8 @@ function carried(
   to = STEPS,
 ): Segment {
   const segment = newSegment();
-  const stretch = { from, to, start, gyroBias, forceBias };
+  const states = stateOf(start, [0, 0, 0], gyroBias, forceBias);
+  const stretch = { from, to, states, k: 0 };
   propagateSegment(samplesOf(times, increments, force), stretch, segment);
   return segment;
 }
@@ -191,8 +193,7 @@ test('without a bias the orientations are those of the integrated rates', () => 
       const samples = samplesOf(times, rotationIncrements(times, rate, 'interval'), force);
       const path = new Float64Array(4 * times.length);
       const unit = normalizeQuaternion(start);
-      const none = [0, 0, 0];
-      const stretch = { from: 0, to: STEPS, start: unit, gyroBias: none, forceBias: none };
+      const stretch = { from: 0, to: STEPS, states: stateOf(unit), k: 0 };
       carryPath(samples, stretch, newSegment(), path);
       const integrated = integrateRate(times, rate, unit, 'interval');
       for (let k = 0; k <= STEPS; k++) {
@@ -215,7 +216,8 @@ test('the impulse is the same without the sensitivities, over more intervals tha
     random.map((x) => 900 * x),
   );
   const bias = [0.01, -0.02, 0.03];
-  const stretch = { from: 0, to: many, start: IDENTITY, gyroBias: bias, forceBias: bias };
+  const states = stateOf(IDENTITY, [0, 0, 0], bias, bias);
+  const stretch = { from: 0, to: many, states, k: 0 };
   const [lean, whole] = [newSegment(), newSegment()];
   carrySegment(samples, stretch, lean);
   propagateSegment(samples, stretch, whole);
@@ -223,6 +225,7 @@ test('the impulse is the same without the sensitivities, over more intervals tha
   expect(lean.end).toEqual(whole.end);
   const path = new Float64Array(4 * (many + 1));
   carryPath(samples, stretch, lean, path);
+  expect(lean.impulse).toEqual(whole.impulse);
   expect(path.slice(-4)).toEqual(whole.end);
 });
 
