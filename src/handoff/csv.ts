@@ -39,14 +39,20 @@ export function toCsv(result: { readonly corrections: Corrections }): string {
 
 /** The bytes of {@link toCsv}. */
 export function toCsvBytes(result: { readonly corrections: Corrections }): Uint8Array {
-  return joined(csvPieces(result));
+  const { corrections } = result;
+  return inOnePiece(corrections, frameOfCorrection(corrections));
 }
 
 /** The bytes of {@link toCsv} in pieces; each is overwritten when the next is asked for. */
 export function csvPieces(result: { readonly corrections: Corrections }): Iterable<Uint8Array> {
   const { corrections } = result;
-  return rowPieces(corrections, (k) => corrections.frames?.[k] ?? k);
+  return rowPieces(corrections, frameOfCorrection(corrections));
 }
+
+const frameOfCorrection =
+  ({ frames }: Corrections) =>
+  (k: number) =>
+    frames?.[k] ?? k;
 
 /**
  * A track as text: `time_s,x,y,z,w`, with a leading `frame` where the samples are frames; decimals
@@ -64,20 +70,16 @@ export function trackToCsv(track: OrientationTrack): string {
 /** The bytes of {@link trackToCsv}. */
 export function trackToCsvBytes(track: OrientationTrack): Uint8Array {
   const { frames } = track;
-  return joined(rowPieces(track, frames && ((k) => frames[k]!)));
+  return inOnePiece(track, frames && ((k) => frames[k]!));
 }
 
-/** Pieces as one. */
-function joined(pieces: Iterable<Uint8Array>): Uint8Array {
-  const copies = Array.from(pieces, (piece) => piece.slice());
-  if (copies.length === 1) return copies[0]!;
-  const out = new Uint8Array(copies.reduce((sum, { length }) => sum + length, 0));
-  let at = 0;
-  for (const copy of copies) {
-    out.set(copy, at);
-    at += copy.length;
-  }
-  return out;
+/** All rows in one piece. */
+function inOnePiece(
+  rows: Pick<Corrections, 'times' | 'quaternions'>,
+  frameOf: ((k: number) => number) | undefined,
+): Uint8Array {
+  const [piece] = rowPieces(rows, frameOf, rows.times.length);
+  return piece ?? new Uint8Array(0);
 }
 
 /** How many rows make one piece. */
@@ -86,14 +88,15 @@ const PIECE = 8192;
 function rowPieces(
   { times, quaternions }: Pick<Corrections, 'times' | 'quaternions'>,
   frameOf: ((k: number) => number) | undefined,
+  most = PIECE,
 ): Iterable<Uint8Array> {
   requireFiniteRotations(quaternions, 'quaternion');
   return makePieces();
   function* makePieces(): Generator<Uint8Array, void> {
-    const writer = new DecimalWriter(64 + ROW_BYTES * Math.min(times.length, PIECE));
+    const writer = new DecimalWriter(64 + ROW_BYTES * Math.min(times.length, most));
     writer.text(frameOf ? 'frame,time_s,x,y,z,w\n' : 'time_s,x,y,z,w\n');
-    for (let from = 0; from < times.length; from += PIECE) {
-      writeRows(writer, from, Math.min(from + PIECE, times.length));
+    for (let from = 0; from < times.length; from += most) {
+      writeRows(writer, from, Math.min(from + most, times.length));
       yield writer.finish();
       writer.clear();
     }

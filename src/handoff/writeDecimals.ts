@@ -2,22 +2,27 @@ const MINUS = 45;
 const POINT = 46;
 const ZERO = 48;
 
-/** Scaled values below this are rounded here: the product's error then stays below 2^-8. */
+/** Scaled values below this have a fraction to round by. */
 const LARGEST_SCALED = 2 ** 45;
 
-/** The two digits of 0 to 99, one behind the other. */
-const DIGIT_PAIRS = Uint8Array.from({ length: 200 }, (_, k) =>
-  k % 2 === 0 ? ZERO + Math.floor(k / 20) : ZERO + (((k - 1) / 2) % 10),
+/** The bytes of the four digits of 0 to 9999, the first digit in the lowest byte. */
+const FOUR_DIGITS = Int32Array.from({ length: 10000 }, (_, k) =>
+  [1, 10, 100, 1000].reduce(
+    (bytes, unit) => (bytes << 8) | (ZERO + (Math.floor(k / unit) % 10)),
+    0,
+  ),
 );
 
 /** Text of numbers as bytes, in memory that grows. */
 export class DecimalWriter {
   private bytes: Uint8Array;
+  private view: DataView;
   private length = 0;
 
   /** @param room - bytes to start with; a good guess saves copies */
   constructor(room = 1024) {
     this.bytes = new Uint8Array(room);
+    this.view = new DataView(this.bytes.buffer);
   }
 
   /** Everything written so far. */
@@ -58,7 +63,7 @@ export class DecimalWriter {
    * Writes a number with a fixed count of decimals, rounded as `toFixed()` does it; −0 becomes 0.
    *
    * The value is scaled and rounded to a whole number. The scaled value misses by at most
-   * 2^-53 of itself; where that could change the rounding, and for large values, `toFixed()`
+   * 2^-53 of itself; where twice that could change the rounding, and for large values, `toFixed()`
    * itself decides.
    *
    * @param decimals - from 1 to 18; powers of ten up to 10^18 are exact
@@ -68,7 +73,7 @@ export class DecimalWriter {
     const scaled = Math.abs(value) * scale;
     let units = Math.floor(scaled);
     const above = scaled - units;
-    if (!(scaled < LARGEST_SCALED) || Math.abs(above - 0.5) < 2 ** -7) {
+    if (!(scaled < LARGEST_SCALED) || Math.abs(above - 0.5) <= scaled * 2 ** -52) {
       this.text(value.toFixed(decimals));
       return;
     }
@@ -77,7 +82,8 @@ export class DecimalWriter {
     if (value < 0) this.bytes[this.length++] = MINUS;
     // A quotient of whole numbers below 2^46 cannot round up to a whole one.
     const whole = Math.floor(units / scale);
-    if (whole < 1e9) this.whole(whole);
+    if (whole < 10) this.bytes[this.length++] = ZERO + whole;
+    else if (whole < 1e9) this.whole(whole);
     else this.text(String(whole));
     this.bytes[this.length++] = POINT;
     this.fraction(units - whole * scale, decimals);
@@ -97,27 +103,28 @@ export class DecimalWriter {
     } while (rest > 0);
   }
 
-  /** Writes the last `count` digits of a whole number, in groups that fit 32 bits. */
+  /** Writes the last `count` digits of a whole number, four at a time, in parts that fit 32 bits. */
   private fraction(value: number, count: number): void {
-    const { bytes } = this;
+    const { bytes, view } = this;
     let i = this.length + count;
     this.length = i;
     let rest = value;
-    let left = count;
-    while (left > 0) {
-      const above = Math.floor(rest / 1e6);
-      let group = (rest - above * 1e6) | 0;
+    for (let left = count; left > 0; left -= 8) {
+      const above = left > 8 ? Math.floor(rest / 1e8) : 0;
+      let part = (rest - above * 1e8) | 0;
       rest = above;
-      let size = Math.min(left, 6);
-      left -= size;
-      for (; size >= 2; size -= 2) {
-        const next = (group / 100) | 0;
-        const pair = (group - Math.imul(next, 100)) << 1;
-        bytes[--i] = DIGIT_PAIRS[pair + 1]!;
-        bytes[--i] = DIGIT_PAIRS[pair]!;
-        group = next;
+      let size = Math.min(left, 8);
+      for (; size >= 4; size -= 4) {
+        const next = (part / 10000) | 0;
+        i -= 4;
+        view.setInt32(i, FOUR_DIGITS[part - Math.imul(next, 10000)]!, true);
+        part = next;
       }
-      if (size === 1) bytes[--i] = ZERO + (group % 10);
+      for (; size > 0; size--) {
+        const next = (part / 10) | 0;
+        bytes[--i] = ZERO + part - Math.imul(next, 10);
+        part = next;
+      }
     }
   }
 
@@ -127,6 +134,7 @@ export class DecimalWriter {
     const grown = new Uint8Array(Math.max(this.length + more, 2 * this.bytes.length));
     grown.set(this.bytes.subarray(0, this.length));
     this.bytes = grown;
+    this.view = new DataView(grown.buffer);
   }
 }
 

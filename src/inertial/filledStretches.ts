@@ -1,3 +1,4 @@
+import { median } from '../numeric/quantile.js';
 import type { Span } from './logQuality.js';
 
 /** A stretch of a log by its first and last sample. */
@@ -90,6 +91,5 @@ function medianBend(times: Float64Array, vectors: Float64Array, axis: number): n
   const stride = Math.max(1, Math.floor(n / 4000));
   const bends: number[] = [];
   for (let k = 1; k < n - 1; k += stride) bends.push(Math.abs(bend(times, vectors, k, axis)));
-  bends.sort((a, b) => a - b);
-  return bends[bends.length >> 1] ?? 0;
+  return median(bends);
 }

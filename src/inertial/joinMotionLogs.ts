@@ -1,5 +1,5 @@
 import { TwinkeelError, type Warning } from '../error.js';
-import { type AccelerometerLog, createMotionLog, type MotionLog } from '../track/motionLog.js';
+import { type AccelerometerLog, adoptMotionLog, type MotionLog } from '../track/motionLog.js';
 import { vectorsAt } from '../track/vectorsAt.js';
 import { type OffsetEstimate, offsetOfAccelerometer } from './offsetOfAccelerometer.js';
 
@@ -71,7 +71,7 @@ export function joinMotionLogs(
   }
   const times = gyro.times.slice(from, to);
   const start = times[0]!;
-  const log = createMotionLog({
+  const log = adoptMotionLog({
     times,
     rate: gyro.rate.slice(3 * from, 3 * to),
     acceleration: vectorsAt(own, accelerometer.acceleration, times),

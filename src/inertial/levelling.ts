@@ -1,36 +1,30 @@
+import { quaternionAt } from '../rotation/arrays.js';
 import {
   multiplyQuaternions,
   normalizeQuaternion,
   type Quaternion,
 } from '../rotation/quaternion.js';
-import { newSegment, propagateSegment, type StrapdownSamples } from './strapdown.js';
+import { carrySegment, newSegment, type StrapdownSamples } from './strapdown.js';
 
 /** Seconds of force that level a start: two strides or so, over which a walk's bounce cancels. */
 const LEVELLING = 2;
 
 /**
- * An orientation turned upright, the shortest way, by the mean force of the two seconds that
- * follow: its heading stays.
+ * The orientation of a state turned upright, the shortest way, by the mean force of the two seconds
+ * that follow: its heading stays.
  *
- * @param from - the sample at which the orientation holds
- * @param q - orientation at that sample, body→world
- * @param gyroBias - rad/s
- * @param forceBias - m/s²
+ * @param from - the sample at which the state holds
+ * @param state - the state, see `motionState.ts`
  */
-export function levelled(
-  samples: StrapdownSamples,
-  from: number,
-  q: Quaternion,
-  gyroBias: ArrayLike<number>,
-  forceBias: ArrayLike<number>,
-): Quaternion {
+export function levelled(samples: StrapdownSamples, from: number, state: Float64Array): Quaternion {
   const { times } = samples;
+  const q = quaternionAt(state, 0);
   const n = times.length;
   let to = from;
   while (to < n - 1 && times[to]! < times[from]! + LEVELLING) to++;
   if (to === from) return q;
   const segment = newSegment();
-  propagateSegment(samples, from, to, q, gyroBias, forceBias, segment);
+  carrySegment(samples, { from, to, states: state, k: 0 }, segment);
   const [x, y, z] = segment.impulse as unknown as [number, number, number];
   const norm = Math.hypot(x, y, z);
   if (!(norm > 0)) return q;

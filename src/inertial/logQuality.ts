@@ -60,7 +60,7 @@ const REST = {
  */
 export function inspectLog(log: MotionLog): LogQuality {
   const interval = medianInterval(log.times);
-  const gaps = timeGaps(log.times).map(({ after }) => ({
+  const gaps = timeGaps(log.times, interval).map(({ after }) => ({
     from: log.times[after]!,
     to: log.times[after + 1]!,
   }));
@@ -157,34 +157,55 @@ export function spanWarning(code: string, spans: readonly Span[], what: string):
   return [{ code, timeS: spans[0]!.from, message: `${what}: ${shown.join(', ')}${more}` }];
 }
 
+/** Stretches in which a component stands at the largest or smallest value that it ever has. */
 function flatTops(times: Float64Array, vectors: Float64Array): Span[] {
-  const n = times.length;
-  const clipped = new Uint8Array(n);
+  const clipped = new Uint8Array(times.length);
+  let some = false;
   for (let axis = 0; axis < 3; axis++) {
-    let top = 0;
-    let bottom = 0;
-    let quantum = Number.POSITIVE_INFINITY;
-    for (let i = axis; i < vectors.length; i += 3) {
-      const value = vectors[i]!;
-      if (value > top) top = value;
-      if (value < bottom) bottom = value;
-      const step = Math.abs(value - vectors[i < 3 ? i : i - 3]!);
-      if (step > 0 && step < quantum) quantum = step;
-    }
-    for (const end of [top, bottom]) {
-      // A log of a few values, or of one, is quantised, not clipped.
-      if (Math.abs(end) < FEWEST_STEPS * quantum || end === 0) continue;
-      let run = 0;
-      for (let k = 0; k <= n; k++) {
-        if (k < n && vectors[3 * k + axis]! === end) run++;
-        else if (run > 0) {
-          if (run >= FLAT_TOP) clipped.fill(1, k - run, k);
-          run = 0;
-        }
-      }
-    }
+    const { top, bottom, step } = rangeOf(vectors, axis);
+    // A log of a few values, or of one, is quantised, not clipped.
+    const flat = (end: number) => end !== 0 && Math.abs(end) >= FEWEST_STEPS * step;
+    const ends = [flat(top) ? top : Number.NaN, flat(bottom) ? bottom : Number.NaN] as const;
+    some = markRuns(vectors, axis, ends, clipped) || some;
   }
-  return spansWhere(times, (k) => clipped[k] === 1);
+  return some ? spansWhere(times, (k) => clipped[k] === 1) : [];
+}
+
+/** The ends of a component's range, zero included, and the smallest step that is none. */
+function rangeOf(vectors: Float64Array, axis: number) {
+  let top = 0;
+  let bottom = 0;
+  let step = Number.POSITIVE_INFINITY;
+  let before = vectors[axis] ?? 0;
+  for (let i = axis; i < vectors.length; i += 3) {
+    const value = vectors[i]!;
+    if (value > top) top = value;
+    if (value < bottom) bottom = value;
+    const change = Math.abs(value - before);
+    if (change > 0 && change < step) step = change;
+    before = value;
+  }
+  return { top, bottom, step };
+}
+
+/** Marks the samples at which a component has one of two values several times in a row. */
+function markRuns(
+  vectors: Float64Array,
+  axis: number,
+  [top, bottom]: readonly [number, number],
+  marks: Uint8Array,
+): boolean {
+  let marked = false;
+  for (let i = axis; i < vectors.length; i += 3) {
+    const value = vectors[i]!;
+    if (value !== top && value !== bottom) continue;
+    const first = i;
+    while (vectors[i + 3] === value) i += 3;
+    if (i - first < 3 * (FLAT_TOP - 1)) continue;
+    marks.fill(1, (first - axis) / 3, (i - axis) / 3 + 1);
+    marked = true;
+  }
+  return marked;
 }
 
 function shakenSeconds(times: Float64Array, force: Float64Array, interval: number): Span[] {

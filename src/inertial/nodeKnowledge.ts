@@ -1,5 +1,5 @@
+import type { NodeKnowledge } from './forwardFilter.js';
 import type { LogQuality, Span } from './logQuality.js';
-import type { NodeKnowledge } from './orientationSmoother.js';
 
 /** Distance of the smoother's nodes, seconds: short against the sway that levelling must follow. */
 const NODE_SPACING = 0.05;

@@ -1,4 +1,5 @@
 import { TwinkeelError } from '../error.js';
+import { clamp } from '../math.js';
 import type { AccelerometerLog, MotionLog } from '../track/motionLog.js';
 import { evenTimes } from '../track/times.js';
 import { vectorsAt } from '../track/vectorsAt.js';
@@ -70,7 +71,7 @@ export function offsetOfAccelerometer(
     number,
   ];
   const bend = a - 2 * b + c;
-  const shift = bend > 0 ? Math.min(Math.max((a - c) / (2 * bend), -1), 1) : 0;
+  const shift = bend > 0 ? clamp((a - c) / (2 * bend), -1, 1) : 0;
   // Least squares: the variance of an offset is twice the misfit over its bend and over the number
   // of independent values, one in each half second and axis.
   const overlap = Math.min(fine.gyro.length, fine.force.length) / 3 / FINE;

@@ -1,21 +1,29 @@
 import type { Warning } from '../error.js';
 import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
-import { quaternionAt } from '../rotation/arrays.js';
+import { alignSignsInPlace, quaternionAt } from '../rotation/arrays.js';
 import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
 import { integrateRate, type RateSampling, rotationIncrements } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
-import { createTrack, type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
+import {
+  describeGaps,
+  type OrientationTrack,
+  type UpSource,
+  withQuaternions,
+} from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
+import type { SmootherModel } from './forwardFilter.js';
 import { levelled } from './levelling.js';
 import { inspectLog, type LogQuality, type Span, spanWarning } from './logQuality.js';
 import { lostStretches } from './lostHorizon.js';
+import { stateOf } from './motionState.js';
 import { chooseNodes, knowledgeOfNodes, nodesDuring } from './nodeKnowledge.js';
 import {
   type SmoothedNodes,
-  type SmootherModel,
+  type SmoothedWithVariances,
   smoothOrientation,
+  smoothWithVariances,
 } from './orientationSmoother.js';
-import { impulsesBetweenNodes, orientationBetweenNodes } from './pathBetweenNodes.js';
+import { impulsesBetweenNodes, pathBetweenNodes } from './pathBetweenNodes.js';
 import { biasDeviation, tiltDeviations, unshownForceBias } from './statedDeviations.js';
 import type { StrapdownSamples } from './strapdown.js';
 
@@ -136,22 +144,15 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     forceBiasDeviation: options.accelBiasDeviation ?? FORCE_BIAS.before,
     gravity: STANDARD_GRAVITY,
   };
-  const { smoothed, lost, believed } = sought(samples, nodes, model, found, options);
+  const { smoothed, path, lost, believed } = sought(samples, nodes, model, found, options);
   const possible = options.accelBiasDeviation ?? likelyForceBias(smoothed, POSSIBLE_FORCE_BIAS);
   const unshown = unshownForceBias(smoothed, believed, possible);
-  const path = orientationBetweenNodes(samples, nodes, smoothed);
   const quality: LogQuality = {
     ...found,
     lost,
     warnings: [...found.warnings, ...lostWarning(lost)],
   };
-  const track = createTrack({
-    times: log.times,
-    quaternions: path,
-    ...(log.startNs !== undefined && { startNs: log.startNs }),
-    up: 'gravity',
-    warnings: [...log.warnings, ...quality.warnings, ...headingWarning(quality)],
-  });
+  const track = trackOf(log, path, 'gravity', [...quality.warnings, ...headingWarning(quality)]);
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: {
@@ -181,21 +182,21 @@ function sought(
   model: SmootherModel,
   quality: LogQuality,
   options: OrientLogOptions,
-): { smoothed: SmoothedNodes; lost: Span[]; believed: number } {
+): { smoothed: SmoothedWithVariances; path: Float64Array; lost: Span[]; believed: number } {
   const { times } = samples;
   const duration = times[times.length - 1]!;
   const nodeRate = Math.sqrt((nodes.length - 1) / duration);
   const nodeTimes = Float64Array.from(nodes, (sample) => times[sample]!);
   const knowledge = knowledgeOfNodes(times, nodes, quality);
   const silent = [...quality.gaps, ...quality.filledForce];
-  const start = levelled(samples, 0, IDENTITY, model.gyroBias, [0, 0, 0]);
+  const start = levelled(samples, 0, stateOf(IDENTITY, [0, 0, 0], model.gyroBias));
   const lost: Span[] = [];
-  const pass = (
+  const pass = <Nodes>(
+    smooth: (...given: Parameters<typeof smoothOrientation>) => Nodes,
     before: SmoothedNodes | undefined,
     changes: Partial<SmootherModel>,
-    last: boolean,
-  ) =>
-    smoothOrientation(
+  ): Nodes =>
+    smooth(
       samples,
       nodes,
       before ? quaternionAt(before.quaternions, 0) : start,
@@ -206,7 +207,6 @@ function sought(
         ),
       },
       { ...model, ...changes },
-      last,
     );
   /** The stretches that cannot be are opened; whether there are any. */
   const opened = (impulses: Float64Array): boolean => {
@@ -218,20 +218,22 @@ function sought(
     return wrong.length > 0;
   };
   let impulses: Float64Array;
-  let smoothed: SmoothedNodes;
+  let first: SmoothedNodes;
   let attempt = 0;
   do {
-    smoothed = pass(undefined, {}, false);
-    impulses = impulsesBetweenNodes(samples, nodes, smoothed);
+    first = pass(smoothOrientation, undefined, {});
+    impulses = impulsesBetweenNodes(samples, nodes, first);
   } while (opened(impulses) && ++attempt < ATTEMPTS);
-  const believed = options.accelBiasDeviation ?? likelyForceBias(smoothed, FORCE_BIAS);
+  const believed = options.accelBiasDeviation ?? likelyForceBias(first, FORCE_BIAS);
   // The scale of the accelerometer and the local gravity in one: what it shows on average.
   const gravity = meanVertical(nodeTimes, impulses, silent) ?? model.gravity;
-  const first = smoothed;
+  let smoothed: SmoothedWithVariances;
+  let path: Float64Array;
   do {
-    smoothed = pass(first, { gravity, forceBiasDeviation: believed }, true);
-  } while (opened(impulsesBetweenNodes(samples, nodes, smoothed)) && ++attempt < ATTEMPTS);
-  return { smoothed, lost: joined(lost), believed };
+    smoothed = pass(smoothWithVariances, first, { gravity, forceBiasDeviation: believed });
+    ({ path, impulses } = pathBetweenNodes(samples, nodes, smoothed));
+  } while (opened(impulses) && ++attempt < ATTEMPTS);
+  return { smoothed, path, lost: joined(lost), believed };
 }
 
 /** How far the accelerometer of a gyroscope with this error is likely to be off, m/s². */
@@ -258,8 +260,12 @@ function strapdownSamples(
     while (k + 1 < times.length && times[k]! < from) k++;
     for (; k + 1 < times.length && times[k + 1]! <= to; k++) increments.fill(0, 3 * k, 3 * k + 3);
   }
-  const force = delayed(times, acceleration, options.accelerationDelay ?? 0);
-  return { times, increments, force: forceBetweenSamples(force, sampling) };
+  return {
+    times,
+    increments,
+    acceleration: delayed(times, acceleration, options.accelerationDelay ?? 0),
+    firstShare: sampling === 'instant' ? 0.5 : FORCE_AFTER_RATE,
+  };
 }
 
 /** Across a longer gap the rate of its end says nothing of how the camera turned, s (our judgement). */
@@ -314,13 +320,8 @@ function integratedOnly(
     Number.POSITIVE_INFINITY,
     Number.POSITIVE_INFINITY,
   ];
-  const track = createTrack({
-    times: log.times,
-    quaternions: integrateRate(log.times, log.rate, IDENTITY, options.sampling ?? 'interval'),
-    ...(log.startNs !== undefined && { startNs: log.startNs }),
-    up: 'unknown',
-    warnings: [...log.warnings, ...quality.warnings, warning],
-  });
+  const path = integrateRate(log.times, log.rate, IDENTITY, options.sampling ?? 'interval');
+  const track = trackOf(log, path, 'unknown', [...quality.warnings, warning]);
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: { value: [0, 0, 0], deviation: unknown },
@@ -331,14 +332,6 @@ function integratedOnly(
       tiltDeviation: new Float64Array(log.times.length).fill(Number.POSITIVE_INFINITY),
     },
   };
-}
-
-/** Mean force from sample to sample: of both ends, or weighted towards where its rows belong. */
-function forceBetweenSamples(force: Float64Array, sampling: RateSampling): Float64Array {
-  const share = sampling === 'instant' ? 0.5 : FORCE_AFTER_RATE;
-  const out = new Float64Array(force.length - 3);
-  for (let i = 0; i < out.length; i++) out[i] = share * force[i]! + (1 - share) * force[i + 3]!;
-  return out;
 }
 
 /** Vectors at times later by `delay`, on straight lines between samples. */
@@ -358,6 +351,24 @@ function delayed(times: Float64Array, vectors: Float64Array, delay: number): Flo
     }
   }
   return out;
+}
+
+/** The track of a log's samples; times and path are taken as they are, unit quaternions. */
+function trackOf(
+  log: MotionLog,
+  path: Float64Array,
+  up: UpSource,
+  warnings: readonly Warning[],
+): OrientationTrack {
+  alignSignsInPlace(path);
+  const gaps = describeGaps(log.times);
+  return {
+    times: log.times,
+    quaternions: path,
+    ...(log.startNs !== undefined && { startNs: log.startNs }),
+    up,
+    warnings: [...log.warnings, ...warnings, ...(gaps ? [gaps] : [])],
+  };
 }
 
 /** The track as it was when the stamps say it was: a late stamp belongs to an earlier motion. */

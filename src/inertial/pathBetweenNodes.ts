@@ -6,39 +6,58 @@ import {
   rotationVectorFromQuaternion,
 } from '../rotation/rotationVector.js';
 import type { SmoothedNodes } from './orientationSmoother.js';
-import { newSegment, propagateSegment, type StrapdownSamples } from './strapdown.js';
+import { carryPath, carrySegment, newSegment, type StrapdownSamples } from './strapdown.js';
+
+/**
+ * The specific force from node to node in the world as the smoothed states have it, less the
+ * accelerometer's bias: what is left besides gravity is how the camera was carried, or a horizon
+ * that is wrong.
+ *
+ * @returns its integral from the node before, m/s, the first three zero; length 3(K + 1)
+ */
+export function impulsesBetweenNodes(
+  samples: StrapdownSamples,
+  nodes: Int32Array,
+  { states }: SmoothedNodes,
+): Float64Array {
+  const out = new Float64Array(3 * nodes.length);
+  const segment = newSegment();
+  for (let k = 0; k + 1 < nodes.length; k++) {
+    carrySegment(samples, { from: nodes[k]!, to: nodes[k + 1]!, states, k }, segment);
+    out.set(segment.impulse, 3 * k + 3);
+  }
+  return out;
+}
 
 /**
  * Orientation at every sample: integrated from each smoothed node, the small gap at the next node
- * spread evenly over the samples between.
+ * spread evenly over the samples between. The impulses of {@link impulsesBetweenNodes} come with it.
  *
- * @returns unit quaternions, body→world; length 4n
+ * @returns unit quaternions, body→world, length 4n; and impulses, m/s, length 3(K + 1)
  */
-export function orientationBetweenNodes(
+export function pathBetweenNodes(
   samples: StrapdownSamples,
   nodes: Int32Array,
-  smoothed: SmoothedNodes,
-): Float64Array {
+  { states, quaternions }: SmoothedNodes,
+): { path: Float64Array; impulses: Float64Array } {
   const path = new Float64Array(4 * samples.times.length);
+  const impulses = new Float64Array(3 * nodes.length);
   const segment = newSegment();
   for (let k = 0; k + 1 < nodes.length; k++) {
     const from = nodes[k]!;
     const to = nodes[k + 1]!;
-    const start = smoothed.quaternions.subarray(4 * k, 4 * k + 4);
-    const bg = smoothed.gyroBias.subarray(3 * k, 3 * k + 3);
-    propagateSegment(samples, from, to, start, bg, NO_BIAS, segment, path);
+    carryPath(samples, { from, to, states, k }, segment, path);
+    impulses.set(segment.impulse, 3 * k + 3);
     const closing = rotationVectorFromQuaternion(
       multiplyQuaternions(
-        quaternionAt(smoothed.quaternions, k + 1),
+        quaternionAt(quaternions, k + 1),
         invertQuaternion(quaternionAt(segment.end, 0)),
       ),
     );
     spread(path, samples.times, from, to, closing);
   }
-  return path;
+  return { path, impulses };
 }
-
-const NO_BIAS = [0, 0, 0];
 
 /** Turns the samples behind a node by a growing share of a small rotation of the world. */
 function spread(
@@ -72,28 +91,4 @@ function spread(
     path[i + 2] = nz / norm;
     path[i + 3] = nw / norm;
   }
-}
-
-/**
- * The specific force from node to node in the world as the smoothed states have it, less the
- * accelerometer's bias: what is left besides gravity is how the camera was carried, or a horizon
- * that is wrong.
- *
- * @returns its integral from the node before, m/s, the first three zero; length 3(K + 1)
- */
-export function impulsesBetweenNodes(
-  samples: StrapdownSamples,
-  nodes: Int32Array,
-  { quaternions, gyroBias, forceBias }: SmoothedNodes,
-): Float64Array {
-  const out = new Float64Array(3 * nodes.length);
-  const segment = newSegment();
-  for (let k = 0; k + 1 < nodes.length; k++) {
-    const start = quaternions.subarray(4 * k, 4 * k + 4);
-    const rate = gyroBias.subarray(3 * k, 3 * k + 3);
-    const force = forceBias.subarray(3 * k, 3 * k + 3);
-    propagateSegment(samples, nodes[k]!, nodes[k + 1]!, start, rate, force, segment);
-    out.set(segment.impulse, 3 * k + 3);
-  }
-  return out;
 }

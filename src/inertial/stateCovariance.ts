@@ -25,19 +25,75 @@ export function newUpdate(): Update {
   };
 }
 
-/**
- * The four blocks of the transition F = I + …: attitude by gyro bias, velocity by attitude, by gyro
- * bias and by accelerometer bias; nine numbers each for every node.
- */
-export type Transitions = readonly [Float64Array, Float64Array, Float64Array, Float64Array];
+/** How many numbers say a covariance: its lower triangle, row by row. */
+const KEPT = (STATES * (STATES + 1)) / 2;
 
-/** Where each block of {@link Transitions} stands in F: the states it changes and those it reads. */
-const PLACES = [
-  { to: STATE.attitude, from: STATE.gyroBias },
-  { to: STATE.velocity, from: STATE.attitude },
-  { to: STATE.velocity, from: STATE.gyroBias },
-  { to: STATE.velocity, from: STATE.forceBias },
-] as const;
+/** Memory for the covariances of so many nodes. */
+export function newCovariances(count: number): Float64Array {
+  return new Float64Array(KEPT * count);
+}
+
+/** Keeps the covariance of a node. */
+export function keepCovariance(P: Float64Array, kept: Float64Array, node: number): void {
+  for (let i = 0, at = KEPT * node; i < STATES; i++) {
+    for (let j = 0; j <= i; j++) kept[at++] = P[i * STATES + j]!;
+  }
+}
+
+/** The kept covariance of a node as a whole matrix. */
+export function restoreCovariance(kept: Float64Array, node: number, P: Float64Array): void {
+  for (let i = 0, at = KEPT * node; i < STATES; i++) {
+    for (let j = 0; j <= i; j++, at++) {
+      P[i * STATES + j] = kept[at]!;
+      P[j * STATES + i] = kept[at]!;
+    }
+  }
+}
+
+/**
+ * The blocks of the transition F = I + … at every node, nine numbers each: attitude by gyro bias, which
+ * is also velocity by accelerometer bias; velocity by attitude; velocity by gyro bias.
+ */
+export interface Transitions {
+  readonly attitudeByGyro: Float64Array;
+  readonly velocityByAttitude: Float64Array;
+  readonly velocityByGyro: Float64Array;
+}
+
+/** Memory for the transitions to so many nodes. */
+export function newTransitions(count: number): Transitions {
+  return {
+    attitudeByGyro: new Float64Array(9 * count),
+    velocityByAttitude: new Float64Array(9 * count),
+    velocityByGyro: new Float64Array(9 * count),
+  };
+}
+
+/** A block of {@link Transitions} in F: the states it changes and those it reads. */
+interface Place {
+  readonly block: keyof Transitions;
+  readonly to: number;
+  readonly from: number;
+}
+
+const ATTITUDE_BY_GYRO: Place = {
+  block: 'attitudeByGyro',
+  to: STATE.attitude,
+  from: STATE.gyroBias,
+};
+const VELOCITY_BY_ATTITUDE: Place = {
+  block: 'velocityByAttitude',
+  to: STATE.velocity,
+  from: STATE.attitude,
+};
+const VELOCITY_BY_BIASES: readonly Place[] = [
+  { block: 'velocityByGyro', to: STATE.velocity, from: STATE.gyroBias },
+  { block: 'attitudeByGyro', to: STATE.velocity, from: STATE.forceBias },
+];
+/** Forward: velocity takes the attitude and the biases as they were, so it comes first. */
+const FORWARD: readonly Place[] = [VELOCITY_BY_ATTITUDE, ...VELOCITY_BY_BIASES, ATTITUDE_BY_GYRO];
+/** Backward the gyro's bias acts on the attitude as it came in, so that comes first. */
+const BACKWARD: readonly Place[] = [ATTITUDE_BY_GYRO, ...VELOCITY_BY_BIASES, VELOCITY_BY_ATTITUDE];
 
 /**
  * Keeps the blocks of one segment. The column that would let a horizontal force tell the heading
@@ -45,48 +101,35 @@ const PLACES = [
  * of the gyro about the vertical.
  */
 export function keepTransition(blocks: Transitions, node: number, segment: Segment): void {
-  blocks[0].set(segment.attitudeByGyro, 9 * node);
-  blocks[1].set(segment.velocityByAttitude, 9 * node);
-  blocks[2].set(segment.velocityByGyro, 9 * node);
-  blocks[3].set(segment.velocityByForce, 9 * node);
-  for (let row = 0; row < 3; row++) blocks[1][9 * node + 3 * row + 1] = 0;
+  blocks.attitudeByGyro.set(segment.attitudeByGyro, 9 * node);
+  blocks.velocityByAttitude.set(segment.velocityByAttitude, 9 * node);
+  blocks.velocityByGyro.set(segment.velocityByGyro, 9 * node);
+  for (let row = 0; row < 3; row++) blocks.velocityByAttitude[9 * node + 3 * row + 1] = 0;
 }
 
 /** P ← F P Fᵀ. */
 export function carryCovariance(P: Float64Array, blocks: Transitions, node: number): void {
-  // Velocity takes the attitude and the biases as they were, so it comes first.
-  for (const b of [1, 2, 3, 0] as const) addRows(P, PLACES[b].to, PLACES[b].from, blocks[b], node);
-  for (const b of [1, 2, 3, 0] as const) {
-    addColumns(P, PLACES[b].to, PLACES[b].from, blocks[b], node);
-  }
-  symmetrise(P);
+  for (const { block, to, from } of FORWARD) addRows(P, to, from, blocks[block], node);
+  // The biases stay as they are: their rows are the columns of the others.
+  for (const { block, to, from } of FORWARD) addColumns(P, to, from, blocks[block], node);
+  mirror(P);
 }
 
 /** x ← Fᵀ x. */
 export function transposedTransition(x: Float64Array, blocks: Transitions, node: number): void {
-  const o = 9 * node;
-  for (let b = 0; b < 4; b++) {
-    const { to, from } = PLACES[b]!;
-    const block = blocks[b]!;
-    if (b === 1) continue;
-    for (let c = 0; c < 3; c++) {
-      for (let r = 0; r < 3; r++) x[from + c]! += block[o + 3 * r + c]! * x[to + r]!;
+  for (const { block, to, from } of BACKWARD) {
+    const values = blocks[block];
+    for (let c = 0, o = 9 * node; c < 3; c++, o++) {
+      x[from + c]! +=
+        values[o]! * x[to]! + values[o + 3]! * x[to + 1]! + values[o + 6]! * x[to + 2]!;
     }
-  }
-  // The attitude last: the gyro bias acts on it as it came in.
-  for (let c = 0; c < 3; c++) {
-    for (let r = 0; r < 3; r++) x[c]! += blocks[1][o + 3 * r + c]! * x[STATE.velocity + r]!;
   }
 }
 
 /** Λ ← Fᵀ Λ F. */
 export function backOverTransition(L: Float64Array, blocks: Transitions, node: number): void {
-  for (const b of [0, 2, 3, 1] as const) {
-    addColumnsBack(L, PLACES[b].from, PLACES[b].to, blocks[b], node);
-  }
-  for (const b of [0, 2, 3, 1] as const) {
-    addRowsBack(L, PLACES[b].from, PLACES[b].to, blocks[b], node);
-  }
+  for (const { block, to, from } of BACKWARD) addColumnsBack(L, from, to, blocks[block], node);
+  for (const { block, to, from } of BACKWARD) addRowsBack(L, from, to, blocks[block], node);
 }
 
 /**
@@ -145,6 +188,36 @@ export function gainOf(P: Float64Array, at: number, noise: Noise, update: Update
   }
 }
 
+/** y ← (I − K H) y. */
+export function afterUpdate(y: Float64Array, at: number, { gain }: Update): void {
+  const a = y[at]!;
+  const b = y[at + 1]!;
+  const c = y[at + 2]!;
+  for (let i = 0; i < STATES; i++) {
+    y[i]! -= gain[i]! * a + gain[STATES + i]! * b + gain[2 * STATES + i]! * c;
+  }
+}
+
+/** y = P x. */
+export function multiplySymmetric(P: Float64Array, x: Float64Array, y: Float64Array): void {
+  for (let i = 0, at = 0; i < STATES; i++) {
+    let sum = 0;
+    for (let j = 0; j < STATES; j++, at++) sum += P[at]! * x[j]!;
+    y[i] = sum;
+  }
+}
+
+/** p Λ pᵀ with the row of P that starts at `row` and a symmetric Λ. */
+export function quadraticForm(L: Float64Array, P: Float64Array, row: number): number {
+  let sum = 0;
+  for (let i = 0; i < STATES; i++) {
+    let inner = 0;
+    for (let j = 0; j < i; j++) inner += L[i * STATES + j]! * P[row + j]!;
+    sum += P[row + i]! * (2 * inner + L[i * STATES + i]! * P[row + i]!);
+  }
+  return sum;
+}
+
 /** Λ ← (I − K H)ᵀ Λ (I − K H) + Hᵀ S⁻¹ H; `room` holds 36 numbers. */
 export function backOverUpdate(
   L: Float64Array,
@@ -196,14 +269,14 @@ function addRows(P: Float64Array, to: number, from: number, block: Float64Array,
   }
 }
 
-/** P[:, to + r] += Σ_c P[:, from + c] block[r][c]. */
+/** P[:, to + r] += Σ_c P[:, from + c] block[r][c] in the rows of attitude and velocity. */
 function addColumns(P: Float64Array, to: number, from: number, block: Float64Array, node: number) {
   const m = STATES;
   for (let r = 0, o = 9 * node; r < 3; r++, o += 3) {
     const a = block[o]!;
     const b = block[o + 1]!;
     const c = block[o + 2]!;
-    for (let i = 0; i < m * m; i += m) {
+    for (let i = 0; i < STATE.gyroBias * m; i += m) {
       P[i + to + r]! += a * P[i + from]! + b * P[i + from + 1]! + c * P[i + from + 2]!;
     }
   }
@@ -249,13 +322,14 @@ function addRowsBack(
   }
 }
 
-/** Takes out what rounding made different between the two halves of a symmetric matrix. */
-function symmetrise(P: Float64Array): void {
-  for (let i = 1; i < STATES; i++) {
+/** Makes a matrix symmetric whose rows of attitude and velocity are right but for their rounding. */
+function mirror(P: Float64Array): void {
+  for (let i = 0; i < STATE.gyroBias; i++) {
     for (let j = 0; j < i; j++) {
       const mean = 0.5 * (P[i * STATES + j]! + P[j * STATES + i]!);
       P[i * STATES + j] = mean;
       P[j * STATES + i] = mean;
     }
+    for (let j = STATE.gyroBias; j < STATES; j++) P[j * STATES + i] = P[i * STATES + j]!;
   }
 }

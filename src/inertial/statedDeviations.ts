@@ -1,7 +1,7 @@
 import { RADIANS_PER_DEGREE } from '../math.js';
 import { quaternionAt } from '../rotation/arrays.js';
 import type { Vector3 } from '../rotation/quaternion.js';
-import type { SmoothedNodes } from './orientationSmoother.js';
+import type { SmoothedNodes, SmoothedWithVariances } from './orientationSmoother.js';
 import { STATE, STATES } from './stateCovariance.js';
 
 /** What the model leaves out: how square a sensor's axes are to each other, rad (our judgement). */
@@ -41,7 +41,7 @@ export function unshownForceBias(
  * @param gravity - m/s²
  */
 export function tiltDeviations(
-  { quaternions, variances }: SmoothedNodes,
+  { quaternions, variances }: SmoothedWithVariances,
   unshown: Vector3,
   gravity: number,
 ): Float64Array {
@@ -67,7 +67,7 @@ export function tiltDeviations(
  * @param more - variance to be added
  */
 export function biasDeviation(
-  { variances }: SmoothedNodes,
+  { variances }: SmoothedWithVariances,
   kind: 'gyroBias' | 'forceBias',
   before: number,
   more: Vector3 = [0, 0, 0],

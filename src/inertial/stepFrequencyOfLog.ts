@@ -3,6 +3,7 @@ import {
   butterworthLowPass,
   filterForwardBackward,
 } from '../numeric/filterDesign.js';
+import { median } from '../numeric/quantile.js';
 import type { AccelerometerLog, MotionLog } from '../track/motionLog.js';
 import { evenTimes } from '../track/times.js';
 import { vectorsAt } from '../track/vectorsAt.js';
@@ -81,7 +82,7 @@ function walkingPeaks(swinging: Float64Array): number[] {
   return peaks
     .filter(({ height }, j) => {
       const around = peaks.slice(Math.max(0, j - 2), j + 3).map((peak) => peak.height);
-      return height >= LIKE_OTHERS * around.sort((a, b) => a - b)[around.length >> 1]!;
+      return height >= LIKE_OTHERS * median(around);
     })
     .map(({ at }) => at);
 }

@@ -1,14 +1,16 @@
 import { TwinkeelError, type Warning } from '../error.js';
 import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
+import { median } from '../numeric/quantile.js';
+import { rotateVectors } from '../rotation/arrays.js';
 import {
   IDENTITY,
-  multiplyQuaternions,
   normalizeQuaternion,
-  type Quaternion,
   rotateVector,
   type Vector3,
 } from '../rotation/quaternion.js';
 import { quaternionFromRotationVector } from '../rotation/rotationVector.js';
+import { turnBySteps } from '../track/integrate.js';
+import { lowerBound } from '../track/times.js';
 
 /** Norms of the specific force that a camera can show on average, m/s². */
 const PLAUSIBLE_FORCE = { from: 7, to: 13 };
@@ -108,7 +110,7 @@ function turningMisfit(
     const expected = rotateVector(q, before as unknown as Vector3);
     angles.push(angleBetween(expected, after as unknown as Vector3));
   }
-  return angles.length < FEWEST_COMPARED ? 0 : angles.sort((a, b) => a - b)[angles.length >> 1]!;
+  return angles.length < FEWEST_COMPARED ? 0 : median(angles);
 }
 
 function angleBetween(a: Vector3, b: Vector3): number {
@@ -132,38 +134,50 @@ function averagedForce(times: Float64Array, rate: Float64Array, force: Float64Ar
   const sizes: number[] = [];
   const span = Math.min(AVERAGED, times[n - 1]!);
   const stride = Math.max(1, Math.floor(times[n - 1]! / span / 200));
-  for (let from = 0, window = 0; from + 1 < n; window++) {
-    const wanted = window % stride === 0;
-    let q: Quaternion = IDENTITY;
-    const fixed = [0, 0, 0];
-    const turned = [0, 0, 0];
-    let k = from;
-    for (; k < n && times[k]! < times[from]! + span; k++) {
-      if (!wanted) continue;
-      const f: Vector3 = [force[3 * k]!, force[3 * k + 1]!, force[3 * k + 2]!];
-      const world = rotateVector(q, f);
-      for (let axis = 0; axis < 3; axis++) {
-        fixed[axis]! += f[axis]!;
-        turned[axis]! += world[axis]!;
-      }
-      const h = (times[k + 1] ?? times[k]!) - times[k]!;
-      const step: Vector3 = [rate[3 * k]! * h, rate[3 * k + 1]! * h, rate[3 * k + 2]! * h];
-      q = normalizeQuaternion(multiplyQuaternions(q, quaternionFromRotationVector(step)));
-    }
-    if (wanted) sizes.push(Math.max(Math.hypot(...fixed), Math.hypot(...turned)) / (k - from));
-    if (k === from) break;
-    from = k;
+  let from = 0;
+  for (let window = 0; from + 1 < n; window++) {
+    const to = lowerBound(times, times[from]! + span);
+    if (to === from) break;
+    if (window % stride === 0) sizes.push(meanSize(times, rate, force, from, to));
+    from = to;
   }
-  sizes.sort((a, b) => a - b);
-  return sizes[sizes.length >> 1]!;
+  return median(sizes);
+}
+
+/** Size of the mean force over samples from…to − 1: along the sensor's axes or turned, what is larger. */
+function meanSize(
+  times: Float64Array,
+  rate: Float64Array,
+  force: Float64Array,
+  from: number,
+  to: number,
+): number {
+  const count = to - from;
+  const steps = new Float64Array(3 * count);
+  for (let k = 0; k + 1 < count; k++) {
+    const h = times[from + k + 1]! - times[from + k]!;
+    for (let i = 3 * k; i < 3 * k + 3; i++) steps[i] = rate[3 * from + i]! * h;
+  }
+  const path = new Float64Array(4 * count);
+  path.set(IDENTITY);
+  turnBySteps(steps, count - 1, path, 0);
+  const fixed = force.subarray(3 * from, 3 * to);
+  return Math.max(...[fixed, rotateVectors(path, fixed)].map((v) => lengthOfSum(v) / count));
+}
+
+function lengthOfSum(vectors: Float64Array): number {
+  const sum = [0, 0, 0];
+  for (let i = 0; i < vectors.length; i++) sum[i % 3]! += vectors[i]!;
+  return Math.hypot(...sum);
 }
 
 function medianNorm(vectors: Float64Array): number {
   const n = vectors.length / 3;
   const stride = Math.max(1, Math.floor(n / 20000));
-  const norms = Float64Array.from({ length: Math.ceil(n / stride) }, (_, k) => {
-    const i = 3 * k * stride;
-    return Math.hypot(vectors[i]!, vectors[i + 1]!, vectors[i + 2]!);
-  }).sort();
-  return norms[norms.length >> 1]!;
+  return median(
+    Float64Array.from({ length: Math.ceil(n / stride) }, (_, k) => {
+      const i = 3 * k * stride;
+      return Math.hypot(vectors[i]!, vectors[i + 1]!, vectors[i + 2]!);
+    }),
+  );
 }

@@ -39,6 +39,9 @@ export function scanPlainRows(
 ): number {
   const { separator, decimal, commentByte } = layout;
   const { columnCount, values, forms } = rows;
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  // Eight bytes may be read at once up to here.
+  const eightUpTo = bytes.length - 8;
   let cell = rows.cells;
   let rowEnd = cell - (cell % columnCount) + columnCount;
   let i = from;
@@ -50,29 +53,49 @@ export function scanPlainRows(
     // 1 for a minus, else 0, without a branch: the signs of a gyro at rest are a coin toss.
     const minus = ((byte ^ MINUS) - 1) >>> 31;
     i += minus;
-    byte = bytes[i]!;
-    const leading = byte;
-    const wholeFrom = i;
     // Whole numbers of 32 bits are what the compiler adds fastest. More than nine digits may not
     // fit; such cells are of another kind.
-    let whole = 0;
-    while (byte >= 48 && byte <= 57) {
-      whole = (Math.imul(whole, 10) + (byte - 48)) | 0;
-      byte = bytes[++i]!;
+    let whole = (bytes[i]! - ZERO) | 0;
+    if (whole >>> 0 > 9) break;
+    byte = bytes[++i]!;
+    let wholeDigits = 1;
+    if (byte !== decimal) {
+      const zero = whole === 0;
+      const wholeFrom = i;
+      let digit = (byte - ZERO) | 0;
+      while (digit >>> 0 <= 9) {
+        whole = (Math.imul(whole, 10) + digit) | 0;
+        byte = bytes[++i]!;
+        digit = (byte - ZERO) | 0;
+      }
+      wholeDigits += i - wholeFrom;
+      if (wholeDigits > 9 || (zero && wholeDigits > 1)) break;
     }
-    const wholeDigits = i - wholeFrom;
-    if (wholeDigits === 0 || wholeDigits > 9 || (leading === ZERO && wholeDigits > 1)) break;
     let value = whole;
     let decimals = 0;
     if (byte === decimal) {
       const partFrom = ++i;
       let part = 0;
-      byte = bytes[i]!;
-      while (byte >= 48 && byte <= 57) {
-        part = (Math.imul(part, 10) + (byte - 48)) | 0;
-        byte = bytes[++i]!;
+      if (i <= eightUpTo) {
+        let four = fourDigits(view.getInt32(i, true));
+        if (four >= 0) {
+          part = four;
+          i += 4;
+          four = fourDigits(view.getInt32(i, true));
+          if (four >= 0) {
+            part = (Math.imul(part, 10000) + four) | 0;
+            i += 4;
+          }
+        }
       }
-      decimals = i - partFrom;
+      byte = bytes[i]!;
+      let digit = (byte - ZERO) | 0;
+      while (digit >>> 0 <= 9) {
+        part = (Math.imul(part, 10) + digit) | 0;
+        byte = bytes[++i]!;
+        digit = (byte - ZERO) | 0;
+      }
+      decimals = (i - partFrom) | 0;
       // Up to 15 digits are exact in a double, and so is the power of ten: one rounding.
       if (decimals === 0 || decimals > 9 || wholeDigits + decimals > 15) break;
       const scale = POWERS_OF_TEN[decimals]!;
@@ -103,6 +126,15 @@ export function scanPlainRows(
   }
   rows.cells = cell;
   return start;
+}
+
+/** The number that four bytes write as digits, the first in the lowest byte; negative for others. */
+function fourDigits(bytes: number): number {
+  const digits = (bytes - 0x30303030) | 0;
+  // A byte below "0" leaves its highest bit set, one above "9" does so when 0x76 is added.
+  if (((digits | (digits + 0x76767676)) & 0x80808080) !== 0) return -1;
+  const pairs = (Math.imul(digits, 10) + (digits >>> 8)) | 0;
+  return Math.imul(pairs & 255, 100) + ((pairs >>> 16) & 255);
 }
 
 /** Where blanks inside a line end. */

@@ -1,8 +1,8 @@
 import { TwinkeelError, type Warning } from '../error.js';
 import {
   type AccelerometerLog,
+  adoptMotionLog,
   createAccelerometerLog,
-  createMotionLog,
   type MotionLog,
 } from '../track/motionLog.js';
 import { vectorsAt } from '../track/vectorsAt.js';
@@ -82,7 +82,7 @@ export function motionLogFromTable(table: Table, given: Mapping | undefined): Mo
   const warnings = [...turning.warnings, ...rateWarnings(turning.vectors, rate)];
   const pushing =
     acceleration && sensorRows(table, rowTimes.times, acceleration, axes, 1, turning.times);
-  return createMotionLog({
+  return adoptMotionLog({
     times: turning.times,
     rate: turning.vectors,
     ...(pushing && { acceleration: pushing.vectors }),
@@ -90,7 +90,7 @@ export function motionLogFromTable(table: Table, given: Mapping | undefined): Mo
       startNs: rowTimes.startNs + laterNs(turning.times[0]! - rowTimes.times[0]!),
     }),
     warnings: pushing?.own ? [...warnings, ...pushing.warnings] : warnings,
-    lineOf: (sample) => table.lineOf(turning.rows[sample]!),
+    lineOf: (sample) => table.lineOf(turning.rowOf(sample)),
   });
 }
 
@@ -131,7 +131,7 @@ export function accelerometerLogFromTable(
     });
   }
   const rowTimes = readTimes(table, time);
-  const { times, vectors, warnings, rows } = sensorRows(
+  const { times, vectors, warnings, rowOf } = sensorRows(
     table,
     rowTimes.times,
     acceleration,
@@ -145,7 +145,7 @@ export function accelerometerLogFromTable(
       startNs: rowTimes.startNs + laterNs(times[0]! - rowTimes.times[0]!),
     }),
     warnings,
-    lineOf: (sample) => table.lineOf(rows[sample]!),
+    lineOf: (sample) => table.lineOf(rowOf(sample)),
   });
 }
 
@@ -155,8 +155,8 @@ const laterNs = (seconds: number) => BigInt(Math.round(seconds * 1e9) || 0);
 interface SensorRows {
   readonly times: Float64Array;
   readonly vectors: Float64Array;
-  /** Row of the table that each sample came from. */
-  readonly rows: Int32Array;
+  /** Row of the table that a sample came from. */
+  readonly rowOf: (sample: number) => number;
   /** Whether the sensor has rows of its own. */
   readonly own: boolean;
   readonly warnings: readonly Warning[];
@@ -183,14 +183,14 @@ function sensorRows(
   const fileRow = (k: number) => (chosen ? chosen[k]! : k);
   const ordered = orderRows(stamps, (k) => table.lineOf(fileRow(k)));
   const vectors = ordered.arrange(inOurAxes(inFile, axes, sign));
-  const rows = ordered.rows.map(fileRow);
+  const rowOf = (sample: number) => fileRow(ordered.rowOf(sample));
   if (!at || !chosen) {
-    return { times: ordered.times, vectors, rows, own: false, warnings: ordered.warnings };
+    return { times: ordered.times, vectors, rowOf, own: false, warnings: ordered.warnings };
   }
   return {
     times: at,
     vectors: vectorsAt(ordered.times, vectors, at),
-    rows,
+    rowOf,
     own: true,
     warnings: ordered.warnings,
   };

@@ -9,8 +9,8 @@ const LATE = 0.5;
 /** Rows of a sensor in the order of their stamps. */
 export interface OrderedRows {
   readonly times: Float64Array;
-  /** Row of the file that each sample came from; the first of those that were averaged. */
-  readonly rows: Int32Array;
+  /** Row of the file that a sample came from; the first of those that were averaged. */
+  readonly rowOf: (sample: number) => number;
   /** Puts the vectors of the rows into the same order; equal stamps are averaged. */
   readonly arrange: (vectors: Float64Array) => Float64Array;
   readonly warnings: readonly Warning[];
@@ -26,6 +26,9 @@ export interface OrderedRows {
  *   late, or one comes more than half a second late
  */
 export function orderRows(times: Float64Array, lineOf: (row: number) => number): OrderedRows {
+  if (increases(times)) {
+    return { times, rowOf: (sample) => sample, arrange: (vectors) => vectors, warnings: [] };
+  }
   const n = times.length;
   let late = 0;
   let latest = Number.NEGATIVE_INFINITY;
@@ -51,18 +54,20 @@ export function orderRows(times: Float64Array, lineOf: (row: number) => number):
       twice++;
     }
   }
-  if (late === 0 && twice === 0) {
-    return { times, rows: order, arrange: (vectors) => vectors, warnings: [] };
-  }
   if (late > FEW * n) throw outOfOrder(lineOf(wrong), times[wrong]!, times[wrong - 1]!);
   if (twice > FEW * n) throw coarseClock(lineOf(again), times[again]!, twice, n);
   const ordered = Float64Array.from(starts, (k) => times[order[k]!]!);
   return {
     times: ordered,
-    rows: Int32Array.from(starts, (k) => order[k]!),
+    rowOf: (sample) => order[starts[sample]!]!,
     arrange: (vectors) => averaged(vectors, order, starts),
     warnings: [stampWarning(late, twice, ordered)],
   };
+}
+
+function increases(times: Float64Array): boolean {
+  for (let k = 1; k < times.length; k++) if (!(times[k]! > times[k - 1]!)) return false;
+  return true;
 }
 
 function averaged(vectors: Float64Array, order: Int32Array, starts: readonly number[]) {

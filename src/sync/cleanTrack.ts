@@ -1,3 +1,4 @@
+import { clamp } from '../math.js';
 import {
   addOuterProduct,
   factorBanded,
@@ -63,9 +64,7 @@ export function cleanTrack(quaternions: Float64Array): CleanTrack {
   let misses: Float64Array = new Float64Array(n);
   for (let round = 0; round < ROUNDS.all; round++) {
     fitted = smoothAxes(axes, weights);
-    misses = Float64Array.from({ length: n }, (_, k) =>
-      Math.hypot(...fitted.map((axis, i) => axes[i]![k]! - axis[k]!)),
-    );
+    misses = distances(axes, fitted);
     noise = (1.2 * sortedAt(misses, 0.45)) / CHI3_QUANTILE_45 + 1e-12;
     weights = misses.map((miss) =>
       round < ROUNDS.absolute ? noise / Math.max(miss, noise) : biweight(miss / (4.5 * noise)),
@@ -81,6 +80,21 @@ export function cleanTrack(quaternions: Float64Array): CleanTrack {
     noise,
     misses,
   };
+}
+
+/** How far apart two lists of points are that are given axis by axis. */
+function distances(
+  [ax, ay, az]: readonly Float64Array[],
+  [bx, by, bz]: readonly Float64Array[],
+): Float64Array {
+  const out = new Float64Array(ax!.length);
+  for (let k = 0; k < out.length; k++) {
+    const x = ax![k]! - bx![k]!;
+    const y = ay![k]! - by![k]!;
+    const z = az![k]! - bz![k]!;
+    out[k] = Math.sqrt(x * x + y * y + z * z);
+  }
+  return out;
 }
 
 /** 1 at zero, 0 from one on: (1 − u²)². */
@@ -99,7 +113,7 @@ export function runningMedian(quaternions: Float64Array, half: number): Float64A
   const n = quaternions.length / 4;
   const out = new Float64Array(quaternions.length);
   const signed = alignSigns(quaternions);
-  const at = (k: number) => 4 * Math.min(Math.max(k, 0), n - 1);
+  const at = (k: number) => 4 * clamp(k, 0, n - 1);
   for (let component = 0; component < 4; component++) {
     const window = Float64Array.from(
       { length: 2 * half + 1 },

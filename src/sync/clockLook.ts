@@ -7,7 +7,7 @@ import {
 } from '../rotation/arrays.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
-import { medianInterval } from '../track/times.js';
+import { lowerBound, medianInterval } from '../track/times.js';
 import type { CleanTrack } from './cleanTrack.js';
 import type { ClockCandidate } from './clockCandidates.js';
 import type { ClockState } from './clockState.js';
@@ -108,29 +108,25 @@ export function rowsAround(
   const join = Math.floor((rows - 1) / (times[rows - 1]! - times[0]!) / DENSE) + 1;
   const interval = medianInterval(times);
   if (join === 1) return { times, rate, interval };
-  const count = Math.floor(rows / join);
-  const mean = (values: Float64Array, k: number, stride: number, axis: number) => {
-    let sum = 0;
-    for (let j = 0; j < join; j++) sum += values[stride * (join * k + j) + axis]!;
-    return sum / join;
-  };
   return {
-    times: Float64Array.from({ length: count }, (_, k) => mean(times, k, 1, 0)),
+    times: meansOf(times, 1, join),
     interval: interval * join,
-    rate: Float64Array.from({ length: 3 * count }, (_, i) => mean(rate, (i / 3) | 0, 3, i % 3)),
+    rate: meansOf(rate, 3, join),
   };
 }
 
-/** The first row at or after a time. */
-export function lowerBound(times: Float64Array, time: number): number {
-  let low = 0;
-  let high = times.length;
-  while (low < high) {
-    const middle = (low + high) >> 1;
-    if (times[middle]! < time) low = middle + 1;
-    else high = middle;
+/** Means of so many rows each, component by component; what is left at the end is left out. */
+function meansOf(values: Float64Array, stride: number, join: number): Float64Array {
+  const count = Math.floor(values.length / stride / join);
+  const out = new Float64Array(stride * count);
+  for (let k = 0, o = 0; k < count; k++) {
+    for (let axis = 0; axis < stride; axis++, o++) {
+      let sum = 0;
+      for (let j = 0; j < join; j++) sum += values[stride * (join * k + j) + axis]!;
+      out[o] = sum / join;
+    }
   }
-  return low;
+  return out;
 }
 
 /** Refines a clock on some frames of the picture. */

@@ -1,3 +1,4 @@
+import { clamp } from '../math.js';
 import {
   multiplyQuaternions,
   normalizeQuaternion,
@@ -53,7 +54,7 @@ export function surprise({ drift, gain, bias, smoothing }: ClockState, unknown: 
 export function limited({ smoothing }: ClockState, unknown: Unknown, step: number): number {
   const most = STEP[unknown.replace(/[XYZ]$/, '') as keyof typeof STEP];
   const least = unknown === 'smoothing' ? -Math.min(smoothing, most) : -most;
-  return Math.min(Math.max(step, least), most);
+  return clamp(step, least, most);
 }
 
 export function stepped(

@@ -32,10 +32,17 @@ export function crossCovariances3(
   for (let p = 0; p < 9; p += 2) {
     joinProducts(pairs[p]!, pairs[p + 1], re, im);
     fourierTransform(re, im);
-    const at = (l: number) => (first + l + size) % size;
-    out.push(Float64Array.from({ length: lags }, (_, l) => re[at(l)]! / size));
-    if (p + 1 < 9) out.push(Float64Array.from({ length: lags }, (_, l) => -im[at(l)]! / size));
+    out.push(atLags(re, first, lags, 1 / size));
+    if (p + 1 < 9) out.push(atLags(im, first, lags, -1 / size));
   }
+  return out;
+}
+
+/** The values of a circular correlation at consecutive lags, scaled: its size is a power of two. */
+function atLags(values: Float64Array, first: number, lags: number, scale: number): Float64Array {
+  const mask = values.length - 1;
+  const out = new Float64Array(lags);
+  for (let l = 0; l < lags; l++) out[l] = values[(first + l) & mask]! * scale;
   return out;
 }
 

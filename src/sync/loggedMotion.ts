@@ -1,3 +1,4 @@
+import { clamp } from '../math.js';
 import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
 import { composeQuaternions, normalizeQuaternions, rotateVectors } from '../rotation/arrays.js';
 import type { Quaternion, Vector3 } from '../rotation/quaternion.js';
@@ -102,7 +103,7 @@ export function vectorsAt(
     const guess = Math.floor((time - times[0]!) * perSecond) - 2;
     if (guess > k && guess < last && times[guess]! <= time) k = guess;
     while (k < last - 1 && times[k + 1]! <= time) k++;
-    const share = Math.min(Math.max((time - times[k]!) / (times[k + 1]! - times[k]!), 0), 1);
+    const share = clamp((time - times[k]!) / (times[k + 1]! - times[k]!), 0, 1);
     for (let axis = 0; axis < 3; axis++) {
       const a = vectors[3 * k + axis]!;
       out[3 * m + axis] = a + share * (vectors[3 * k + 3 + axis]! - a);
@@ -148,7 +149,7 @@ export function calibrationDerivatives(
     [before, sums] = [sums, before];
     for (let i = 0; i < 18; i++) sums[i] = before[i]! + (step / 2) * (values[i]! + next[i]!);
     for (; m < at.length && (at[m]! <= times[k]! || k === last); m++) {
-      const share = Math.min(Math.max((at[m]! - times[k - 1]!) / step, 0), 1);
+      const share = clamp((at[m]! - times[k - 1]!) / step, 0, 1);
       for (let i = 0; i < 9; i++) {
         const [axis, j] = [(i / 3) | 0, i % 3];
         gain[axis]![3 * m + j] = before[i]! + share * (sums[i]! - before[i]!);

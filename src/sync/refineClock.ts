@@ -1,5 +1,10 @@
 import { solveNormal } from '../numeric/leastSquares.js';
-import { type SplineNormal, splineBasis, splineNormal } from '../numeric/splineBasis.js';
+import {
+  type SplineBasis,
+  type SplineNormal,
+  splineBasis,
+  splineNormal,
+} from '../numeric/splineBasis.js';
 import {
   alignSigns,
   composeQuaternions,
@@ -69,22 +74,70 @@ export function refineClock(
   weights: Float64Array,
   { unknowns, iterations, settling = 2, covariance = false }: Refinement,
 ): RefinedClock {
-  const { times, quaternions } = problem;
-  const n = times.length;
-  const middle = (times[0]! + times[n - 1]!) / 2;
-  const basis = splineBasis(times, SLOW_KNOTS);
-  let state = start;
-  let logged = loggedMotion(problem.rows, state);
-  let trust = weights;
-  let sigma = 1e-3;
-  let slow: Float64Array | undefined;
-  let residual: Float64Array = new Float64Array(3 * n);
-  let misses: Float64Array = new Float64Array(n);
+  const n = problem.times.length;
+  const basis = splineBasis(problem.times, SLOW_KNOTS);
+  let logged = loggedMotion(problem.rows, start);
+  let fit: Fit = {
+    state: start,
+    trust: weights,
+    noise: 1e-3,
+    slow: undefined,
+    residual: new Float64Array(3 * n),
+    misses: new Float64Array(n),
+  };
   let spread = UNKNOWNS.map(() => UNKNOWNS.map(() => 0));
   for (let iteration = 0; iteration < iterations; iteration++) {
-    const at = logTimes(state, times, middle);
-    const motion = motionAt(logged, at, state.axes);
-    slow ??= slowFactor(
+    const solved = iteration < settling ? unknowns.filter(settles) : unknowns;
+    const spline = splineNormal(basis, fit.trust);
+    const compared = compare(problem, fit, logged, basis);
+    const solution = solve(problem, fit, logged, compared, solved, spline);
+    const next = stepOn(fit, compared, solution, solved, spline);
+    if (covariance && iteration === iterations - 1) {
+      spread = spreadOf(problem, fit.trust, solution, next, solved, spline);
+    }
+    if (next.state.gain !== fit.state.gain || next.state.smoothing !== fit.state.smoothing) {
+      logged = loggedMotion(problem.rows, next.state);
+    }
+    fit = next;
+  }
+  const { state, trust, slow, ...left } = fit;
+  return { ...state, ...left, covariance: spread, weights: trust, slow: slow! };
+}
+
+/** How far the refinement has come. */
+interface Fit {
+  readonly state: ClockState;
+  /** Trust in each frame. */
+  readonly trust: Float64Array;
+  /** Noise of a good frame, rad. */
+  readonly noise: number;
+  /** The slow left factor A at each frame, once there is one. */
+  readonly slow: Float64Array | undefined;
+  readonly residual: Float64Array;
+  readonly misses: Float64Array;
+}
+
+/** The two motions beside each other. */
+interface Compared {
+  /** Log times of the frames. */
+  readonly at: Float64Array;
+  /** M at the frames, length 4n. */
+  readonly motion: Float64Array;
+  readonly slow: Float64Array;
+  /** r = M Log((A M)⁻¹ R): what is left of a frame, in the frame left of M; length 3n. */
+  readonly left: Float64Array;
+}
+
+function compare(
+  { times, quaternions }: ClockProblem,
+  { state, trust, slow: known }: Fit,
+  logged: LoggedMotion,
+  basis: SplineBasis,
+): Compared {
+  const at = logTimes(state, times, middleOf(times));
+  const motion = motionAt(logged, at, state.axes);
+  const first = () =>
+    slowFactor(
       quaternions,
       motion,
       splineNormal(
@@ -92,64 +145,94 @@ export function refineClock(
         trust.map((w) => w + 1e-3),
       ),
     );
-    // r = M Log((A M)⁻¹ R): what is left of a frame, in the frame left of M.
-    const r = rotateVectors(
-      motion,
-      rotationVectorsFromQuaternions(
-        composeQuaternions(invertQuaternions(composeQuaternions(slow, motion)), quaternions),
-      ),
-    );
-    const solved = iteration < settling ? unknowns.filter(settles) : unknowns;
-    const columns = clockColumns(solved, logged, motion, state.axes, at, times, middle);
-    const spline = splineNormal(basis, trust);
-    const reduced = reducedNormal(columns, r, trust, spline);
-    const prior = solved.map((unknown) => Math.max((sigma / PRIOR[unknown]) ** 2, 1e-18));
-    const solution = solveNormal(
-      reduced.normal,
-      reduced.right,
-      prior,
-      solved.map((unknown) => surprise(state, unknown)),
-    );
-    const x = solved.map((unknown, i) => limited(state, unknown, solution.x[i]!));
-    const before = state;
-    state = stepped(state, solved, x);
-    if (state.gain !== before.gain || state.smoothing !== before.smoothing) {
-      logged = loggedMotion(problem.rows, state);
-    }
-    // What is left goes into the slow factor as far as it is slow.
-    const left = r.slice();
-    columns.forEach((column, u) => {
-      for (let i = 0; i < left.length; i++) left[i]! -= column[i]! * x[u]!;
-    });
-    const taken = new Float64Array(3 * n);
-    for (let axis = 0; axis < 3; axis++) {
-      spline.evaluate(spline.solve(spline.moments(left, 3, axis)), taken, 3, axis);
-    }
-    slow = composeQuaternions(slow, quaternionsFromRotationVectors(taken));
-    residual = left.map((value, i) => value - taken[i]!);
-    misses = lengthsOf(residual);
-    sigma = Math.max(sortedAt(misses, 0.45) / CHI3_QUANTILE_45, LEAST_NOISE);
-    if (covariance && iteration === iterations - 1) {
-      const scores: Scores = {
-        columns: columns.map((column, u) => withoutSlow(column, reduced.taken[u]!, spline)),
-        residual,
-        weights: trust,
-        framesPerSecond: (n - 1) / (times[n - 1]! - times[0]!),
-      };
-      spread = spreadOut(sandwichCovariance(scores, reduced.normal, prior, sigma), solved);
-    }
-    trust = misses.map((miss) => biweight(miss / (4 * sigma)));
+  const slow = known ?? first();
+  const left = rotateVectors(
+    motion,
+    rotationVectorsFromQuaternions(
+      composeQuaternions(invertQuaternions(composeQuaternions(slow, motion)), quaternions),
+    ),
+  );
+  return { at, motion, slow, left };
+}
+
+/** One step of Gauss–Newton and what it was found from. */
+interface Solution {
+  /** Steps of the unknowns that are solved for. */
+  readonly x: readonly number[];
+  readonly columns: readonly Float64Array[];
+  readonly reduced: ReturnType<typeof reducedNormal>;
+  readonly prior: readonly number[];
+}
+
+function solve(
+  { times }: ClockProblem,
+  { state, trust, noise }: Fit,
+  logged: LoggedMotion,
+  { at, motion, left }: Compared,
+  solved: readonly Unknown[],
+  spline: SplineNormal,
+): Solution {
+  const columns = clockColumns(solved, logged, motion, state.axes, at, times, middleOf(times));
+  const reduced = reducedNormal(columns, left, trust, spline);
+  const prior = solved.map((unknown) => Math.max((noise / PRIOR[unknown]) ** 2, 1e-18));
+  const { x } = solveNormal(
+    reduced.normal,
+    reduced.right,
+    prior,
+    solved.map((unknown) => surprise(state, unknown)),
+  );
+  return { x: solved.map((unknown, i) => limited(state, unknown, x[i]!)), columns, reduced, prior };
+}
+
+/** Takes a step; of what it leaves, the slow part goes into the slow factor. */
+function stepOn(
+  { state }: Fit,
+  { slow, left }: Compared,
+  { x, columns }: Solution,
+  solved: readonly Unknown[],
+  spline: SplineNormal,
+): Fit {
+  const rest = left.slice();
+  columns.forEach((column, u) => {
+    for (let i = 0; i < rest.length; i++) rest[i]! -= column[i]! * x[u]!;
+  });
+  const taken = new Float64Array(rest.length);
+  for (let axis = 0; axis < 3; axis++) {
+    spline.evaluate(spline.solve(spline.moments(rest, 3, axis)), taken, 3, axis);
   }
+  const residual = rest.map((value, i) => value - taken[i]!);
+  const misses = lengthsOf(residual);
+  const noise = Math.max(sortedAt(misses, 0.45) / CHI3_QUANTILE_45, LEAST_NOISE);
   return {
-    ...state,
-    covariance: spread,
-    noise: sigma,
+    state: stepped(state, solved, x),
+    slow: composeQuaternions(slow, quaternionsFromRotationVectors(taken)),
     residual,
     misses,
-    weights: trust,
-    slow: slow!,
+    noise,
+    trust: misses.map((miss) => biweight(miss / (4 * noise))),
   };
 }
+
+/** Covariance of all unknowns, from the weights that the last step used and what it left. */
+function spreadOf(
+  { times }: ClockProblem,
+  weights: Float64Array,
+  { columns, reduced, prior }: Solution,
+  { residual, noise }: Fit,
+  solved: readonly Unknown[],
+  spline: SplineNormal,
+): number[][] {
+  const n = times.length;
+  const scores: Scores = {
+    columns: columns.map((column, u) => withoutSlow(column, reduced.taken[u]!, spline)),
+    residual,
+    weights,
+    framesPerSecond: (n - 1) / (times[n - 1]! - times[0]!),
+  };
+  return spreadOut(sandwichCovariance(scores, reduced.normal, prior, noise), solved);
+}
+
+const middleOf = (times: Float64Array) => (times[0]! + times[times.length - 1]!) / 2;
 
 /** Log times of picture times. */
 export function logTimes(
@@ -167,9 +250,14 @@ export function motionAt(logged: LoggedMotion, at: Float64Array, axes: Quaternio
 }
 
 function lengthsOf(vectors: Float64Array): Float64Array {
-  return Float64Array.from({ length: vectors.length / 3 }, (_, k) =>
-    Math.hypot(vectors[3 * k]!, vectors[3 * k + 1]!, vectors[3 * k + 2]!),
-  );
+  const out = new Float64Array(vectors.length / 3);
+  for (let k = 0, i = 0; k < out.length; k++, i += 3) {
+    const x = vectors[i]!;
+    const y = vectors[i + 1]!;
+    const z = vectors[i + 2]!;
+    out[k] = Math.sqrt(x * x + y * y + z * z);
+  }
+  return out;
 }
 
 /** A first slow factor from R M⁻¹: a median over 0.8 s, then the spline through it. */

@@ -1,3 +1,4 @@
+import { alignSignsInPlace } from '../rotation/arrays.js';
 import { IDENTITY, type Quaternion } from '../rotation/quaternion.js';
 import { halfCosine, halfSineOverAngle } from '../rotation/rotationVector.js';
 
@@ -157,30 +158,53 @@ export function integrateRate(
 ): Float64Array {
   const out = new Float64Array(4 * times.length);
   const side = start[3] < 0 ? -1 : 1;
-  let x = side * start[0];
-  let y = side * start[1];
-  let z = side * start[2];
-  let w = side * start[3];
-  out.set([x + 0, y + 0, z + 0, w + 0]);
+  for (let i = 0; i < 4; i++) out[i] = side * start[i]! + 0;
   // Increments wait in a short buffer, which stays in the processor's cache.
   const steps = new Float64Array(3 * BLOCK);
   const count = times.length - 1;
-  for (let k = 0, i = steps.length, o = 4; k < count; k++, i += 3, o += 4) {
-    if (i === steps.length) {
-      RULES[sampling](times, rate, k, Math.min(k + BLOCK, count), steps);
-      i = 0;
-    }
+  let continuous = true;
+  for (let k = 0; k < count; k += BLOCK) {
+    const end = Math.min(k + BLOCK, count);
+    RULES[sampling](times, rate, k, end, steps);
+    continuous = turnBySteps(steps, end - k, out, k) && continuous;
+  }
+  if (!continuous) alignSignsInPlace(out);
+  return out;
+}
+
+/**
+ * Turns an orientation by one rotation vector after the other, q ← q Exp(v), about the body's axes:
+ * the step that everything with a gyroscope rests on.
+ *
+ * @param steps - rotation vectors, rad
+ * @param count - how many of them
+ * @param path - quaternions; the one at `at` is turned, those behind it receive what comes of it
+ * @returns whether signs are continuous: no step goes beyond 180°
+ */
+export function turnBySteps(
+  steps: Float64Array,
+  count: number,
+  path: Float64Array,
+  at: number,
+): boolean {
+  let o = 4 * at;
+  let x = path[o]!;
+  let y = path[o + 1]!;
+  let z = path[o + 2]!;
+  let w = path[o + 3]!;
+  let least = 1;
+  let scale = 1.5 - 0.5 * (x * x + y * y + (z * z + w * w));
+  for (let i = 0; i < 3 * count; i += 3) {
+    o += 4;
     const vx = steps[i]!;
     const vy = steps[i + 1]!;
     const vz = steps[i + 2]!;
     const squared = vx * vx + vy * vy + vz * vz;
     const angle = Math.sqrt(squared);
-    // The real part of a step is the product of both neighbours in four dimensions; where it is
-    // negative (a step beyond 180°), the other sign of the step keeps the track continuous.
-    const cosine = halfCosine(angle, squared);
-    const sign = cosine < 0 ? -1 : 1;
-    const s = sign * halfSineOverAngle(angle, squared);
-    const c = sign * cosine;
+    const s = halfSineOverAngle(angle, squared);
+    // The real part of a step is the product of both neighbours in four dimensions.
+    const c = halfCosine(angle, squared);
+    if (c < least) least = c;
     const dx = vx * s;
     const dy = vy * s;
     const dz = vz * s;
@@ -189,17 +213,18 @@ export function integrateRate(
     const ny = w * dy + y * c + (z * dx - x * dz);
     const nz = w * dz + z * c + (x * dy - y * dx);
     const nw = w * c - x * dx - (y * dy + z * dz);
-    // One Newton step towards norm 1 is exact to rounding, since the norm never strays further.
-    const scale = 1.5 - 0.5 * (nx * nx + ny * ny + (nz * nz + nw * nw));
+    // One Newton step towards norm 1 is exact to rounding, since the norm never strays further. It
+    // goes by the norm of the step before, which is there by then.
     x = nx * scale;
     y = ny * scale;
     z = nz * scale;
     w = nw * scale;
+    scale = 1.5 - 0.5 * (x * x + y * y + (z * z + w * w));
     // Adding zero turns −0 into 0, so that text holds every bit of a track.
-    out[o] = x + 0;
-    out[o + 1] = y + 0;
-    out[o + 2] = z + 0;
-    out[o + 3] = w + 0;
+    path[o] = x + 0;
+    path[o + 1] = y + 0;
+    path[o + 2] = z + 0;
+    path[o + 3] = w + 0;
   }
-  return out;
+  return least >= 0;
 }

@@ -56,6 +56,16 @@ export interface MotionLogParts {
  * createMotionLog({ times: Float64Array.of(5, 5.25), rate }).times; // [0, 0.25] s
  */
 export function createMotionLog(parts: MotionLogParts): MotionLog {
+  return adoptMotionLog({
+    ...parts,
+    times: parts.times.slice(),
+    rate: parts.rate.slice(),
+    ...(parts.acceleration && { acceleration: parts.acceleration.slice() }),
+  });
+}
+
+/** {@link createMotionLog} of arrays that nobody else holds: they become the log's, times from 0 on. */
+export function adoptMotionLog(parts: MotionLogParts): MotionLog {
   const n = parts.times.length;
   if (parts.rate.length !== 3 * n || (parts.acceleration && parts.acceleration.length !== 3 * n)) {
     throw new TwinkeelError('argument/shape', {
@@ -77,12 +87,12 @@ export function createMotionLog(parts: MotionLogParts): MotionLog {
   checkFinite(parts.rate, 'angular rate', place);
   if (parts.acceleration) checkFinite(parts.acceleration, 'acceleration', place);
   const start = parts.times[0]!;
-  const times = parts.times.slice();
+  const { times, rate, acceleration } = parts;
   for (let k = 0; k < n; k++) times[k]! -= start;
   return {
     times,
-    rate: parts.rate.slice(),
-    ...(parts.acceleration && { acceleration: parts.acceleration.slice() }),
+    rate,
+    ...(acceleration && { acceleration }),
     ...(parts.startNs !== undefined && { startNs: parts.startNs }),
     warnings: [...(parts.warnings ?? [])],
   };

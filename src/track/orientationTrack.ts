@@ -231,10 +231,11 @@ function describeMissingFrames(frames: Int32Array): Warning | undefined {
   };
 }
 
-function describeGaps(times: Float64Array): Warning | undefined {
-  const gaps = timeGaps(times);
-  if (gaps.length === 0) return undefined;
+/** What is to know about samples that are missing, where some are. */
+export function describeGaps(times: Float64Array): Warning | undefined {
   const period = medianInterval(times);
+  const gaps = timeGaps(times, period);
+  if (gaps.length === 0) return undefined;
   const words = gaps.map(
     ({ after, length }) => `${length.toFixed(3)} s at ${times[after]!.toFixed(3)} s`,
   );

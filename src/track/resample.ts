@@ -1,4 +1,5 @@
 import { TwinkeelError } from '../error.js';
+import { clamp } from '../math.js';
 import { alignSignsInPlace, quaternionAt } from '../rotation/arrays.js';
 import { squad } from '../rotation/interpolate.js';
 import {
@@ -63,7 +64,7 @@ function slerpAlong(track: OrientationTrack, times: Float64Array): Float64Array 
     if (guess > k && guess < last && own[guess]! <= time) k = guess;
     while (k < last - 1 && own[k + 1]! <= time) k++;
     const share = (time - own[k]!) / (own[k + 1]! - own[k]!);
-    const t = Math.min(Math.max(share, 0), 1);
+    const t = clamp(share, 0, 1);
     if (Number.isNaN(t)) throw notATime(time, m);
     const i = 4 * k;
     const ax = quaternions[i]!;

@@ -51,6 +51,18 @@ export function checkTimes(
   }
 }
 
+/** The first of increasing times that is at or after a moment; their count where none is. */
+export function lowerBound(times: Float64Array, time: number): number {
+  let low = 0;
+  let high = times.length;
+  while (low < high) {
+    const middle = (low + high) >> 1;
+    if (times[middle]! < time) low = middle + 1;
+    else high = middle;
+  }
+  return low;
+}
+
 /** Median of the intervals between neighbouring samples, seconds. */
 export function medianInterval(times: Float64Array): number {
   const intervals = new Float64Array(times.length - 1);
@@ -107,8 +119,8 @@ export function usualInterval(times: Float64Array): number {
 }
 
 /** Stretches in which samples are missing, by the length of the usual interval. */
-export function timeGaps(times: Float64Array): TimeGap[] {
-  const limit = GAP_RATIO * medianInterval(times);
+export function timeGaps(times: Float64Array, interval = medianInterval(times)): TimeGap[] {
+  const limit = GAP_RATIO * interval;
   const gaps: TimeGap[] = [];
   for (let k = 0; k + 1 < times.length; k++) {
     const length = times[k + 1]! - times[k]!;

@@ -1,14 +1,8 @@
 import { inverse, Matrix } from 'ml-matrix';
 import { describe, expect, test } from 'vitest';
-import {
-  type NodeKnowledge,
-  type SmootherModel,
-  smoothOrientation,
-} from '../../src/inertial/orientationSmoother.js';
-import {
-  impulsesBetweenNodes,
-  orientationBetweenNodes,
-} from '../../src/inertial/pathBetweenNodes.js';
+import type { NodeKnowledge, SmootherModel } from '../../src/inertial/forwardFilter.js';
+import { smoothWithVariances } from '../../src/inertial/orientationSmoother.js';
+import { impulsesBetweenNodes, pathBetweenNodes } from '../../src/inertial/pathBetweenNodes.js';
 import type { StrapdownSamples } from '../../src/inertial/strapdown.js';
 import { quaternionAt, vectorAt } from '../../src/rotation/arrays.js';
 import {
@@ -65,7 +59,13 @@ function steady(rate: Vector3, force: Vector3): StrapdownSamples {
   return {
     times: Float64Array.from({ length: count }, (_, k) => k * STEP),
     increments: repeated([rate[0] * STEP, rate[1] * STEP, rate[2] * STEP]),
-    force: repeated([force[0], force[1] + GRAVITY, force[2]]),
+    acceleration: Float64Array.from([
+      0,
+      0,
+      0,
+      ...repeated([force[0], force[1] + GRAVITY, force[2]]),
+    ]),
+    firstShare: 0,
   };
 }
 
@@ -83,7 +83,7 @@ const knowledges: fc.Arbitrary<NodeKnowledge> = fc.record({
 const small = vectors.map(([x, y, z]): Vector3 => [x * SMALL, y * SMALL, z * SMALL]);
 
 const smoothed = (samples: StrapdownSamples, knowledge: NodeKnowledge) =>
-  smoothOrientation(samples, nodes, IDENTITY, knowledge, MODEL);
+  smoothWithVariances(samples, nodes, IDENTITY, knowledge, MODEL);
 
 /**
  * The same knowledge in one piece: the joint covariance of all states at all nodes, conditioned on
@@ -238,7 +238,7 @@ test('the impulses between nodes are what the log shows, less the accelerometer 
   };
   const samples = steady([0, 0, 0], [0, 0.02, 0]);
   const model = { ...MODEL, forceBiasDeviation: 1e-9 };
-  const result = smoothOrientation(samples, nodes, IDENTITY, knowledge, model);
+  const result = smoothWithVariances(samples, nodes, IDENTITY, knowledge, model);
   const impulses = impulsesBetweenNodes(samples, nodes, result);
   expect([...impulses.subarray(0, 3)]).toEqual([0, 0, 0]);
   for (let k = 1; k <= K; k++) {
@@ -252,7 +252,8 @@ test('between the nodes the path is the integrated rate, with the gap at the nex
     fc.property(vectors, vectors, knowledges, (rate, force, knowledge) => {
       const samples = steady(rate, force);
       const result = smoothed(samples, knowledge);
-      const path = orientationBetweenNodes(samples, nodes, result);
+      const { path, impulses } = pathBetweenNodes(samples, nodes, result);
+      expect(impulses).toEqual(impulsesBetweenNodes(samples, nodes, result));
       for (let k = 0; k < K; k++) {
         const here = quaternionAt(result.quaternions, k);
         const bias = vectorAt(result.gyroBias, k);

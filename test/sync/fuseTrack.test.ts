@@ -152,3 +152,39 @@ describe('fusing is refused', () => {
     }
   });
 });
+
+describe('a clock that drifts by 200 ppm', () => {
+  const calm = { frameNoiseDeg: 0, gyroNoise: 0, biasDegPerS: 0, readout: 0, wild: 0 };
+  const take = makeClockTake('walk', 3, { ...calm, duration: 60, driftPpm: 200 });
+  const fused = fuseTrack(take.log, take.track);
+  // Rows 5 ms apart stray by 0.001° (see refineClock.test.ts); what the slow factor leaves, and the
+  // offset within 0.01 ms at some 30°/s, are no larger. Without the drift the ends would be off by
+  // 30 s · 200 ppm = 6 ms, at a walk's 10°/s and more 0.06°.
+  const BOUND = 0.01;
+
+  test('does not shift the fused track at either end of the clip', () => {
+    const errors = degrees(fused.track.quaternions, take.truth);
+    expect(rms(errors.slice(0, 300))).toBeLessThan(BOUND);
+    expect(rms(errors.slice(-300))).toBeLessThan(BOUND);
+  });
+
+  test('nor its rows', () => {
+    const { log } = take;
+    const inSensorAxes = integrateRate(log.times, log.rate);
+    const fine = fusedAtLogRate(fused, log, inSensorAxes);
+    const { driftPpm, offset, from, to } = fused.alignment;
+    const middle = (from + to) / 2;
+    // The first row within the clip by the clock itself: log time = t + offset + drift (t − middle).
+    const logTime = (t: number) => t + offset + driftPpm * 1e-6 * (t - middle);
+    const first = log.times.find((time) => time >= logTime(from))!;
+    const rate = 1 + driftPpm * 1e-6;
+    const start = from + (first - logTime(from)) / rate;
+    const times = fine.times.map((t) => t + start);
+    const own = interpolateTrack(fused.track, times);
+    const errors = degrees(fine.quaternions, own);
+    // Straight ways between frames of a bob at 300°/s² stray by 300 / 60² / 8 = 0.01°.
+    expect(rms(errors.slice(0, 1000))).toBeLessThan(2 * BOUND);
+    expect(rms(errors.slice(-1000))).toBeLessThan(2 * BOUND);
+    expect(fine.times.at(-1)! / (log.times[1]! * (fine.times.length - 1))).toBeCloseTo(1 / rate, 6);
+  });
+});

@@ -131,6 +131,22 @@ test('a time that is not a number is refused', () => {
   );
 });
 
+test('squad follows an even acceleration exactly, however unevenly it is sampled', () => {
+  const angle = (t: number) => 0.3 * t + 0.8 * t * t;
+  const at = [0, 0.1, 0.15, 0.27, 0.3, 0.41, 0.5, 0.55];
+  const turnAt = (t: number) => quaternionFromAxisAngle([0.6, 0, 0.8], angle(t));
+  const track = createTrack({
+    times: Float64Array.from(at),
+    quaternions: Float64Array.from(at.flatMap((t) => [...turnAt(t)])),
+  });
+  const times = Float64Array.from({ length: 81 }, (_, k) => 0.1 + k * 0.005);
+  const found = interpolateTrack(track, times, 'squad');
+  times.forEach((t, m) => {
+    // Three slerps of 34 epsilons and the controls' quotients of steps, up to four times as much.
+    expect(apart(quaternionAt(found, m), turnAt(t))).toBeLessThan(250 * Number.EPSILON);
+  });
+});
+
 test('next to a gap squad keeps to slerp, whose path needs no even spacing', () => {
   const wobble = (time: number) => quaternionFromAxisAngle([0, 1, 0], Math.sin(3 * time));
   const times = [0, 0.1, 0.2, 0.3, 0.9, 1, 1.1, 1.2];
