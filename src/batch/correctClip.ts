@@ -4,9 +4,10 @@ import { orientationsOf } from '../handoff/poses.js';
 import { describeOrientation } from '../read/describe.js';
 import { describeShot } from '../report/clipWords.js';
 import { quaternionAt } from '../rotation/arrays.js';
-import { type ClipSettings, type LoadedSettings, namedFiles } from './clipSettings.js';
+import type { LoadedSettings } from './clipSettings.js';
 import { correctFile } from './correctFile.js';
 import { spareInputs } from './resultPlaces.js';
+import { type ClipSettings, namedFiles } from './settings.js';
 import {
   describeLimits,
   describeRigFigures,

@@ -1,7 +1,8 @@
 import { separate } from '../motion/separate.js';
 import { describeShot } from '../report/clipWords.js';
 import { resampleToFrames } from '../track/resample.js';
-import { loadSettings, settingsFromOptions } from './clipSettings.js';
+import { settingsFromOptions } from './checkSettings.js';
+import { loadSettings } from './clipSettings.js';
 import { openClip } from './correctFile.js';
 import { eachFile } from './eachFile.js';
 import { isManifest } from './manifest.js';

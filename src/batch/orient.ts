@@ -6,9 +6,11 @@ import { trackToCsvBytes } from '../handoff/csv.js';
 import { type Estimate, orientLog } from '../inertial/orientLog.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { resampleToFrames } from '../track/resample.js';
-import { loadSettings, namedFiles, settingsFromOptions } from './clipSettings.js';
+import { settingsFromOptions } from './checkSettings.js';
+import { loadSettings } from './clipSettings.js';
 import { eachFile } from './eachFile.js';
 import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
+import { namedFiles } from './settings.js';
 import { type Options, requireOut, UsageError } from './usage.js';
 import { describeTrack, describeWarnings } from './words.js';
 

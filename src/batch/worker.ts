@@ -4,11 +4,13 @@ import { isTwinkeelError, TwinkeelError } from '../error.js';
 import { fileHash } from '../files/fileHash.js';
 import { regularSize } from '../files/readFile.js';
 import { writeFiles } from '../files/writeFiles.js';
+import { entryNameOf } from './checkSettings.js';
 import { clipHash } from './clipHash.js';
 import { finishedRecord, recordPath } from './clipRecord.js';
-import { loadSettings, namedFiles } from './clipSettings.js';
+import { loadSettings } from './clipSettings.js';
 import { correctClip } from './correctClip.js';
 import type { ShootClip } from './manifest.js';
+import { namedFiles } from './settings.js';
 import type { ClipSummary } from './summary.js';
 import { UsageError } from './usage.js';
 
@@ -38,7 +40,7 @@ export default async function runJob(job: ShootJob): Promise<JobOutcome> {
     const inputs = clipHash(clip.file, clip.settings, job.release);
     const finished = job.fresh ? undefined : finishedRecord(folder, name, inputs);
     if (finished) return { kept: true, summary: { ...finished, name, file } };
-    const loaded = await loadSettings(clip.settings, (key) => `"${key}"`);
+    const loaded = await loadSettings(clip.settings, entryNameOf);
     const { force, mark } = job;
     const { result, paths } = await correctClip(
       // A run that was stopped between results and record left results without one.

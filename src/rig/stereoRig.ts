@@ -2,6 +2,7 @@ import { TwinkeelError } from '../error.js';
 import type { Quaternion } from '../rotation/quaternion.js';
 import { IDENTITY } from '../rotation/quaternion.js';
 import type { LensMapping } from './lens.js';
+import { NEAREST_SUBJECTS_M } from './nearestSubject.js';
 
 /** How the picture of one eye is read from the sensor. */
 export interface EyeReadout {
@@ -153,7 +154,7 @@ export function rigFromValue(value: unknown): RigDescription {
       readReadout(v, 'rightReadout', assumed),
     ),
     nearestSubjectM: take('nearestSubjectM', DEFAULT_RIG.nearestSubjectM, (v) =>
-      number(v, 'nearestSubjectM', 0.05, 10000),
+      number(v, 'nearestSubjectM', NEAREST_SUBJECTS_M.least, NEAREST_SUBJECTS_M.most),
     ),
   };
   return { rig, assumed };

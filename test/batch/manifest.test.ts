@@ -3,8 +3,9 @@ import { mkdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Ajv2020 } from 'ajv/dist/2020.js';
 import { describe, expect, test } from 'vitest';
-import { loadSettings, SETTING_NAMES } from '../../src/batch/clipSettings.js';
 import { isManifest, readManifest } from '../../src/batch/manifest.js';
+import { manifestSchema } from '../../src/batch/manifestSchema.js';
+import { SETTING_NAMES } from '../../src/batch/settings.js';
 import { complaint } from '../complaint.js';
 import { fc } from '../seed.js';
 import { temporaryFolder } from '../temporaryFolder.js';
@@ -77,10 +78,10 @@ describe('every refusal names the entry', () => {
       '"clips[0].leve": found an unknown',
       'level',
     ],
-    ['a text for a number', withEntry({ level: '1' }), '"clips[0].level": found "1"', 'a number'],
-    ['a number for a text', withEntry({ filter: 25 }), '"clips[0].filter": found 25', 'a text'],
+    ['a text for a number', withEntry({ level: '1' }), '"clips[0].level": found "1"', 'a share'],
+    ['a number for a word', withEntry({ filter: 25 }), '"clips[0].filter": found 25', 'one of str'],
     ['a rate without quotes', withEntry({ rate: 25 }), '"clips[0].rate": found 25', 'expected '],
-    ['a list for a text', withEntry({ shot: ['pan'] }), '"clips[0].shot": found a list', 'a text'],
+    ['a list for a word', withEntry({ shot: ['pan'] }), '"clips[0].shot": found a list', 'one of'],
     ['a number for a path', withEntry({ rig: 1 }), '"clips[0].rig": found 1', 'a text'],
     ['true for a path', withEntry({ log: true }), '"clips[0].log": found true', 'a text'],
     [
@@ -118,7 +119,7 @@ describe('every refusal names the entry', () => {
       'a bad default',
       shoot([{ file: 'a' }], { defaults: { level: 'x' } }),
       '"defaults.level": found "x"',
-      'a number',
+      'a share',
     ],
     [
       'a number beyond doubles',
@@ -396,28 +397,26 @@ describe('the published schema', () => {
   );
   const validate = new Ajv2020().compile(schema);
 
-  /** Whether the reader takes it, and the values of every clip when its turn comes. */
-  async function isTaken(value: unknown): Promise<boolean> {
+  /** Whether the reader takes it. */
+  function isTaken(value: unknown): boolean {
     try {
-      for (const { settings } of readManifest(written(value)).clips) {
-        // Files, and which settings need another one, are no matter of the schema.
-        const { flip, rate, clap } = settings;
-        if (flip !== undefined) await loadSettings({ flip });
-        if (rate !== undefined) await loadSettings({ rate });
-        if (clap !== undefined) await loadSettings({ clap, rate: '25', log: 'gyro.csv' });
-      }
+      readManifest(written(value));
       return true;
     } catch (error) {
-      expect((error as Error).name).toMatch(/^(TwinkeelError|UsageError)$/);
+      expect((error as Error).name).toBe('TwinkeelError');
       return false;
     }
   }
+
+  test('it is what `npm run schema` writes', () => {
+    expect(schema).toEqual(JSON.parse(JSON.stringify(manifestSchema())));
+  });
 
   test('it knows every setting, for the defaults and for a clip', () => {
     const known = Object.keys(schema.$defs.settings.properties);
     expect(known.sort()).toEqual([...SETTING_NAMES].sort());
     const ofClip = Object.keys(schema.properties.clips.items.properties);
-    expect(ofClip.sort()).toEqual([...SETTING_NAMES, 'file', 'movie', 'name'].sort());
+    expect(ofClip.sort()).toEqual([...SETTING_NAMES, 'file', 'movie', 'name', 'notes'].sort());
   });
 
   const texts = ['aim', 'mapping', 'log', 'rig', 'earlier', 'timecode', 'markers', 'trim'];
@@ -462,17 +461,17 @@ describe('the published schema', () => {
     { logOffset: '2' },
   ];
 
-  test.each(good)('%j is taken by both', async (entries) => {
+  test.each(good)('%j is taken by both', (entries) => {
     expect(validate(withEntry(entries)), JSON.stringify(validate.errors)).toBe(true);
-    expect(await isTaken(withEntry(entries))).toBe(true);
+    expect(isTaken(withEntry(entries))).toBe(true);
   });
 
-  test.each(bad)('%j is refused by both', async (entries) => {
+  test.each(bad)('%j is refused by both', (entries) => {
     expect(validate(withEntry(entries))).toBe(false);
-    expect(await isTaken(withEntry(entries))).toBe(false);
+    expect(isTaken(withEntry(entries))).toBe(false);
   });
 
-  test('so are wholes of another shape', async () => {
+  test('so are wholes of another shape', () => {
     const clip = { file: 'a.csv' };
     const wholes: unknown[] = [
       ...[null, [], 'shoot', 1, {}, shoot([]), shoot(clip), shoot(['a.csv']), shoot([{}])],
@@ -485,9 +484,9 @@ describe('the published schema', () => {
     ];
     for (const value of wholes) {
       expect(validate(value), JSON.stringify(value)).toBe(false);
-      expect(await isTaken(value), JSON.stringify(value)).toBe(false);
+      expect(isTaken(value), JSON.stringify(value)).toBe(false);
     }
     expect(validate(shoot([clip], { defaults: {} }))).toBe(true);
-    expect(await isTaken(shoot([clip], { defaults: {} }))).toBe(true);
+    expect(isTaken(shoot([clip], { defaults: {} }))).toBe(true);
   });
 });

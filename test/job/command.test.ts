@@ -220,7 +220,7 @@ describe('a wrong call ends with 2, one sentence, and nothing written', () => {
     [
       'an unknown command',
       ['stabilise', 'walk.csv'],
-      'there is no command "stabilise"; the commands are inspect, orient, correct, handoff, resample, report, merge, demo',
+      'there is no command "stabilise"; the commands are shoot, inspect, orient, correct, handoff, resample, report, merge, demo',
     ],
     [
       'an unknown option',
@@ -242,21 +242,33 @@ describe('a wrong call ends with 2, one sentence, and nothing written', () => {
     [
       'a decimal frame rate',
       [...CORRECT, '--rate', '59.94'],
-      'found the frame rate "59.94", expected a whole number or an exact fraction such as 60000/1001, from 1 to 1000 frames per second; write 23.976 as 24000/1001, 29.97 as 30000/1001, 59.94 as 60000/1001.',
+      '--rate: found "59.94", expected a whole number or an exact fraction such as 60000/1001, from 1 to 1000 frames per second; write 23.976 as 24000/1001, 29.97 as 30000/1001, 59.94 as 60000/1001',
     ],
     [
       'an unknown kind of shot',
       [...CORRECT, '--shot', 'flight'],
-      '--shot flight is none of auto, travelling, pan, locked-off',
+      '--shot: found "flight", expected one of auto, travelling, pan, locked-off',
     ],
-    ['a level beyond 1', [...CORRECT, '--level', '2'], '--level 2 is not a share from 0 to 1'],
-    ['a level that is no number', [...CORRECT, '--level', 'full'], '--level full is not a number'],
+    [
+      'a level beyond 1',
+      [...CORRECT, '--level', '2'],
+      '--level: found 2, expected a share from 0 to 1',
+    ],
+    [
+      'a level that is no number',
+      [...CORRECT, '--level', 'full'],
+      '--level: found "full", expected a share from 0 to 1',
+    ],
     [
       'a limit of nothing',
       [...CORRECT, '--limit', '0'],
-      '--limit 0 is not an angle above 0° or "none"',
+      '--limit: found 0, expected an angle above 0° or "none"',
     ],
-    ['an unknown filter', [...CORRECT, '--filter', 'median'], '--filter median is none of'],
+    [
+      'an unknown filter',
+      [...CORRECT, '--filter', 'median'],
+      '--filter: found "median", expected one of structural',
+    ],
     [
       'a mapping that is not there',
       MAPPED,
