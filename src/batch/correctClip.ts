@@ -53,6 +53,21 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
   const result = await correctFile(file, loaded.read, loaded.correct, loaded.log, loaded.accel);
   spareInputs(resultPaths(folder, stem), [file, ...namedFiles(settings)]);
   const paths = writeResult(result, folder, stem, { force, same, ...(mark && { mark }) });
+  return toldClip(result, paths, 'wrote', settings, loaded);
+}
+
+/**
+ * A corrected clip with what to say of it.
+ *
+ * @param done - what was done with the files: `wrote`, or `kept` where they were there already
+ */
+export function toldClip(
+  result: CorrectionResult,
+  paths: readonly string[],
+  done: 'wrote' | 'kept',
+  settings: ClipSettings,
+  loaded: LoadedSettings,
+): CorrectedClip {
   return {
     result,
     paths,
@@ -66,7 +81,7 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
       ...describeWarnings(result.warnings),
       ...describeStretches(result),
       ...describeVerdict(result),
-      ...paths.map((path) => `wrote ${path}`),
+      ...paths.map((path) => `${done} ${path}`),
       ...result.cautions,
     ],
     data: () => ({ paths, ...figuresOf(result), cautions: result.cautions }),

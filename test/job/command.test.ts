@@ -330,8 +330,12 @@ describe('correct', () => {
   test('one rotation per frame is written, and the cautions are said', () => {
     const { status, stdout, stderr, written, folder } = run({ 'walk.csv': WALK }, ...CORRECT);
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
-    expect(written).toEqual(['out/walk.corrections.csv', 'out/walk.result.json']);
-    const [csv, json] = written.map((name) => readFileSync(join(folder, name), 'utf8'));
+    expect(written).toEqual([
+      'out/walk.clip.json',
+      'out/walk.corrections.csv',
+      'out/walk.result.json',
+    ]);
+    const [, csv, json] = written.map((name) => readFileSync(join(folder, name), 'utf8'));
     const { corrections, intended } = readResult(json!);
     // Twelve decimals: half a unit, 5e-13, for each component. Four of them change the norm by 1e-12 at
     // most, which is made up for on reading.
@@ -358,6 +362,7 @@ describe('correct', () => {
     expect(status).toBe(1);
     expect(written).toEqual(
       ['moonflower', 'tank'].flatMap((stem) => [
+        `out/${stem}.clip.json`,
         `out/${stem}.corrections.csv`,
         `out/${stem}.result.json`,
       ]),
@@ -585,7 +590,7 @@ describe('demo', () => {
     expect(first.written).toEqual(
       ['greenhouse-gyro', 'greenhouse-walk']
         .flatMap((stem) =>
-          ['corrections.csv', 'csv', 'mapping.txt', 'result.json'].map(
+          ['clip.json', 'corrections.csv', 'csv', 'mapping.txt', 'result.json'].map(
             (end) => `walk/${stem}.${end}`,
           ),
         )
