@@ -16,12 +16,15 @@ export interface RunState {
 }
 
 /** A run in one line. The time left is that of the mean clip so far, times the clips that are left. */
-export function progressLine({ done, total, worked, seconds, name, kept }: RunState): string {
+export function progressLine(
+  { done, total, worked, seconds, name, kept }: RunState,
+  noun = 'clips',
+): string {
   const left =
     worked === 0 || done === total
       ? ''
       : `, ${timeWords((seconds / worked) * (total - done))} left`;
-  return `${done}/${total} clips${left}: ${printable(name)}${kept ? ' (done before)' : ''}`;
+  return `${done}/${total} ${noun}${left}: ${printable(name)}${kept ? ' (done before)' : ''}`;
 }
 
 /** A time that nobody knows to the second. */
@@ -33,23 +36,24 @@ export function timeWords(seconds: number): string {
 
 /** A line on a terminal that each clip replaces; nothing where standard error goes into a file. */
 export class Progress {
+  readonly #noun: string;
   readonly #started = performance.now();
   #done = 0;
   #worked = 0;
+
+  /** @param noun - what there are many of */
+  constructor(noun = 'clips') {
+    this.#noun = noun;
+  }
 
   /** Says that a clip is over. */
   tell(name: string, kept: boolean, total: number): void {
     this.#done++;
     if (!kept) this.#worked++;
     if (!process.stderr.isTTY) return;
-    const line = progressLine({
-      done: this.#done,
-      total,
-      worked: this.#worked,
-      seconds: (performance.now() - this.#started) / 1000,
-      name,
-      kept,
-    });
+    const seconds = (performance.now() - this.#started) / 1000;
+    const state = { done: this.#done, total, worked: this.#worked, seconds, name, kept };
+    const line = progressLine(state, this.#noun);
     // A line that wraps could not be taken back.
     this.clear();
     process.stderr.write(line.slice(0, (process.stderr.columns ?? 80) - 1));
