@@ -126,8 +126,7 @@ function namesakes<A extends TimedFile, B extends TimedFile>(
   as: readonly A[],
   bs: readonly B[],
 ): Candidate<A, B>[] {
-  const byTake = new Map<string, B[]>();
-  for (const b of bs) byTake.set(takeOf(b.path), [...(byTake.get(takeOf(b.path)) ?? []), b]);
+  const byTake = groupBy(bs, ({ path }) => takeOf(path));
   return as.flatMap((a) =>
     (byTake.get(takeOf(a.path)) ?? []).map((b) => ({
       a,
@@ -273,18 +272,29 @@ function guessOnlyLogs<T extends TimedFile, L extends TimedFile>(
   logOf: Map<T, Paired<L>>,
   timed: ReadonlyMap<T, TimedFile>,
 ): void {
-  for (const log of logs) {
-    const folder = folderOf(log.path);
-    const rivals = logs.filter((other) => folderOf(other.path) === folder);
-    const beside = tracks.filter(({ path }) => folderOf(path) === folder);
+  const logsIn = groupBy(logs, ({ path }) => folderOf(path));
+  const tracksIn = groupBy(tracks, ({ path }) => folderOf(path));
+  const named = new Set([...logOf.values()].flatMap(({ file, by }) => (by === 'name' ? file : [])));
+  for (const [folder, [log, ...rivals]] of logsIn) {
+    const beside = tracksIn.get(folder) ?? [];
+    if (!log || rivals.length > 0 || named.has(log)) continue;
     const lonely = beside.filter((track) => !logOf.has(track));
     const length = beside.reduce((sum, { durationS = Number.NaN }) => sum + durationS, 0);
-    const fits = lonely.every((track) => offsetBetween(timed.get(track)!, log) === undefined);
+    const agree = lonely.every((track) => offsetBetween(timed.get(track)!, log) === undefined);
     // A second at the ends is nobody's loss.
-    const named = [...logOf.values()].some(({ file, by }) => file === log && by === 'name');
-    if (named || rivals.length > 1 || !fits || !(length <= (log.durationS ?? 0) + 1)) continue;
+    if (!agree || !(length <= (log.durationS ?? 0) + 1)) continue;
     for (const track of lonely) logOf.set(track, { file: log, by: 'only' });
   }
+}
+
+function groupBy<F>(files: readonly F[], keyOf: (file: F) => string): Map<string, F[]> {
+  const groups = new Map<string, F[]>();
+  for (const file of files) {
+    const group = groups.get(keyOf(file));
+    if (group) group.push(file);
+    else groups.set(keyOf(file), [file]);
+  }
+  return groups;
 }
 
 function folderOf(path: string): string {

@@ -1,5 +1,5 @@
 import { byNaturalPath } from './naturalOrder.js';
-import type { TimedFile } from './pairFiles.js';
+import type { TimedFile } from './timedFile.js';
 
 const DAY = 86_400;
 
