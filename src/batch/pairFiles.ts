@@ -1,19 +1,9 @@
 /** Which files of a shoot belong together. Pure: what is known of each file comes in, pairs go out. */
+
+import { type Candidate, groupBy, matched, namesakes } from './matchFiles.js';
 import { byNaturalPath } from './naturalOrder.js';
 import { shootOrder } from './shootOrder.js';
-import { takeOf } from './takeOf.js';
-
-/** A file, and what it says of its time. */
-export interface TimedFile {
-  /** From the folder of the shoot, with `/` between folders. */
-  readonly path: string;
-  /** How long it is, s. */
-  readonly durationS?: number;
-  /** When it begins by a clock with a date, s from 1970. */
-  readonly clockS?: number;
-  /** When it begins by a time code, s from midnight. */
-  readonly timecodeS?: number;
-}
+import { offsetBetween, overlapOf, type TimedFile } from './timedFile.js';
 
 /** What two files were paired by, the surest first; `only` is a guess: there was no other. */
 export type PairedBy = 'name' | 'time code' | 'start' | 'overlap' | 'only';
@@ -114,28 +104,6 @@ function sorted<F extends TimedFile>(files: readonly F[]): F[] {
   return [...files].sort((a, b) => byNaturalPath(a.path, b.path));
 }
 
-/** Two files that may go together, the better the smaller the misfit. */
-interface Candidate<A, B> {
-  readonly a: A;
-  readonly b: B;
-  readonly misfit: number;
-}
-
-/** Files of one take by their names; of several the one that lies nearer fits better. */
-function namesakes<A extends TimedFile, B extends TimedFile>(
-  as: readonly A[],
-  bs: readonly B[],
-): Candidate<A, B>[] {
-  const byTake = groupBy(bs, ({ path }) => takeOf(path));
-  return as.flatMap((a) =>
-    (byTake.get(takeOf(a.path)) ?? []).map((b) => ({
-      a,
-      b,
-      misfit: foldersBetween(a.path, b.path),
-    })),
-  );
-}
-
 /** How far two files miss each other in time; undefined where they do not go together. */
 type Misfit = (a: TimedFile, b: TimedFile) => number | undefined;
 
@@ -163,8 +131,6 @@ const TIMES: readonly (readonly [PairedBy, Misfit])[] = [
     },
   ],
 ];
-
-const DAY = 86_400;
 
 /** Two files of one take share at least half of the shorter one (our judgement). */
 const LEAST_OVERLAP = 0.5;
@@ -197,30 +163,6 @@ function pairOneToOne<A extends TimedFile, B extends TimedFile>(
   return pairs;
 }
 
-/** Pairs of which each is the other's best; where two fit equally well neither is taken. */
-function matched<A extends TimedFile, B extends TimedFile>(
-  candidates: Candidate<A, B>[],
-  unclear: [string, string][],
-): [A, B][] {
-  candidates.sort((one, other) => one.misfit - other.misfit);
-  const taken = new Set<A | B>();
-  const pairs: [A, B][] = [];
-  for (let from = 0, to = 0; from < candidates.length; from = to) {
-    while (to < candidates.length && candidates[to]!.misfit === candidates[from]!.misfit) to++;
-    const equal = candidates.slice(from, to).filter(({ a, b }) => !taken.has(a) && !taken.has(b));
-    const seen = new Map<A | B, number>();
-    for (const { a, b } of equal) {
-      for (const each of [a, b]) seen.set(each, (seen.get(each) ?? 0) + 1);
-    }
-    for (const { a, b } of equal) {
-      taken.add(a).add(b);
-      if (seen.get(a) === 1 && seen.get(b) === 1) pairs.push([a, b]);
-      else unclear.push([a.path, b.path]);
-    }
-  }
-  return pairs;
-}
-
 /** The log that spans most of a clip, on whichever clock both are. */
 function longestOverlap<L extends TimedFile>(
   clip: TimedFile,
@@ -240,26 +182,6 @@ function longestOverlap<L extends TimedFile>(
   }
   const byCode = clip.timecodeS !== undefined && best.log.timecodeS !== undefined;
   return { file: best.log, by: byCode ? 'time code' : 'overlap' };
-}
-
-/** Which share of the shorter one two files have in common in time; undefined on different clocks. */
-function overlapOf(a: TimedFile, b: TimedFile): number | undefined {
-  const start = offsetBetween(a, b);
-  if (start === undefined || a.durationS === undefined || b.durationS === undefined)
-    return undefined;
-  const common = Math.min(start + a.durationS, b.durationS) - Math.max(start, 0);
-  return Math.max(0, common / Math.min(a.durationS, b.durationS));
-}
-
-/** How long before `a` begins `b` does, s: by time codes, else by clocks. */
-function offsetBetween(a: TimedFile, b: TimedFile): number | undefined {
-  if (a.timecodeS !== undefined && b.timecodeS !== undefined) {
-    const gap = a.timecodeS - b.timecodeS;
-    // A time code begins anew at midnight.
-    return gap - DAY * Math.round(gap / DAY);
-  }
-  if (a.clockS !== undefined && b.clockS !== undefined) return a.clockS - b.clockS;
-  return undefined;
 }
 
 /**
@@ -287,24 +209,6 @@ function guessOnlyLogs<T extends TimedFile, L extends TimedFile>(
   }
 }
 
-function groupBy<F>(files: readonly F[], keyOf: (file: F) => string): Map<string, F[]> {
-  const groups = new Map<string, F[]>();
-  for (const file of files) {
-    const group = groups.get(keyOf(file));
-    if (group) group.push(file);
-    else groups.set(keyOf(file), [file]);
-  }
-  return groups;
-}
-
 function folderOf(path: string): string {
   return path.slice(0, path.lastIndexOf('/') + 1);
-}
-
-/** How many folders lie between two files: 0 in the same one. */
-function foldersBetween(a: string, b: string): number {
-  const [first, second] = [a.split('/'), b.split('/')];
-  let shared = 0;
-  while (shared < first.length - 1 && first[shared] === second[shared]) shared++;
-  return first.length + second.length - 2 * shared - 2;
 }
