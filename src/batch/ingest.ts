@@ -28,6 +28,7 @@ export async function ingest(folders: readonly string[], options: Options): Prom
       `one folder at a time, found also ${more.join(' ')}; name the one above them`,
     );
   }
+  requireFolder(folder);
   const out = textOf(options, 'out') ?? join(folder, 'shoot.json');
   refusePlace(out, folder, options.force === true);
   const progress = new Progress('files');
@@ -53,6 +54,17 @@ export async function ingest(folders: readonly string[], options: Options): Prom
   if (options.json === true) print(JSON.stringify({ path: out, manifest }));
   else for (const line of told(paired, all, files.others, out)) print(line);
   return 0;
+}
+
+function requireFolder(folder: string): void {
+  const stats = statSync(folder, { throwIfNoEntry: false });
+  if (stats?.isDirectory()) return;
+  throw new TwinkeelError('file/missing', {
+    file: folder,
+    found: stats ? 'a file' : 'no such folder',
+    expected: 'the folder of a shoot',
+    remedy: 'name the folder in which its tracks and logs lie',
+  });
 }
 
 /** Refuses a place that holds something, or from which the manifest could not name the files. */
