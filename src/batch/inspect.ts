@@ -6,6 +6,7 @@ import { loadSettings } from './clipSettings.js';
 import { openClip } from './correctFile.js';
 import { eachFile } from './eachFile.js';
 import { isManifest } from './manifest.js';
+import { rateConflict } from './rateConflict.js';
 import { type Options, UsageError } from './usage.js';
 import { describeTrack, describeWarnings } from './words.js';
 
@@ -24,7 +25,7 @@ export async function inspect(files: readonly string[], options: Options): Promi
     // Without a rate the samples stay; gaps are refused in any case, as in the main job.
     const { track } = resampleToFrames(clip.track, frameRate);
     const separation = separate(track, { shot: correct.shot ?? 'auto' });
-    const warnings = [...track.warnings, ...separation.warnings];
+    const warnings = [...rateConflict(clip, frameRate), ...track.warnings, ...separation.warnings];
     const lines = [
       clip.kind === 'log' ? 'motion log' : 'orientation track',
       ...describeTrack(track),

@@ -3,7 +3,15 @@ import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { entryNameOf, settingsFromOptions } from '../../src/batch/checkSettings.js';
 import { loadSettings, parseFlip } from '../../src/batch/clipSettings.js';
-import { type ClipSettings, namedFiles } from '../../src/batch/settings.js';
+import { readManifest } from '../../src/batch/manifest.js';
+import {
+  type ClipSettings,
+  namedFiles,
+  optionOf,
+  SETTING_NAMES,
+  SETTINGS,
+  type SettingKey,
+} from '../../src/batch/settings.js';
 import { UsageError } from '../../src/batch/usage.js';
 import { toCsv } from '../../src/handoff/csv.js';
 import { toJson } from '../../src/handoff/json.js';
@@ -158,6 +166,60 @@ describe('settings of a clip', () => {
     await expect(manifest).rejects.toThrow(
       '"trim": found "1..2" without "earlier", expected both or neither',
     );
+  });
+
+  test.each<[SettingKey, string | number, string]>([
+    ['level', 2, '2'],
+    ['level', 'full', 'full'],
+    ['limit', 0, '0'],
+    ['limit', 'non', 'non'],
+    ['uncovered', 1.5, '1.5'],
+    ['shot', 'traveling', 'traveling'],
+    ['picture', 'flat', 'flat'],
+    ['filter', 'splin', 'splin'],
+    ['flip', 'yaw', 'yaw'],
+    ['format', 'tom', 'tom'],
+    ['shortestMove', 0.1, '0.1'],
+    ['nearest', 0, '0'],
+    ['clap', '7.25', '7.25'],
+    ['rate', '59.94', '59.94'],
+  ])(
+    '%s %j is refused in the same sentence on the command line and in a manifest',
+    (key, value, text) => {
+      const path = join(temporaryFolder(), 'shoot.json');
+      const manifest = {
+        format: 'twinkeel-shoot',
+        version: 1,
+        clips: [{ file: 'a', [key]: value }],
+      };
+      writeFileSync(path, JSON.stringify(manifest));
+      const sentence = (call: () => unknown) => {
+        try {
+          call();
+        } catch (error) {
+          return (error as Error).message;
+        }
+        return 'taken';
+      };
+      const own = sentence(() => settingsFromOptions({ [optionOf(key)]: text }));
+      const where = `--${optionOf(key)}: `;
+      expect(own.startsWith(where)).toBe(true);
+      expect(sentence(() => readManifest(path))).toContain(
+        `${path}, column "clips[0].${key}": ${own.slice(where.length)}`,
+      );
+    },
+  );
+
+  test('what a setting needs or stands instead of is a setting', () => {
+    for (const key of SETTING_NAMES) {
+      const { needs, insteadOf, commands } = SETTINGS[key];
+      for (const other of [needs, insteadOf]) {
+        if (other === undefined) continue;
+        expect(SETTING_NAMES).toContain(other);
+        // Whoever takes the one takes the other.
+        expect(SETTINGS[other].commands ?? []).toEqual(commands ?? []);
+      }
+    }
   });
 
   test('format and signs go to the reader', async () => {

@@ -41,6 +41,11 @@ const LOG = `time_s,gx,gy,gz,ax,ay,az\n${Array.from({ length: 1001 }, (_, k) => 
   return `${t},${0.24 * Math.cos(12 * t)},0.1,0,0,9.81,0`;
 }).join('\n')}\n`;
 
+/** A still camera at 30000/1001 per second, with stamps rounded to milliseconds, for 40 s. */
+const STAMPED = `time_s,x,y,z,w\n${Array.from({ length: 1200 }, (_, k) => {
+  return `${((k * 1001) / 30000).toFixed(3)},0,${0.001 * Math.sin(k / 9)},0,1`;
+}).join('\n')}\n`;
+
 /** Every file of a folder: its bytes and when it was written. */
 function contents(folder: string): Map<string, string> {
   const names = readdirSync(folder, { recursive: true }) as string[];
@@ -226,6 +231,26 @@ describe('a wrong call ends with 2, one sentence, and nothing written', () => {
       'an unknown option',
       [...CORRECT, '--rotate'],
       "Unknown option '--rotate'; see twinkeel correct --help",
+    ],
+    [
+      'an option that is nearly right',
+      [...CORRECT, '--markrs', 'm.csv'],
+      "Unknown option '--markrs'; write --markers if that was meant; see twinkeel correct --help",
+    ],
+    [
+      'a command that is nearly right',
+      ['corect', 'walk.csv'],
+      'there is no command "corect"; write "correct" if that was meant; the commands are shoot,',
+    ],
+    [
+      'a word that is nearly right',
+      [...CORRECT, '--shot', 'traveling'],
+      'expected one of auto, travelling, pan, locked-off; write "travelling" if that was meant',
+    ],
+    [
+      'a target that is nearly right',
+      ['handoff', 'walk.result.json', '--to', 'glft', '--out', 'out'],
+      '--to: found "glft", expected one of csv, json, gltf',
     ],
     [
       'an option of another command',
@@ -572,6 +597,40 @@ describe('inspect', () => {
       'first row: the camera looks north, level, rolled 1.1° counter-clockwise',
     );
     expect(stdout).toContain('gyro.csv\n  motion log\n');
+  });
+
+  test.each([
+    [
+      '60',
+      'frames that are counted',
+      WALK,
+      'the file has 25.000 rows per second and --rate says 60',
+    ],
+    ['25', 'frames that are counted', WALK, undefined],
+    ['30000/1001', 'stamps in whole milliseconds', STAMPED, undefined],
+    [
+      '30',
+      'stamps in whole milliseconds',
+      STAMPED,
+      'the file has 29.970 rows per second and --rate says 30:',
+    ],
+  ])('--rate %s and %s: a rate that contradicts the file is said', (rate, _, text, words) => {
+    const { status, stdout } = run({ 'walk.csv': text }, 'inspect', 'walk.csv', '--rate', rate);
+    expect(status).toBe(0);
+    if (words === undefined) expect(stdout).not.toContain('--rate says');
+    else expect(stdout).toContain(words);
+  });
+
+  test('a rate that contradicts the mapping is said', () => {
+    const rows = Array.from({ length: 151 }, (_, k) => `${k},0,0,${k / 100}`).join('\n');
+    const files = {
+      'walk.csv': `t,yaw,pitch,roll\n${rows}\n`,
+      'how.txt': ANGLES.replace('column "t" unit s', 'column "t" frames at 25'),
+    };
+    const args = ['inspect', 'walk.csv', '--mapping', 'how.txt', '--rate', '24'];
+    expect(run(files, ...args).stdout).toContain(
+      'note: the file counts 25 frames per second and --rate says 24: frames at 24 are made between',
+    );
   });
 
   test('--json is one list', () => {
