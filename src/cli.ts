@@ -5,36 +5,27 @@
  * is loaded only when it is needed, so that --help answers at once.
  */
 import { parseArgs } from 'node:util';
+import { optionOf, SETTINGS, type SettingCommand, settingsOf } from './batch/settings.js';
 import { printable } from './error.js';
 
 type Options = Record<string, string | boolean | undefined>;
 
+interface Option {
+  readonly type: 'string' | 'boolean';
+  readonly short?: string;
+  readonly about: string;
+  readonly value?: string;
+}
+
 interface Command {
   readonly usage: string;
   readonly about: string;
-  readonly options: Readonly<
-    Record<string, { type: 'string' | 'boolean'; short?: string; about: string; value?: string }>
-  >;
+  readonly options: Readonly<Record<string, Option>>;
   readonly run: (files: string[], options: Options, passedOn: string[]) => Promise<number>;
   /** Whether what stands behind `--` is for another program. */
   readonly passesOn?: boolean;
 }
 
-const MAPPING = {
-  type: 'string',
-  value: 'FILE',
-  about: 'sentences that say how to read the files',
-} as const;
-const RATE = {
-  type: 'string',
-  value: 'N/D',
-  about: 'exact frame rate of the clip, such as 60000/1001',
-} as const;
-const FORMAT = {
-  type: 'string',
-  value: 'NAME',
-  about: 'open format of the files: tum, euroc-pose, euroc-imu, kitti, opentrackio',
-} as const;
 const FLIP = {
   type: 'string',
   value: 'ANGLES',
@@ -45,62 +36,44 @@ const TIMECODE = {
   value: 'HH:MM:SS:FF',
   about: 'time code of the clip’s first frame, for --trim and --log-timecode',
 } as const;
-const ACCEL = {
-  accel: {
-    type: 'string',
-    value: 'FILE',
-    about: 'the accelerometer of a gyro log, where it has a file of its own',
-  },
-  'accel-mapping': {
-    type: 'string',
-    value: 'FILE',
-    about: 'sentences that say how to read that file',
-  },
-  'accel-offset': {
-    type: 'string',
-    value: 'SECONDS',
-    about: 'when its first row was, from the gyroscope’s first; default: stamps or motion say it',
-  },
-} as const;
 const OUT = { type: 'string', value: 'DIR', about: 'folder to write into' } as const;
 const FORCE = { type: 'boolean', about: 'replace files that exist' } as const;
 const JSON_OUT = { type: 'boolean', about: 'answer for machines' } as const;
 const HELP = { type: 'boolean', short: 'h', about: 'show this help' } as const;
-const SHOT = {
-  type: 'string',
-  value: 'KIND',
-  about: 'auto (default), travelling (walking, looking about), pan (standing, turning), locked-off',
-} as const;
+/** The options of a command that are settings of a clip. */
+function settingOptions(command: SettingCommand): Record<string, Option> {
+  return Object.fromEntries(
+    settingsOf(command).map((key) => {
+      const { placeholder, help, needs } = SETTINGS[key];
+      const about = needs === undefined ? help : `${help}; with --${optionOf(needs)}`;
+      return [optionOf(key), { type: 'string', value: placeholder, about }];
+    }),
+  );
+}
 
 const COMMANDS: Readonly<Record<string, Command>> = {
-  inspect: {
-    usage: 'twinkeel inspect FILES…',
-    about: 'say in words what was understood of tracks and logs; writes nothing',
+  shoot: {
+    usage: 'twinkeel shoot FOLDER [--out FILE.json]',
+    about: 'find tracks, logs and movies of a shoot and write its manifest (shoot.json) to correct',
     options: {
-      mapping: MAPPING,
-      format: FORMAT,
-      ...ACCEL,
-      flip: FLIP,
-      rate: RATE,
-      shot: SHOT,
+      out: { type: 'string', value: 'FILE', about: 'the manifest; default: FOLDER/shoot.json' },
+      ffprobe: { type: 'string', value: 'PATH', about: 'your ffprobe; default: on PATH' },
+      force: { type: 'boolean', about: 'replace a manifest that exists' },
       json: JSON_OUT,
       help: HELP,
     },
+    run: async (files, options) => (await import('./batch/ingest.js')).ingest(files, options),
+  },
+  inspect: {
+    usage: 'twinkeel inspect FILES…',
+    about: 'say in words what was understood of tracks and logs; writes nothing',
+    options: { ...settingOptions('inspect'), json: JSON_OUT, help: HELP },
     run: async (files, options) => (await import('./batch/inspect.js')).inspect(files, options),
   },
   orient: {
     usage: 'twinkeel orient LOG… --out DIR',
     about: 'turn gyro logs into level orientation tracks (STEM.track.csv)',
-    options: {
-      out: OUT,
-      mapping: MAPPING,
-      format: FORMAT,
-      ...ACCEL,
-      rate: RATE,
-      force: FORCE,
-      json: JSON_OUT,
-      help: HELP,
-    },
+    options: { out: OUT, ...settingOptions('orient'), force: FORCE, json: JSON_OUT, help: HELP },
     run: async (files, options) => (await import('./batch/orient.js')).orient(files, options),
   },
   correct: {
@@ -108,117 +81,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
     about: 'find the corrective rotations (STEM.corrections.csv, STEM.result.json)',
     options: {
       out: OUT,
-      mapping: MAPPING,
-      format: FORMAT,
-      ...ACCEL,
-      flip: FLIP,
-      rate: RATE,
-      shot: SHOT,
-      level: {
-        type: 'string',
-        value: '0…1',
-        about: 'share of the roll to take out; 1 (default) levels the horizon',
-      },
-      'level-at': {
-        type: 'string',
-        value: 'SECONDS',
-        about: 'a moment, from the first row, at which the camera stood level',
-      },
-      aim: {
-        type: 'string',
-        value: 'FILE',
-        about: 'where the view shall look: time_s,heading_deg,tilt_deg[,roll_deg]',
-      },
-      limit: {
-        type: 'string',
-        value: 'DEG',
-        about: 'largest correction in degrees, or none; default: what the rig allows',
-      },
-      log: {
-        type: 'string',
-        value: 'FILE',
-        about: 'gyro log of the same take, lined up by itself',
-      },
-      'log-offset': {
-        type: 'string',
-        value: 'SECONDS',
-        about: 'how long before the clip the log starts, to about 5 s; a hint, not needed',
-      },
-      'log-timecode': {
-        type: 'string',
-        value: 'HH:MM:SS:FF',
-        about: 'time code at which the log starts, with --timecode; a hint, to about 5 s',
-      },
-      clap: {
-        type: 'string',
-        value: 'FRAME@S',
-        about: 'frame of the clip and second of the log of one clap; a hint, to half a second',
-      },
-      'log-mapping': {
-        type: 'string',
-        value: 'FILE',
-        about: 'sentences that say how to read the log',
-      },
-      'log-accel': {
-        type: 'string',
-        value: 'FILE',
-        about: 'the accelerometer of that log, where it has a file of its own',
-      },
-      'log-accel-mapping': {
-        type: 'string',
-        value: 'FILE',
-        about: 'sentences that say how to read that file',
-      },
-      'log-accel-offset': {
-        type: 'string',
-        value: 'SECONDS',
-        about: 'when its first row was, from the log’s first; default: stamps or motion say it',
-      },
-      rig: { type: 'string', value: 'FILE', about: 'description of the two lenses (JSON)' },
-      picture: {
-        type: 'string',
-        value: 'KIND',
-        about:
-          'what will be resampled: half-equirect (default) holds 180°, fisheye all that the lens sees',
-      },
-      uncovered: {
-        type: 'string',
-        value: 'SHARE',
-        about: 'how much of the view may turn black: never (default with a rig) or 0…1',
-      },
-      'shortest-move': {
-        type: 'string',
-        value: 'SECONDS',
-        about: 'what is faster is not meant, unless it stays (2); longer is calmer',
-      },
-      filter: {
-        type: 'string',
-        value: 'NAME',
-        about: 'structural (default), spline, gaussian, butterworth, savitzky-golay',
-      },
-      markers: {
-        type: 'string',
-        value: 'FILE',
-        about: 'stretches that are meant or not: from_s,to_s,intent (move or hold)',
-      },
-      earlier: {
-        type: 'string',
-        value: 'FILE',
-        about:
-          'corrections already in the tracked footage (STEM.result.json or STEM.corrections.csv)',
-      },
-      trim: {
-        type: 'string',
-        value: 'A..B',
-        about:
-          'frames or time codes of the original that the tracked footage shows, with --earlier',
-      },
-      retime: {
-        type: 'string',
-        value: 'FILE',
-        about: 'how the tracked footage was cut or ramped, with --earlier: edit_s,original_s',
-      },
-      timecode: TIMECODE,
+      ...settingOptions('correct'),
       jobs: {
         type: 'string',
         value: 'N',
@@ -229,7 +92,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
         value: 'K/N',
         about: 'with a manifest: only the K-th of N shares; merge joins their summaries',
       },
-      fresh: { type: 'boolean', about: 'with a manifest: do finished clips again' },
+      fresh: { type: 'boolean', about: 'do finished clips again' },
       anywhere: {
         type: 'boolean',
         about: 'with a manifest: take files outside its folder too',
@@ -459,8 +322,12 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
   }
   const command = Object.hasOwn(COMMANDS, name) ? COMMANDS[name] : undefined;
   if (!command) {
+    const names = Object.keys(COMMANDS);
+    const { meant } = await import('./nearestWord.js');
+    const near = meant(name, names);
+    const all = `the commands are ${names.join(', ')}`;
     return complain(
-      `there is no command "${name}"; the commands are ${Object.keys(COMMANDS).join(', ')}`,
+      `there is no command "${name}"; ${near === undefined ? '' : `${near}; `}${all}`,
     );
   }
   // What stands behind -- is not ours to understand.
@@ -494,10 +361,12 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
         `after ${dashed} comes a hyphen; write a negative number as ${dashed}=-2, or give the value that is missing`,
       );
     }
-    if (code?.startsWith('ERR_PARSE_ARGS'))
+    if (code?.startsWith('ERR_PARSE_ARGS')) {
+      const near = code === 'ERR_PARSE_ARGS_UNKNOWN_OPTION' && (await nearOption(message, command));
       return complain(
-        `${message.split(/\.? *\n|\. /)[0]}; see ${command.usage.split(' ').slice(0, 2).join(' ')} --help`,
+        `${message.split(/\.? *\n|\. /)[0]}; ${near ? `${near}; ` : ''}see ${command.usage.split(' ').slice(0, 2).join(' ')} --help`,
       );
+    }
     if (kind === 'TwinkeelError') {
       complain(message);
       return FAILURES.includes(code!) ? 1 : 2;
@@ -510,6 +379,13 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
     );
     return 1;
   }
+}
+
+/** Which option was probably meant, from what the parser says of an unknown one. */
+async function nearOption(message: string, { options }: Command): Promise<string | undefined> {
+  const { meant } = await import('./nearestWord.js');
+  const written = /'--?([^' ]+)/.exec(message)?.[1] ?? '';
+  return meant(written, Object.keys(options), (key) => `--${key}`);
 }
 
 function overview(): string {

@@ -1,6 +1,6 @@
 import { createHash } from 'node:crypto';
 import { fileHash } from '../files/fileHash.js';
-import { type ClipSettings, FILE_SETTINGS } from './clipSettings.js';
+import { type ClipSettings, FILE_SETTINGS } from './settings.js';
 
 /**
  * A fingerprint of everything a clip's result follows from: the file, every file its settings name

@@ -20,7 +20,7 @@ export function finishedRecord(
   folder: string,
   stem: string,
   inputs: string,
-): ClipSummary | undefined {
+): (ClipSummary & { readonly ok: true }) | undefined {
   const record = readRecord(folder, stem);
   if (!record?.ok || record.inputs !== inputs) return undefined;
   for (const [name, hash] of Object.entries(record.outputs)) {

@@ -1,105 +1,64 @@
-import { join } from 'node:path';
-import { CAUTIONS } from '../comfort/cautions.js';
-import { printable } from '../error.js';
+import { readResultFile } from '../files/readResultFile.js';
 import { tidyFolder } from '../files/tidyFolder.js';
 import { resultPaths } from '../files/writeFiles.js';
-import { type ClipSettings, loadSettings, settingsFromOptions } from './clipSettings.js';
-import { correctClip } from './correctClip.js';
-import { eachFile, print } from './eachFile.js';
+import { settingsFromOptions } from './checkSettings.js';
+import { recordPath } from './clipRecord.js';
+import { type LoadedSettings, loadSettings } from './clipSettings.js';
+import { type CorrectedClip, correctClip, toldClip } from './correctClip.js';
+import { correctManifest } from './correctManifest.js';
+import { eachFile, type Outcome, type Report } from './eachFile.js';
+import { type ClipFate, endTable, nextSteps } from './endTable.js';
 import { isManifest } from './manifest.js';
 import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
-import { type ClipSummary, complainOfFailed, summaryName } from './summary.js';
-import { countOf, type Options, requireOut, textOf, UsageError } from './usage.js';
-import { shootTable } from './words.js';
+import { type ClipRun, isRecordable, runClip } from './runClip.js';
+import { type Options, requireOut, UsageError } from './usage.js';
 
 /** `twinkeel correct`: the main job. */
 export async function correct(files: readonly string[], options: Options): Promise<number> {
-  const settings = settingsFromOptions(options);
   const manifest = files.find(isManifest);
   if (manifest !== undefined) {
     if (files.length > 1) throw new UsageError(`${manifest} is a manifest; give it alone`);
-    return correctManifest(manifest, settings, options);
+    return correctManifest(manifest, options);
   }
-  const alone = ['jobs', 'shard', 'fresh', 'anywhere'].find((key) => options[key] !== undefined);
+  const settings = settingsFromOptions(options);
+  const alone = ['jobs', 'shard', 'anywhere'].find((key) => options[key] !== undefined);
   if (alone !== undefined) throw new UsageError(`--${alone} goes with a manifest only`);
   const folder = requireOut(options);
   const loaded = await loadSettings(settings);
   tidyFolder(folder);
   const refuseTwin = refuseTwins();
-  return eachFile(files, options, async (file) => {
+  const fates = new Map<string, ClipFate>();
+  const work = async (file: string): Promise<Outcome> => {
     const stem = stemOf(file);
     refuseTwin(file, stem);
-    spareInputs(resultPaths(folder, stem), files);
-    const force = options.force === true;
-    const { lines, data } = await correctClip({ file, folder, stem, settings, force }, loaded);
-    return { lines: lines(), data: data() };
+    spareInputs([...resultPaths(folder, stem), recordPath(folder, stem)], files);
+    const how = { force: options.force === true, fresh: options.fresh === true };
+    const run = { file, written: file, folder, stem, settings, ...how };
+    const { clip, kept } = await finish(run, loaded);
+    const { verdict, reasons } = clip.result;
+    fates.set(file, { name: stem, state: kept ? 'kept' : 'done', verdict, reasons });
+    return { kept, lines: clip.lines(), data: { ...clip.data(), kept } };
+  };
+  return eachFile(files, options, work, (reports) => {
+    if (reports.length === 1) return [];
+    const all = reports.map((report) => (report.ok ? fates.get(report.file)! : failed(report)));
+    return [...endTable(all), '', ...nextSteps(all, folder)];
   });
 }
 
-/** A whole shoot: several clips at a time, a line for each, and a summary. */
-async function correctManifest(
-  path: string,
-  settings: ClipSettings,
-  options: Options,
-): Promise<number> {
-  const setting = Object.keys(settings)[0];
-  if (setting !== undefined) {
-    throw new UsageError(
-      `with a manifest, "${setting}" belongs into it, to a clip or the defaults`,
-    );
-  }
-  const folder = requireOut(options);
-  const { correctShoot } = await import('./shoot.js');
-  const interrupt = new AbortController();
-  const onSignal = () => interrupt.abort(new Interrupted());
-  process.once('SIGINT', onSignal).once('SIGTERM', onSignal);
-  const jobs = countOf(options, 'jobs', 1);
-  const shard = shardOf(options);
-  try {
-    const summary = await correctShoot(path, {
-      folder,
-      ...(jobs !== undefined && { jobs }),
-      ...(shard && { shard }),
-      force: options.force === true,
-      fresh: options.fresh === true,
-      anywhere: options.anywhere === true,
-      signal: interrupt.signal,
-      onClip: tellProgress,
-    });
-    if (options.json === true) print(JSON.stringify(summary));
-    else {
-      const wrote = `wrote ${join(folder, summaryName(shard))} and the results of each clip`;
-      for (const line of [...shootTable(summary.clips), '', wrote, ...CAUTIONS]) print(line);
-    }
-    return complainOfFailed(summary.clips);
-  } catch (error) {
-    if (!(error instanceof Interrupted)) throw error;
-    process.stderr.write('twinkeel: stopped; clips that were done are kept, run again to go on\n');
-    return 130;
-  } finally {
-    process.off('SIGINT', onSignal).off('SIGTERM', onSignal);
-  }
+/** One clip of a call, corrected now or before. */
+async function finish(
+  run: ClipRun,
+  loaded: LoadedSettings,
+): Promise<{ readonly clip: CorrectedClip; readonly kept: boolean }> {
+  if (!isRecordable(run)) return { kept: false, clip: await correctClip(run, loaded) };
+  const outcome = await runClip(run, async () => loaded);
+  if (!outcome.kept) return outcome;
+  const paths = resultPaths(run.folder, run.stem);
+  const result = readResultFile(paths[1]);
+  return { kept: true, clip: toldClip(result, paths, 'kept', run.settings, loaded) };
 }
 
-class Interrupted extends Error {}
-
-/** A line on a terminal that each clip replaces; nothing where the output goes into a file. */
-function tellProgress({ name }: ClipSummary, done: number, total: number, kept: boolean): void {
-  if (!process.stderr.isTTY) return;
-  process.stderr.write(
-    `\r\x1b[K${done}/${total} ${printable(name)}${kept ? ' (done before)' : ''}`,
-  );
-  if (done === total) process.stderr.write('\r\x1b[K');
-}
-
-/** A share of a shoot from words such as `2/8`. */
-function shardOf(options: Options): { index: number; count: number } | undefined {
-  const words = textOf(options, 'shard');
-  if (words === undefined) return undefined;
-  const match = /^(\d{1,6})\/(\d{1,6})$/.exec(words);
-  const [index, count] = [Number(match?.[1]), Number(match?.[2])];
-  if (!(index >= 1 && index <= count)) {
-    throw new UsageError(`--shard ${words} is no share such as 2/8`);
-  }
-  return { index, count };
+function failed({ file, lines }: Report): ClipFate {
+  return { name: stemOf(file), state: 'failed', message: lines.join('\n') };
 }

@@ -15,9 +15,10 @@ import {
   describeVerdict,
   describeWarnings,
 } from '../words/verdict.js';
-import { type ClipSettings, type LoadedSettings, namedFiles } from './clipSettings.js';
+import type { LoadedSettings } from './clipSettings.js';
 import { correctFile } from './correctFile.js';
 import { spareInputs } from './resultPlaces.js';
+import { type ClipSettings, namedFiles } from './settings.js';
 
 /** One clip from its file to its results on disk. */
 export interface ClipJob {
@@ -54,6 +55,21 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
   const result = await correctFile(file, loaded.read, loaded.correct, loaded.log, loaded.accel);
   spareInputs(resultPaths(folder, stem), [file, ...namedFiles(settings)]);
   const paths = writeResult(result, folder, stem, { force, same, ...(mark && { mark }) });
+  return toldClip(result, paths, 'wrote', settings, loaded);
+}
+
+/**
+ * A corrected clip with what to say of it.
+ *
+ * @param done - what was done with the files: `wrote`, or `kept` where they were there already
+ */
+export function toldClip(
+  result: CorrectionResult,
+  paths: readonly string[],
+  done: 'wrote' | 'kept',
+  settings: ClipSettings,
+  loaded: LoadedSettings,
+): CorrectedClip {
   return {
     result,
     paths,
@@ -68,7 +84,7 @@ export async function correctClip(job: ClipJob, loaded: LoadedSettings): Promise
       ...describeTimesAbove(result),
       ...describeVerdict(result),
       ...describeStretches(result),
-      ...paths.map((path) => `wrote ${path}`),
+      ...paths.map((path) => `${done} ${path}`),
       ...result.cautions,
     ],
     data: () => ({ paths, ...figuresOf(result), cautions: result.cautions }),

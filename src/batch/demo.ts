@@ -27,6 +27,8 @@ export async function demo(files: readonly string[], options: Options): Promise<
       out: folder,
       limit: '12',
       force,
+      // The demonstration shows what this build makes.
+      fresh: true,
     });
     code = Math.max(code, failed);
   }

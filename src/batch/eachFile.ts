@@ -1,4 +1,6 @@
+import { basename } from 'node:path';
 import { errorInFile, isTwinkeelError, printable, type TwinkeelError } from '../error.js';
+import { Progress } from './progress.js';
 import { type Options, UsageError } from './usage.js';
 
 /** What happened to each file, for people and for machines. */
@@ -7,24 +9,35 @@ export interface Report {
   readonly ok: boolean;
   readonly lines: readonly string[];
   readonly data: unknown;
+  /** Whether it had been done before, and was left as it is. */
+  readonly kept?: boolean;
 }
 
 /** What the work on one file gives. */
 export type Outcome = Omit<Report, 'file' | 'ok'>;
 
-/** Runs the same work on every file; one that fails does not stop the others. */
+/**
+ * Runs the same work on every file; one that fails does not stop the others.
+ *
+ * @param ending - what to say to a person once all are done
+ */
 export async function eachFile(
   files: readonly string[],
   options: Options,
   work: (file: string) => Promise<Outcome>,
+  ending: (reports: readonly Report[]) => readonly string[] = () => [],
 ): Promise<number> {
   if (files.length === 0) throw new UsageError('no file was given');
   const reports: Report[] = [];
+  const progress = files.length > 1 ? new Progress() : undefined;
   for (const file of files) {
     const report = await attempt(file, work);
     reports.push(report);
+    progress?.clear();
     tell(report, options);
+    progress?.tell(basename(file), report.kept === true, files.length);
   }
+  if (options.json !== true) for (const line of ending(reports)) print(line);
   return conclude(reports, options);
 }
 

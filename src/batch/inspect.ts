@@ -6,10 +6,12 @@ import { describePose } from '../words/pose.js';
 import { tellStory } from '../words/story.js';
 import { describeTrack } from '../words/track.js';
 import { describeWarnings } from '../words/verdict.js';
-import { loadSettings, settingsFromOptions } from './clipSettings.js';
+import { settingsFromOptions } from './checkSettings.js';
+import { loadSettings } from './clipSettings.js';
 import { openClip } from './correctFile.js';
 import { eachFile } from './eachFile.js';
 import { isManifest } from './manifest.js';
+import { rateConflict } from './rateConflict.js';
 import { type Options, UsageError } from './usage.js';
 
 /** `twinkeel inspect`: what was understood; writes nothing. */
@@ -28,7 +30,7 @@ export async function inspect(files: readonly string[], options: Options): Promi
     const { track } = resampleToFrames(clip.track, frameRate);
     const separation = separate(track, { shot: correct.shot ?? 'auto' });
     const moves = movesOfTake(separation.intended, track, separation.gait);
-    const warnings = [...track.warnings, ...separation.warnings];
+    const warnings = [...rateConflict(clip, frameRate), ...track.warnings, ...separation.warnings];
     const lines = [
       clip.kind === 'log' ? 'motion log' : 'orientation track',
       ...describeTrack(track),

@@ -1,15 +1,25 @@
-import { basename, dirname, extname, isAbsolute, relative, resolve, sep } from 'node:path';
-import { errorInFile, TwinkeelError } from '../error.js';
+import { dirname, extname, resolve } from 'node:path';
+import { errorInFile } from '../error.js';
 import { readAsText, readChunks, regularSize } from '../files/readFile.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText } from '../read/text.js';
-import { type ClipSettings, checkValues, FILE_SETTINGS, SETTING_NAMES } from './clipSettings.js';
-import { realOf } from './realPath.js';
-import { UsageError } from './usage.js';
+import { entryNameOf, wrongTogether, wrongValue } from './checkSettings.js';
+import { clipName, refuseNamesakes } from './clipName.js';
+import { checkNotes, invalid, record, refuseUnknown, text } from './manifestEntries.js';
+import {
+  type FolderSettings,
+  readFolders,
+  refuseIdleFolders,
+  settingsUnder,
+} from './manifestFolders.js';
+import { type Locate, locator } from './manifestPaths.js';
+import { shown } from './settingKinds.js';
+import { type ClipSettings, namedFiles, SETTING_NAMES, SETTINGS } from './settings.js';
+import { expandWildcard, isWildcard, splitWildcard } from './wildcard.js';
 
 /** The name that marks a manifest; its schema is docs/schema/shoot.schema.json. */
-const FORMAT = 'twinkeel-shoot';
-const VERSION = 1;
+export const MANIFEST_FORMAT = 'twinkeel-shoot';
+export const MANIFEST_VERSION = 1;
 
 /** One clip of a shoot. */
 export interface ShootClip {
@@ -21,7 +31,7 @@ export interface ShootClip {
   readonly file: string;
   /** Where the movie lies whose orientation the file tells, for `resample`. */
   readonly movie?: string;
-  /** The shoot's defaults and over them the clip's own, with paths resolved. */
+  /** The shoot's defaults, those of the folder over them, and over these the clip's own. */
   readonly settings: ClipSettings;
 }
 
@@ -53,7 +63,7 @@ export function isManifest(path: string): boolean {
 
 /**
  * Reads a manifest. Paths in it count from its own folder and stay inside it unless `anywhere`
- * says otherwise; the same goes for what symbolic links point at.
+ * says otherwise; the same goes for what symbolic links point at and wildcards match.
  *
  * @throws TwinkeelError `manifest/invalid` naming the clip and the entry; `read/json`, `file/missing`
  */
@@ -66,199 +76,124 @@ export function readManifest(path: string, { anywhere = false }: ManifestOptions
       }),
       'the manifest',
     );
-    if (value.format !== FORMAT) throw invalid('format', shown(value.format), `"${FORMAT}"`);
-    if (value.version !== VERSION) {
-      throw invalid('version', shown(value.version), `${VERSION}, the version this release reads`);
+    if (value.format !== MANIFEST_FORMAT) {
+      throw invalid('format', shown(value.format), `"${MANIFEST_FORMAT}"`);
     }
-    refuseUnknown(value, ['format', 'version', 'defaults', 'clips'], '');
-    const folder = dirname(resolve(path));
-    const locate = (written: string, entry: string) => inside(folder, written, entry, anywhere);
-    const given = value.defaults === undefined ? {} : value.defaults;
-    const defaults = settingsOf(record(given, 'defaults'), 'defaults', [], locate);
+    if (value.version !== MANIFEST_VERSION) {
+      const expected = `${MANIFEST_VERSION}, the version this release reads`;
+      throw invalid('version', shown(value.version), expected);
+    }
+    refuseUnknown(value, ['format', 'version', 'notes', 'defaults', 'folders', 'clips'], '');
+    checkNotes(value.notes, 'notes');
+    const locate = locator(path, anywhere);
+    const given = record(value.defaults === undefined ? {} : value.defaults, 'defaults');
+    const defaults = settingsOfEntry(given, 'defaults', [], locate);
+    const folders = readFolders(value.folders, locate, (entries, place) =>
+      settingsOfEntry(entries, place, ['folder', 'notes'], locate),
+    );
     if (!Array.isArray(value.clips) || value.clips.length === 0) {
       throw invalid('clips', shown(value.clips), 'a list of at least one clip');
     }
-    const clips = value.clips.map((clip, k): ShootClip => {
-      const entry = `clips[${k}]`;
-      const entries = record(clip, entry);
-      const written = text(entries.file, `${entry}.file`);
-      const name = nameOf(entries, written, entry);
-      const own = settingsOf(entries, entry, ['file', 'name', 'movie'], locate);
-      const settings = { ...defaults, ...own };
-      // A slip of the pen stops the run here and not when the clip's turn comes.
-      checkSettings(settings, entry);
-      const movie =
-        entries.movie === undefined
-          ? undefined
-          : locate(text(entries.movie, `${entry}.movie`), `${entry}.movie`);
-      return {
-        name,
-        written,
-        file: locate(written, `${entry}.file`),
-        ...(movie !== undefined && { movie }),
-        settings,
-      };
-    });
-    refuseTwins(clips);
-    return { path, clips };
+    const clips = value.clips.flatMap((clip, k) =>
+      clipsOfEntry(record(clip, `clips[${k}]`), `clips[${k}]`, {
+        defaults,
+        folders,
+        locate,
+        folder: dirname(resolve(path)),
+      }),
+    );
+    refuseNamesakes(clips);
+    refuseIdleFolders(
+      folders,
+      clips.map(({ file }) => file),
+      path,
+    );
+    return { path, clips: clips.map(({ entry: _, ...clip }) => clip) };
   } catch (error) {
     throw errorInFile(error, path);
   }
 }
 
-/** The checks of a command line's values, as errors of the manifest. */
-function checkSettings(settings: ClipSettings, entry: string): void {
-  try {
-    checkValues(settings, (key) => `"${key}"`);
-  } catch (error) {
-    if (!(error instanceof UsageError)) throw error;
-    throw invalid(entry, error.message, 'settings that a clip can have');
-  }
+/** What an entry of the list of clips is read with. */
+interface Around {
+  readonly defaults: ClipSettings;
+  readonly folders: readonly FolderSettings[];
+  readonly locate: Locate;
+  /** The manifest's own. */
+  readonly folder: string;
 }
 
-type Locate = (written: string, entry: string) => string;
+type ReadClip = ShootClip & { readonly entry: string };
 
-/** The settings among the entries of a clip or of the defaults, with paths resolved. */
-function settingsOf(
+/** The clip of an entry, or the clips where its file is a wildcard. */
+function clipsOfEntry(entries: Record<string, unknown>, entry: string, around: Around): ReadClip[] {
+  const { locate } = around;
+  const written = text(entries.file, `${entry}.file`);
+  const own = settingsOfEntry(entries, entry, ['file', 'name', 'movie', 'notes'], locate);
+  checkNotes(entries.notes, `${entry}.notes`);
+  if (isWildcard(written)) {
+    const one = ['name', 'movie'].find((key) => entries[key] !== undefined);
+    if (one !== undefined) {
+      const expected = 'none beside a wildcard, which stands for many clips';
+      throw invalid(`${entry}.${one}`, shown(entries[one]), expected);
+    }
+    return matchesOf(written, entry, own, around).map((each) =>
+      clipOf({ written: each, name: clipName(undefined, each, entry) }, own, entry, around),
+    );
+  }
+  const name = clipName(entries.name, written, entry);
+  const clip = clipOf({ written, name }, own, entry, around);
+  if (entries.movie === undefined) return [clip];
+  const movie = locate(text(entries.movie, `${entry}.movie`), `${entry}.movie`);
+  return [{ ...clip, movie }];
+}
+
+function clipOf(
+  { name, written }: Pick<ShootClip, 'name' | 'written'>,
+  own: ClipSettings,
+  entry: string,
+  { defaults, folders, locate }: Around,
+): ReadClip {
+  const file = locate(written, `${entry}.file`);
+  const settings = { ...defaults, ...settingsUnder(folders, file), ...own };
+  // What does not go together stops the run here and not when the clip's turn comes.
+  const wrong = wrongTogether(settings, entryNameOf);
+  if (wrong) throw invalid(`${entry}.${wrong.key}`, wrong.found, wrong.expected, wrong.remedy);
+  return { name, written, file, settings, entry };
+}
+
+/** The files of a wildcard but for those that the same entry names as something else: its log is no clip. */
+function matchesOf(
+  written: string,
+  entry: string,
+  own: ClipSettings,
+  { locate, folder }: Around,
+): string[] {
+  locate(splitWildcard(written).base || '.', `${entry}.file`);
+  const named = new Set(namedFiles(own));
+  const found = expandWildcard(written, folder).filter((each) => !named.has(resolve(folder, each)));
+  if (found.length > 0) return found;
+  throw invalid(
+    `${entry}.file`,
+    `"${written}", which no file matches`,
+    'a wildcard for at least one file, such as "walk/*.csv"',
+  );
+}
+
+/** The settings among the entries of a clip, a folder or the defaults, with paths resolved. */
+function settingsOfEntry(
   entries: Record<string, unknown>,
   place: string,
   others: readonly string[],
   locate: Locate,
 ): ClipSettings {
   refuseUnknown(entries, [...SETTING_NAMES, ...others], `${place}.`);
-  const settings = Object.keys(entries)
-    .filter((key) => !others.includes(key))
-    .map((key) => {
-      const value = entries[key];
-      const entry = `${place}.${key}`;
-      if ((FILE_SETTINGS as readonly string[]).includes(key)) {
-        return [key, locate(text(value, entry), entry)];
-      }
-      if (key === 'rate' && typeof value === 'number') {
-        const remedy = 'write "60", or "60000/1001" for 59.94';
-        throw invalid(entry, shown(value), 'the rate in quotes', remedy);
-      }
-      const word = WORDS_FOR_NUMBERS[key];
-      if (!NUMBERS.includes(key)) return [key, text(value, entry)];
-      if (!Number.isFinite(value) && (word === undefined || value !== word)) {
-        throw invalid(entry, shown(value), word ? `a number or "${word}"` : 'a number');
-      }
-      return [key, value];
-    });
-  return Object.fromEntries(settings) as ClipSettings;
-}
-
-const WORDS_FOR_NUMBERS: Readonly<Record<string, string>> = { limit: 'none', uncovered: 'never' };
-const NUMBERS = ['level', 'levelAt', 'logOffset', 'limit', 'uncovered'];
-
-/** A path of the manifest, resolved; refused where it leaves the folder, by itself or by a link. */
-function inside(folder: string, written: string, entry: string, anywhere: boolean): string {
-  const path = resolve(folder, written);
-  if (anywhere) return path;
-  const leaves = (from: string, to: string) => {
-    const way = relative(from, to);
-    return way === '..' || way.startsWith(`..${sep}`) || isAbsolute(way);
-  };
-  if (isAbsolute(written) || leaves(folder, path) || leaves(realOf(folder), realOf(path))) {
-    throw invalid(
-      entry,
-      `"${written}", which leads out of the manifest's folder`,
-      'a path inside it',
-      'move the file, or pass --anywhere if you trust the manifest',
-    );
-  }
-  return path;
-}
-
-function nameOf(entries: Record<string, unknown>, written: string, entry: string): string {
-  const name =
-    entries.name === undefined
-      ? basename(written, extname(written))
-      : text(entries.name, `${entry}.name`);
-  // A name becomes a file name on any system.
-  if (!/^[\p{L}\p{N}_][\p{L}\p{M}\p{N} ._-]{0,99}$/u.test(name) || /[. ]$/.test(name)) {
-    throw invalid(
-      `${entry}.name`,
-      shown(name),
-      'up to 100 letters, digits, blanks, dots, hyphens and underscores, beginning with a letter or digit',
-    );
-  }
-  const bytes = Buffer.byteLength(name);
-  if (bytes > LONGEST_NAME) {
-    throw invalid(
-      `${entry}.name`,
-      `${shown(name)}, which takes ${bytes} bytes`,
-      `at most ${LONGEST_NAME} bytes, so that the names of its results fit on a disk`,
-      'give the clip a shorter "name"',
-    );
-  }
-  if (DEVICES.test(name)) {
-    throw invalid(`${entry}.name`, shown(name), 'a name that stands for no device on some systems');
-  }
-  return name;
-}
-
-/** File names end at 255 bytes on most systems; the longest ending of ours, `.opentrackio.jsonl`, takes 18. */
-const LONGEST_NAME = 236;
-
-/** Reserved on Windows with any ending (Microsoft, "Naming Files, Paths, and Namespaces"). */
-const DEVICES = /^(?:con|prn|aux|nul|(?:com|lpt)[0-9\u00b9\u00b2\u00b3])(?: *\.|$)/i;
-
-/**
- * Two clips of one name would write over each other; some systems do not tell cases apart, or
- * letters with accents from letters and accents.
- */
-function refuseTwins(clips: readonly ShootClip[]): void {
-  const seen = new Map<string, number>();
-  clips.forEach(({ name }, k) => {
-    const key = name.normalize('NFC').toLowerCase();
-    const other = seen.get(key);
-    if (other !== undefined) {
-      throw invalid(
-        `clips[${k}].name`,
-        `the name "${name}" of clips[${other}] again`,
-        'names that differ by more than capitals',
-        'give one of them another "name"',
-      );
-    }
-    seen.set(key, k);
+  const settings = SETTING_NAMES.filter((key) => Object.hasOwn(entries, key)).map((key) => {
+    const value = entries[key];
+    const entry = `${place}.${key}`;
+    const wrong = wrongValue(key, value);
+    if (wrong) throw invalid(entry, wrong.found, wrong.expected, wrong.remedy);
+    return [key, SETTINGS[key].kind.isFile ? locate(value as string, entry) : value];
   });
-}
-
-function record(value: unknown, entry: string): Record<string, unknown> {
-  if (value === null || typeof value !== 'object' || Array.isArray(value)) {
-    throw invalid(entry, shown(value), 'an object');
-  }
-  return value as Record<string, unknown>;
-}
-
-function text(value: unknown, entry: string): string {
-  if (typeof value === 'string' && value !== '' && !value.includes('\0')) return value;
-  throw invalid(entry, shown(value), 'a text');
-}
-
-function refuseUnknown(
-  entries: Record<string, unknown>,
-  known: readonly string[],
-  prefix: string,
-): void {
-  const unknown = Object.keys(entries).find((name) => !known.includes(name));
-  if (unknown === undefined) return;
-  throw invalid(`${prefix}${unknown}`, 'an unknown entry', `one of ${known.join(', ')}`);
-}
-
-function shown(value: unknown): string {
-  if (value === undefined) return 'nothing';
-  // Whole objects say little in a sentence, and may nest deeper than they can be written.
-  if (Array.isArray(value)) return value.length === 0 ? 'an empty list' : 'a list';
-  return typeof value === 'object' && value ? 'an object' : JSON.stringify(value).slice(0, 60);
-}
-
-function invalid(
-  entry: string,
-  found: string,
-  expected: string,
-  remedy = 'correct the manifest',
-): TwinkeelError {
-  return new TwinkeelError('manifest/invalid', { column: `"${entry}"`, found, expected, remedy });
+  return Object.fromEntries(settings) as ClipSettings;
 }

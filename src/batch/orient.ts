@@ -8,9 +8,11 @@ import { DEGREES_PER_RADIAN } from '../math.js';
 import { resampleToFrames } from '../track/resample.js';
 import { describeTrack } from '../words/track.js';
 import { describeWarnings } from '../words/verdict.js';
-import { loadSettings, namedFiles, settingsFromOptions } from './clipSettings.js';
+import { settingsFromOptions } from './checkSettings.js';
+import { loadSettings } from './clipSettings.js';
 import { eachFile } from './eachFile.js';
 import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
+import { namedFiles } from './settings.js';
 import { type Options, requireOut, UsageError } from './usage.js';
 
 /** `twinkeel orient`: motion logs to tracks. */

@@ -10,10 +10,10 @@ import { unwritable } from '../files/placeErrors.js';
 import { tidyFolder } from '../files/tidyFolder.js';
 import { resultPaths, writeFiles } from '../files/writeFiles.js';
 import { recordPath } from './clipRecord.js';
-import { namedFiles } from './clipSettings.js';
 import { type ManifestOptions, readManifest, type Shoot, type ShootClip } from './manifest.js';
 import { release } from './release.js';
 import { spareInputs } from './resultPlaces.js';
+import { namedFiles } from './settings.js';
 import { type ClipSummary, type Summary, summaryName, summaryOf, summaryText } from './summary.js';
 import type { JobOutcome, ShootJob } from './worker.js';
 

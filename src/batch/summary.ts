@@ -197,5 +197,10 @@ export function summaryName(
 export function complainOfFailed(clips: readonly ClipSummary[]): 0 | 1 {
   for (const clip of clips)
     if (!clip.ok) process.stderr.write(`twinkeel: ${printable(clip.message)}\n`);
+  return exitCodeOf(clips);
+}
+
+/** 0 where every clip went well, else 1. */
+export function exitCodeOf(clips: readonly ClipSummary[]): 0 | 1 {
   return clips.every(({ ok }) => ok) ? 0 : 1;
 }

@@ -1,4 +1,6 @@
 import { printable } from '../error.js';
+import { meant } from '../nearestWord.js';
+import { oneOf, shown, type WrongValue } from './settingKinds.js';
 
 /** Options as they come from the command line. */
 export type Options = Readonly<Record<string, string | boolean | undefined>>;
@@ -14,6 +16,12 @@ export class UsageError extends Error {
 
 /** An option may hold anything; a sentence ends. */
 const LONGEST = 600;
+
+/** The error of a call in which something else was expected. */
+export function wrongUse(where: string, { found, expected, remedy }: WrongValue): UsageError {
+  const end = remedy === undefined ? '' : `; ${remedy}`;
+  return new UsageError(`${where}: found ${found}, expected ${expected}${end}`);
+}
 
 /** The folder to write into. */
 export function requireOut(options: Options): string {
@@ -33,9 +41,7 @@ export function numberOf(options: Options, key: string): number | undefined {
   const value = textOf(options, key);
   if (value === undefined) return undefined;
   const number = Number(value);
-  if (value.trim() === '' || !Number.isFinite(number)) {
-    throw new UsageError(`--${key} ${value} is not a number`);
-  }
+  if (value.trim() === '' || !Number.isFinite(number)) throw wrong(key, value, 'a number');
   return number;
 }
 
@@ -43,7 +49,7 @@ export function numberOf(options: Options, key: string): number | undefined {
 export function countOf(options: Options, key: string, least: number): number | undefined {
   const number = numberOf(options, key);
   if (number !== undefined && !(Number.isInteger(number) && number >= least)) {
-    throw new UsageError(`--${key} ${options[key]} is not a whole number from ${least} on`);
+    throw wrong(key, textOf(options, key)!, `a whole number from ${least} on`);
   }
   return number;
 }
@@ -56,7 +62,16 @@ export function wordOf<T extends string>(
 ): T | undefined {
   const value = textOf(options, key);
   if (value !== undefined && !words.includes(value as T)) {
-    throw new UsageError(`--${key} ${value} is none of ${words.join(', ')}`);
+    const remedy = meant(value, words);
+    throw wrongUse(`--${key}`, {
+      found: shown(value),
+      expected: oneOf(words),
+      ...(remedy !== undefined && { remedy }),
+    });
   }
   return value as T | undefined;
+}
+
+function wrong(key: string, value: string, expected: string): UsageError {
+  return wrongUse(`--${key}`, { found: shown(value), expected });
 }

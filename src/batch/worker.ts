@@ -1,14 +1,11 @@
 /** What a worker of the pool does: one clip of a shoot at a time. */
-import { basename } from 'node:path';
 import { isTwinkeelError, TwinkeelError } from '../error.js';
-import { fileHash } from '../files/fileHash.js';
 import { regularSize } from '../files/readFile.js';
-import { writeFiles } from '../files/writeFiles.js';
-import { clipHash } from './clipHash.js';
-import { finishedRecord, recordPath } from './clipRecord.js';
-import { loadSettings, namedFiles } from './clipSettings.js';
-import { correctClip } from './correctClip.js';
+import { entryNameOf } from './checkSettings.js';
+import { loadSettings } from './clipSettings.js';
 import type { ShootClip } from './manifest.js';
+import { runClip } from './runClip.js';
+import { namedFiles } from './settings.js';
 import type { ClipSummary } from './summary.js';
 import { UsageError } from './usage.js';
 
@@ -35,33 +32,15 @@ export default async function runJob(job: ShootJob): Promise<JobOutcome> {
   const { name, written: file } = clip;
   try {
     for (const path of [clip.file, ...namedFiles(clip.settings)]) requireRegular(path);
-    const inputs = clipHash(clip.file, clip.settings, job.release);
-    const finished = job.fresh ? undefined : finishedRecord(folder, name, inputs);
-    if (finished) return { kept: true, summary: { ...finished, name, file } };
-    const loaded = await loadSettings(clip.settings, (key) => `"${key}"`);
-    const { force, mark } = job;
-    const { result, paths } = await correctClip(
-      // A run that was stopped between results and record left results without one.
-      { file: clip.file, folder, stem: name, settings: clip.settings, force, same: true, mark },
-      loaded,
+    const { force, mark, fresh } = job;
+    const { kept, summary } = await runClip(
+      {
+        ...{ file: clip.file, folder, stem: name, written: file, settings: clip.settings },
+        ...{ force, mark, fresh, release: job.release },
+      },
+      () => loadSettings(clip.settings, entryNameOf),
     );
-    const hashes = paths.map(fileHash);
-    const { verdict, reasons, shot, confidence } = result;
-    const outputs = Object.fromEntries(paths.map((path, k) => [basename(path), hashes[k]!]));
-    const summary: ClipSummary = {
-      name,
-      file,
-      ok: true,
-      verdict,
-      reasons,
-      shot,
-      confidence,
-      inputs,
-      outputs,
-    };
-    const content = `${JSON.stringify(summary)}\n`;
-    writeFiles([{ path: recordPath(folder, name), content }], { force: true, mark });
-    return { kept: false, summary };
+    return { kept, summary };
   } catch (error) {
     return { kept: false, summary: { name, file, ok: false, ...complaintOf(error, clip) } };
   }

@@ -96,8 +96,6 @@ export interface Separation {
 
 /** Seconds of the shortest move where nothing is said: nobody pans faster (common practice, no source). */
 export const SHORTEST_MOVE = 2;
-/** Seconds that a shortest move may be. */
-export const SHORTEST_MOVES = { least: 0.5, most: 60 };
 /** Shorter clips are refused, s (common practice, no source). */
 const SHORTEST_CLIP = 3;
 /** Shorter clips are separated with a warning, s (common practice: 10 s). */

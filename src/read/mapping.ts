@@ -3,6 +3,14 @@ import type { Vector3 } from '../rotation/quaternion.js';
 import { type FrameRate, parseFrameRate } from '../track/frameRate.js';
 import { type Axes, axesFromWords, directionFromWord, leftHandedAxes } from './axes.js';
 import type { TableLayout } from './table.js';
+import {
+  ACCELERATION_UNITS,
+  ANGLE_UNITS,
+  meantInSentence,
+  RATE_UNITS,
+  TIME_UNITS,
+  unitPattern,
+} from './unitWords.js';
 
 /** A column by its header, or by its number from 1 where a file has none. */
 export type ColumnReference = string | number;
@@ -126,11 +134,6 @@ export interface Mapping {
   readonly upKnown: boolean;
 }
 
-const SECONDS_PER_UNIT: Readonly<Record<string, number>> = { s: 1, ms: 1e-3, us: 1e-6, ns: 1e-9 };
-const RADIANS_PER_UNIT: Readonly<Record<string, number>> = { rad: 1, deg: Math.PI / 180 };
-/** Standard gravity, m/s² (CGPM 1901). */
-const STANDARD_GRAVITY = 9.80665;
-
 const COLUMN = '("[^"]+"|\\d+)';
 const NAMED = (names: readonly string[]) => names.map((name) => `${name} ${COLUMN}`).join(' ');
 
@@ -142,7 +145,7 @@ const SENTENCES: Readonly<Record<string, string>> = {
     'angles: turn heading "yaw" deg about up, then tilt "pitch" deg about right, then roll "roll" deg about forward',
   quaternion: 'quaternion: w "qw" x "qx" y "qy" z "qz" sense camera-to-world',
   matrix:
-    'matrix: rows "r11" "r12" "r13" "r21" "r22" "r23" "r31" "r32" "r33" sense camera-to-world',
+    'matrix: rows "r11" "r12" "r13" "r21" "r22" "r23" "r31" "r32" "r33" sense camera-to-world   (or: rows "r11".."r33"; or by number: rows 2..10)',
   rate: 'rate: x "gx" y "gy" z "gz" rad/s   (or deg/s, or: counts of 1/16.4 deg/s; behind it: where "sensor" is "gyro")',
   accel:
     'accel: x "ax" y "ay" z "az" m/s2 at-rest up   (or g, or: counts of 1/8192 g; behind it: where "sensor" is "accel")',
@@ -263,12 +266,12 @@ function parseLayout(words: string, line: number): TableLayout {
 }
 
 function parseTime(words: string, line: number): TimeSource {
-  const stamp = new RegExp(`^column ${COLUMN} unit (s|ms|us|ns)$`).exec(words);
+  const stamp = new RegExp(`^column ${COLUMN} unit ${unitPattern(TIME_UNITS)}$`).exec(words);
   if (stamp) {
     return {
       kind: 'stamp',
       column: columnReference(stamp[1]!),
-      secondsPerUnit: SECONDS_PER_UNIT[stamp[2]!]!,
+      secondsPerUnit: TIME_UNITS[stamp[2]!]!,
     };
   }
   const frames = new RegExp(`^(?:column ${COLUMN} )?frames at (\\S+)$`).exec(words);
@@ -294,7 +297,9 @@ function parseTime(words: string, line: number): TimeSource {
 function parseAngles(words: string, line: number): OrientationSource {
   const { rest, sense } = takeSense(words, 'camera-to-world');
   const parts = rest.replace(/^turn /, '').split(/ ?, ?then /);
-  const turn = new RegExp(`^(?:[a-z]+ )?${COLUMN} (deg|rad) about (fixed )?([a-z]+)$`);
+  const turn = new RegExp(
+    `^(?:[a-z]+ )?${COLUMN} ${unitPattern(ANGLE_UNITS)} about (fixed )?([a-z]+)$`,
+  );
   const turns = parts.map((part) => {
     const match = turn.exec(part);
     const axis = match ? (directionFromWord(match[4]!) ?? axisLetter(match[4]!)) : undefined;
@@ -302,7 +307,7 @@ function parseAngles(words: string, line: number): OrientationSource {
       throw misunderstood(line, `angles: ${words}`, SENTENCES.angles!);
     return {
       column: columnReference(match[1]!),
-      radiansPerUnit: RADIANS_PER_UNIT[match[2]!]!,
+      radiansPerUnit: ANGLE_UNITS[match[2]!]!,
       axis,
       fixed: match[3] !== undefined,
     };
@@ -339,21 +344,38 @@ function parseMatrix(words: string, line: number): OrientationSource {
     ? list.slice(1, 10).map(columnReference)
     : range && range[1] === range[2]
       ? [11, 12, 13, 21, 22, 23, 31, 32, 33].map((place) => `${range[1]}${place}`)
-      : undefined;
+      : nineInARow(rest);
   if (!columns || !sense) throw misunderstood(line, `matrix: ${words}`, SENTENCES.matrix!);
   return { kind: 'matrix', columns, sense };
 }
 
+/** Nine columns in a row by their numbers, `rows 2..10`, or by a number in their names, `"m0".."m8"`. */
+function nineInARow(words: string): ColumnReference[] | undefined {
+  const match = /^rows ("?)([^"]{0,200}?)(\d{1,6})\1 ?\.\. ?\1([^"]{0,200}?)(\d{1,6})\1$/.exec(
+    words,
+  );
+  if (!match) return undefined;
+  const [, quote, name, from, other, to] = match as unknown as [string, ...string[]];
+  const isNumber = quote === '' && name === '' && Number(from) > 0;
+  if (name !== other || Number(to) - Number(from) !== 8 || !(quote === '"' || isNumber)) {
+    return undefined;
+  }
+  const numbers = Array.from({ length: 9 }, (_, k) => Number(from) + k);
+  return isNumber ? numbers : numbers.map((number) => `${name}${number}`);
+}
+
 function parseRate(words: string, line: number): NonNullable<Mapping['rate']> {
   const { rest, where } = takeRows(words);
-  const match = new RegExp(`^${NAMED(['x', 'y', 'z'])} ${COUNTS}(deg/s|rad/s)$`).exec(rest);
+  const match = new RegExp(`^${NAMED(['x', 'y', 'z'])} ${COUNTS}${unitPattern(RATE_UNITS)}$`).exec(
+    rest,
+  );
   const scale = match ? scaleOfCounts(match) : undefined;
   if (!match || scale === undefined) throw misunderstood(line, `rate: ${words}`, SENTENCES.rate!);
-  const unit = match[6] as 'deg/s' | 'rad/s';
+  const radians = RATE_UNITS[match[6]!]!;
   return {
     columns: threeColumns(match),
-    factor: scale * (unit === 'deg/s' ? Math.PI / 180 : 1),
-    unit,
+    factor: scale * radians,
+    unit: radians === 1 ? 'rad/s' : 'deg/s',
     ...(where && { where }),
   };
 }
@@ -361,11 +383,11 @@ function parseRate(words: string, line: number): NonNullable<Mapping['rate']> {
 function parseAcceleration(words: string, line: number): VectorSource {
   const { rest, where } = takeRows(words);
   const match = new RegExp(
-    `^${NAMED(['x', 'y', 'z'])} ${COUNTS}(g|m/s2|m/s²) at-rest (up|down)$`,
+    `^${NAMED(['x', 'y', 'z'])} ${COUNTS}${unitPattern(ACCELERATION_UNITS)} at-rest (up|down)$`,
   ).exec(rest);
   const scale = match ? scaleOfCounts(match) : undefined;
   if (!match || scale === undefined) throw misunderstood(line, `accel: ${words}`, SENTENCES.accel!);
-  const unit = scale * (match[6] === 'g' ? STANDARD_GRAVITY : 1);
+  const unit = scale * ACCELERATION_UNITS[match[6]!]!;
   return {
     columns: threeColumns(match),
     factor: match[7] === 'up' ? unit : -unit,
@@ -426,10 +448,11 @@ function onLine(error: unknown, line: number): unknown {
 }
 
 function misunderstood(line: number, sentence: string, expected: string): TwinkeelError {
+  const near = meantInSentence(sentence, Object.keys(SENTENCES));
   return new TwinkeelError('mapping/syntax', {
     line,
     found: `"${sentence.length > 100 ? `${sentence.slice(0, 100)}…` : sentence}" in the mapping`,
     expected: 'a sentence that describes the file',
-    remedy: `write it like\n  ${expected}`,
+    remedy: `${near === undefined ? '' : `${near}; `}write it like\n  ${expected}`,
   });
 }

@@ -1,6 +1,6 @@
 /** Words for units as exporters write them below a header, with or without brackets. */
 const UNIT =
-  /^[([]?\s*(s|sec|secs|seconds?|ms|us|µs|μs|ns|hz|rad|deg|°|rad\/s|deg\/s|°\/s|dps|m\/s\^?2|m\/s²|m\/s\/s|g|mg|m|mm|cm|µt|ut|counts?|lsb|-|1)\s*[)\]]?$/i;
+  /^[([{<]?\s*((?:|milli|micro|nano)s(?:ec(?:ond)?s?)?|[mun]s(?:ec)?|µs|μs|hz|rad(?:ian)?s?|deg(?:ree)?s?|°|(?:rad(?:ian)?s?|deg(?:ree)?s?|°)\/s(?:ec(?:ond)?)?|dps|m\/s(?:ec)?(?:\^?2|²|\/s)|g|mg|m|mm|cm|µt|ut|°c|degc|counts?|lsb|frames?|none|n\/a|hh:mm:ss[:;]ff|-|1)\s*[)\]}>]?$/i;
 
 /**
  * Whether the cells of a line are the units of the columns above: each is a word for a unit or

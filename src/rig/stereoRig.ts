@@ -1,7 +1,9 @@
 import { TwinkeelError } from '../error.js';
+import { meant } from '../nearestWord.js';
 import type { Quaternion } from '../rotation/quaternion.js';
 import { IDENTITY } from '../rotation/quaternion.js';
 import type { LensMapping } from './lens.js';
+import { NEAREST_SUBJECTS_M } from './nearestSubject.js';
 
 /** How the picture of one eye is read from the sensor. */
 export interface EyeReadout {
@@ -134,7 +136,7 @@ export function rigFromValue(value: unknown): RigDescription {
       number(v, 'outputFieldDeg', 10, 360),
     ),
     mount: take('mount', DEFAULT_RIG.mount, (v) =>
-      word(v, 'mount', ['auto', 'upright', 'inverted']),
+      word(v, 'mount', ['auto', 'upright', 'inverted'], MOUNTS),
     ),
     alignment: take('alignment', DEFAULT_RIG.alignment, (v) => {
       const both = record(v, 'alignment');
@@ -153,7 +155,7 @@ export function rigFromValue(value: unknown): RigDescription {
       readReadout(v, 'rightReadout', assumed),
     ),
     nearestSubjectM: take('nearestSubjectM', DEFAULT_RIG.nearestSubjectM, (v) =>
-      number(v, 'nearestSubjectM', 0.05, 10000),
+      number(v, 'nearestSubjectM', NEAREST_SUBJECTS_M.least, NEAREST_SUBJECTS_M.most),
     ),
   };
   return { rig, assumed };
@@ -247,10 +249,18 @@ function number(value: unknown, name: string, least: number, most: number): numb
   return value;
 }
 
-function word<T extends string>(value: unknown, name: string, words: readonly T[]): T {
+/** As the guide on the rig names them. */
+const MOUNTS = 'one of auto, upright, inverted (auto: gravity tells; inverted: hung upside down)';
+
+function word<T extends string>(
+  value: unknown,
+  name: string,
+  words: readonly T[],
+  expected = `one of ${words.join(', ')}`,
+): T {
   const found = words.find((each) => each === value);
-  if (found === undefined) throw invalid(name, shown(value), `one of ${words.join(', ')}`);
-  return found;
+  if (found !== undefined) return found;
+  throw invalid(name, shown(value), expected, meant(String(value), words));
 }
 
 function noteMissing(
@@ -269,7 +279,8 @@ function refuseUnknown(
 ): void {
   const unknown = Object.keys(entries).find((name) => !known.includes(name));
   if (unknown !== undefined) {
-    throw invalid(`${prefix}${unknown}`, 'an unknown entry', `one of ${known.join(', ')}`);
+    const expected = `one of ${known.join(', ')}`;
+    throw invalid(`${prefix}${unknown}`, 'an unknown entry', expected, meant(unknown, known));
   }
 }
 
@@ -281,11 +292,16 @@ function shown(value: unknown): string {
   }
 }
 
-function invalid(name: string, found: string, expected: string): TwinkeelError {
+function invalid(
+  name: string,
+  found: string,
+  expected: string,
+  remedy = 'correct the rig description',
+): TwinkeelError {
   return new TwinkeelError('rig/invalid', {
     ...(name !== '' && { column: `"${name}"` }),
     found,
     expected,
-    remedy: 'correct the rig description',
+    remedy,
   });
 }

@@ -1,13 +1,17 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
+import { entryNameOf, settingsFromOptions } from '../../src/batch/checkSettings.js';
+import { loadSettings, parseFlip } from '../../src/batch/clipSettings.js';
+import { readManifest } from '../../src/batch/manifest.js';
 import {
   type ClipSettings,
-  loadSettings,
   namedFiles,
-  parseFlip,
-  settingsFromOptions,
-} from '../../src/batch/clipSettings.js';
+  optionOf,
+  SETTING_NAMES,
+  SETTINGS,
+  type SettingKey,
+} from '../../src/batch/settings.js';
 import { UsageError } from '../../src/batch/usage.js';
 import { toCsv } from '../../src/handoff/csv.js';
 import { toJson } from '../../src/handoff/json.js';
@@ -60,7 +64,7 @@ describe('hints at when a log starts', () => {
     [
       'a clap in other words',
       { clap: '60', rate: '25' },
-      '--clap 60 is not the frame of the clip and the second of the log, such as 132@7.25',
+      '--clap: found "60", expected the frame of the clip and the second of the log, such as 132@7.25',
     ],
   ])('%s is a wrong call', async (_, options, message) => {
     await expect(hint(options)).rejects.toThrow(message);
@@ -94,8 +98,11 @@ describe('settings of a clip', () => {
       level: '0.5',
       'level-at': '3',
       limit: 'none',
+      rig: 'rig.json',
       uncovered: '0.1',
+      log: 'gyro.csv',
       'log-offset': '-2',
+      earlier: 'k.csv',
       trim: '1..9',
       out: 'elsewhere',
       force: true,
@@ -104,8 +111,11 @@ describe('settings of a clip', () => {
       level: 0.5,
       levelAt: 3,
       limit: 'none',
+      rig: 'rig.json',
       uncovered: 0.1,
+      log: 'gyro.csv',
       logOffset: -2,
+      earlier: 'k.csv',
       trim: '1..9',
     });
   });
@@ -115,25 +125,101 @@ describe('settings of a clip', () => {
     expect(namedFiles(settings)).toEqual(['how.txt', 'k.csv', 'ramp.csv']);
   });
 
-  test.each<[ClipSettings, string]>([
-    [{ trim: '1..2' }, '--trim 1..2 is of no use without --earlier'],
-    [{ retime: 'ramp.csv' }, '--retime ramp.csv is of no use without --earlier'],
+  test.each<[Readonly<Record<string, unknown>>, string]>([
+    [{ trim: '1..2' }, '--trim: found "1..2" without --earlier, expected both or neither'],
+    [
+      { retime: 'ramp.csv' },
+      '--retime: found "ramp.csv" without --earlier, expected both or neither',
+    ],
     [
       { trim: '1..2', retime: 'ramp.csv', earlier: 'k.csv' },
-      '--trim 1..2 is a second answer beside --retime',
+      '--trim: found "1..2" beside --retime, expected one of them',
     ],
-    [{ format: 'pollen' }, '--format pollen is none of tum, euroc-pose, euroc-imu, kitti, opentr'],
-    [{ flip: 'pan,yaw' }, '"yaw" is none of pan, tilt, roll'],
-    [{ level: 2 }, '--level 2 is not a share from 0 to 1'],
-    [{ picture: 'flat' }, '--picture flat is none of half-equirect, fisheye'],
+    [
+      { format: 'pollen' },
+      '--format: found "pollen", expected one of tum, euroc-pose, euroc-imu, kitti, opentrackio',
+    ],
+    [{ flip: 'pan,yaw' }, '--flip: found "pan,yaw", expected pan, tilt, roll, with commas where'],
+    [{ level: 2 }, '--level: found 2, expected a share from 0 to 1'],
+    [{ picture: 'flat' }, '--picture: found "flat", expected one of half-equirect, fisheye'],
+    [{ nearest: 1 }, '--nearest: found 1 without --rig, expected both or neither'],
+    [
+      { nearest: 0, rig: 'rig.json' },
+      '--nearest: found 0, expected a distance from 0.05 to 10000 m',
+    ],
   ])('%j is refused', async (settings, words) => {
     await expect(loadSettings(settings)).rejects.toThrow(words);
     await expect(loadSettings(settings)).rejects.toBeInstanceOf(UsageError);
   });
 
+  test('the nearest subject of a clip takes the place of that of its rig, and is no longer assumed', async () => {
+    const rig = join(temporaryFolder(), 'rig.json');
+    writeFileSync(rig, '{"interaxialMm":60}');
+    const loaded = await loadSettings({ rig, nearest: 0.4 });
+    expect(loaded.correct.rig).toMatchObject({ interaxialMm: 60, nearestSubjectM: 0.4 });
+    expect(loaded.rig!.assumed).not.toContain('nearestSubjectM');
+    expect((await loadSettings({ rig })).rig!.assumed).toContain('nearestSubjectM');
+  });
+
   test('a name from elsewhere stands in the refusal', async () => {
-    const manifest = loadSettings({ trim: '1..2' }, (key) => `"${key}"`);
-    await expect(manifest).rejects.toThrow('"trim" 1..2 is of no use without "earlier"');
+    const manifest = loadSettings({ trim: '1..2' }, entryNameOf);
+    await expect(manifest).rejects.toThrow(
+      '"trim": found "1..2" without "earlier", expected both or neither',
+    );
+  });
+
+  test.each<[SettingKey, string | number, string]>([
+    ['level', 2, '2'],
+    ['level', 'full', 'full'],
+    ['limit', 0, '0'],
+    ['limit', 'non', 'non'],
+    ['uncovered', 1.5, '1.5'],
+    ['shot', 'traveling', 'traveling'],
+    ['picture', 'flat', 'flat'],
+    ['filter', 'splin', 'splin'],
+    ['flip', 'yaw', 'yaw'],
+    ['format', 'tom', 'tom'],
+    ['shortestMove', 0.1, '0.1'],
+    ['nearest', 0, '0'],
+    ['clap', '7.25', '7.25'],
+    ['rate', '59.94', '59.94'],
+  ])(
+    '%s %j is refused in the same sentence on the command line and in a manifest',
+    (key, value, text) => {
+      const path = join(temporaryFolder(), 'shoot.json');
+      const manifest = {
+        format: 'twinkeel-shoot',
+        version: 1,
+        clips: [{ file: 'a', [key]: value }],
+      };
+      writeFileSync(path, JSON.stringify(manifest));
+      const sentence = (call: () => unknown) => {
+        try {
+          call();
+        } catch (error) {
+          return (error as Error).message;
+        }
+        return 'taken';
+      };
+      const own = sentence(() => settingsFromOptions({ [optionOf(key)]: text }));
+      const where = `--${optionOf(key)}: `;
+      expect(own.startsWith(where)).toBe(true);
+      expect(sentence(() => readManifest(path))).toContain(
+        `${path}, column "clips[0].${key}": ${own.slice(where.length)}`,
+      );
+    },
+  );
+
+  test('what a setting needs or stands instead of is a setting', () => {
+    for (const key of SETTING_NAMES) {
+      const { needs, insteadOf, commands } = SETTINGS[key];
+      for (const other of [needs, insteadOf]) {
+        if (other === undefined) continue;
+        expect(SETTING_NAMES).toContain(other);
+        // Whoever takes the one takes the other.
+        expect(SETTINGS[other].commands ?? []).toEqual(commands ?? []);
+      }
+    }
   });
 
   test('format and signs go to the reader', async () => {
@@ -148,7 +234,7 @@ describe('settings of a clip', () => {
   test('signs that are turned round are named with commas', () => {
     expect(parseFlip('tilt')).toEqual({ tilt: -1 });
     expect(parseFlip(undefined)).toEqual({});
-    expect(() => parseFlip('pan,,roll')).toThrow('"" is none of pan, tilt, roll');
+    expect(() => parseFlip('pan,,roll')).toThrow('found "pan,,roll", expected pan, tilt, roll');
   });
 });
 

@@ -12,17 +12,41 @@ const FILES = ['moonflower.result.json'];
 describe('a wrong call is refused before any file is opened', () => {
   test.each<[string, Options, string]>([
     ['no target', {}, `say as what: --to ${HANDOFF_TARGETS.join(' | ')}`],
-    ['an unknown target', { to: 'gltf,pollen' }, '--to pollen is none of csv, json, gltf'],
-    ['an empty target', { to: 'csv,' }, '--to  is none of csv'],
-    ['an unknown motion', { to: 'tum', motion: 'dance' }, '--motion dance is none of intended'],
-    ['an unknown angle', { to: 'opentrackio', flip: 'yaw' }, '"yaw" is none of pan, tilt, roll'],
-    ['an unknown picture', { to: 'ffmpeg', picture: 'flat' }, '--picture flat is none of half-e'],
-    ['an unknown layout', { to: 'ffmpeg', layout: 'mixed' }, '--layout mixed is none of side-by-'],
+    [
+      'an unknown target',
+      { to: 'gltf,pollen' },
+      '--to: found "pollen", expected one of csv, json, gltf',
+    ],
+    ['an empty target', { to: 'csv,' }, '--to: found "", expected one of csv'],
+    [
+      'an unknown motion',
+      { to: 'tum', motion: 'dance' },
+      '--motion: found "dance", expected one of intended',
+    ],
+    [
+      'an unknown angle',
+      { to: 'opentrackio', flip: 'yaw' },
+      '--flip: found "yaw", expected pan, tilt, roll',
+    ],
+    [
+      'an unknown picture',
+      { to: 'ffmpeg', picture: 'flat' },
+      '--picture: found "flat", expected one of half-e',
+    ],
+    [
+      'an unknown layout',
+      { to: 'ffmpeg', layout: 'mixed' },
+      '--layout: found "mixed", expected one of side-by-',
+    ],
     ['a size in words', { to: 'st-maps', size: 'big' }, '--size big is no size such as 1024x1024'],
     ['a size of the source', { to: 'st-maps', 'source-size': '9' }, '--source-size 9 is no size'],
     ['frames in words', { to: 'st-maps', frames: '1,dusk' }, '--frames 1,dusk is no list of'],
     ['a frame left blank', { to: 'st-maps', frames: '40,' }, '--frames 40, is no list of'],
-    ['a field in words', { to: 'ffmpeg', field: 'wide' }, '--field wide is not a number'],
+    [
+      'a field in words',
+      { to: 'ffmpeg', field: 'wide' },
+      '--field: found "wide", expected a number',
+    ],
     [
       'a movie that begins within a frame',
       { to: 'ffmpeg', 'movie-starts': '39.5' },

@@ -41,6 +41,11 @@ const LOG = `time_s,gx,gy,gz,ax,ay,az\n${Array.from({ length: 1001 }, (_, k) => 
   return `${t},${0.24 * Math.cos(12 * t)},0.1,0,0,9.81,0`;
 }).join('\n')}\n`;
 
+/** A still camera at 30000/1001 per second, with stamps rounded to milliseconds, for 40 s. */
+const STAMPED = `time_s,x,y,z,w\n${Array.from({ length: 1200 }, (_, k) => {
+  return `${((k * 1001) / 30000).toFixed(3)},0,${0.001 * Math.sin(k / 9)},0,1`;
+}).join('\n')}\n`;
+
 /** Every file of a folder: its bytes and when it was written. */
 function contents(folder: string): Map<string, string> {
   const names = readdirSync(folder, { recursive: true }) as string[];
@@ -220,12 +225,32 @@ describe('a wrong call ends with 2, one sentence, and nothing written', () => {
     [
       'an unknown command',
       ['stabilise', 'walk.csv'],
-      'there is no command "stabilise"; the commands are inspect, orient, correct, handoff, resample, report, merge, demo',
+      'there is no command "stabilise"; the commands are shoot, inspect, orient, correct, handoff, resample, report, merge, demo',
     ],
     [
       'an unknown option',
       [...CORRECT, '--rotate'],
       "Unknown option '--rotate'; see twinkeel correct --help",
+    ],
+    [
+      'an option that is nearly right',
+      [...CORRECT, '--markrs', 'm.csv'],
+      "Unknown option '--markrs'; write --markers if that was meant; see twinkeel correct --help",
+    ],
+    [
+      'a command that is nearly right',
+      ['corect', 'walk.csv'],
+      'there is no command "corect"; write "correct" if that was meant; the commands are shoot,',
+    ],
+    [
+      'a word that is nearly right',
+      [...CORRECT, '--shot', 'traveling'],
+      'expected one of auto, travelling, pan, locked-off; write "travelling" if that was meant',
+    ],
+    [
+      'a target that is nearly right',
+      ['handoff', 'walk.result.json', '--to', 'glft', '--out', 'out'],
+      '--to: found "glft", expected one of csv, json, gltf',
     ],
     [
       'an option of another command',
@@ -242,21 +267,33 @@ describe('a wrong call ends with 2, one sentence, and nothing written', () => {
     [
       'a decimal frame rate',
       [...CORRECT, '--rate', '59.94'],
-      'found the frame rate "59.94", expected a whole number or an exact fraction such as 60000/1001, from 1 to 1000 frames per second; write 23.976 as 24000/1001, 29.97 as 30000/1001, 59.94 as 60000/1001.',
+      '--rate: found "59.94", expected a whole number or an exact fraction such as 60000/1001, from 1 to 1000 frames per second; write 23.976 as 24000/1001, 29.97 as 30000/1001, 59.94 as 60000/1001',
     ],
     [
       'an unknown kind of shot',
       [...CORRECT, '--shot', 'flight'],
-      '--shot flight is none of auto, travelling, pan, locked-off',
+      '--shot: found "flight", expected one of auto, travelling, pan, locked-off',
     ],
-    ['a level beyond 1', [...CORRECT, '--level', '2'], '--level 2 is not a share from 0 to 1'],
-    ['a level that is no number', [...CORRECT, '--level', 'full'], '--level full is not a number'],
+    [
+      'a level beyond 1',
+      [...CORRECT, '--level', '2'],
+      '--level: found 2, expected a share from 0 to 1',
+    ],
+    [
+      'a level that is no number',
+      [...CORRECT, '--level', 'full'],
+      '--level: found "full", expected a share from 0 to 1',
+    ],
     [
       'a limit of nothing',
       [...CORRECT, '--limit', '0'],
-      '--limit 0 is not an angle above 0° or "none"',
+      '--limit: found 0, expected an angle above 0° or "none"',
     ],
-    ['an unknown filter', [...CORRECT, '--filter', 'median'], '--filter median is none of'],
+    [
+      'an unknown filter',
+      [...CORRECT, '--filter', 'median'],
+      '--filter: found "median", expected one of structural',
+    ],
     [
       'a mapping that is not there',
       MAPPED,
@@ -318,8 +355,12 @@ describe('correct', () => {
   test('one rotation per frame is written, and the cautions are said', () => {
     const { status, stdout, stderr, written, folder } = run({ 'walk.csv': WALK }, ...CORRECT);
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
-    expect(written).toEqual(['out/walk.corrections.csv', 'out/walk.result.json']);
-    const [csv, json] = written.map((name) => readFileSync(join(folder, name), 'utf8'));
+    expect(written).toEqual([
+      'out/walk.clip.json',
+      'out/walk.corrections.csv',
+      'out/walk.result.json',
+    ]);
+    const [, csv, json] = written.map((name) => readFileSync(join(folder, name), 'utf8'));
     const { corrections, intended } = readResult(json!);
     // Twelve decimals: half a unit, 5e-13, for each component. Four of them change the norm by 1e-12 at
     // most, which is made up for on reading.
@@ -346,6 +387,7 @@ describe('correct', () => {
     expect(status).toBe(1);
     expect(written).toEqual(
       ['moonflower', 'tank'].flatMap((stem) => [
+        `out/${stem}.clip.json`,
         `out/${stem}.corrections.csv`,
         `out/${stem}.result.json`,
       ]),
@@ -557,6 +599,40 @@ describe('inspect', () => {
     expect(stdout).toContain('gyro.csv\n  motion log\n');
   });
 
+  test.each([
+    [
+      '60',
+      'frames that are counted',
+      WALK,
+      'the file has 25.000 rows per second and --rate says 60',
+    ],
+    ['25', 'frames that are counted', WALK, undefined],
+    ['30000/1001', 'stamps in whole milliseconds', STAMPED, undefined],
+    [
+      '30',
+      'stamps in whole milliseconds',
+      STAMPED,
+      'the file has 29.970 rows per second and --rate says 30:',
+    ],
+  ])('--rate %s and %s: a rate that contradicts the file is said', (rate, _, text, words) => {
+    const { status, stdout } = run({ 'walk.csv': text }, 'inspect', 'walk.csv', '--rate', rate);
+    expect(status).toBe(0);
+    if (words === undefined) expect(stdout).not.toContain('--rate says');
+    else expect(stdout).toContain(words);
+  });
+
+  test('a rate that contradicts the mapping is said', () => {
+    const rows = Array.from({ length: 151 }, (_, k) => `${k},0,0,${k / 100}`).join('\n');
+    const files = {
+      'walk.csv': `t,yaw,pitch,roll\n${rows}\n`,
+      'how.txt': ANGLES.replace('column "t" unit s', 'column "t" frames at 25'),
+    };
+    const args = ['inspect', 'walk.csv', '--mapping', 'how.txt', '--rate', '24'];
+    expect(run(files, ...args).stdout).toContain(
+      'note: the file counts 25 frames per second and --rate says 24: frames at 24 are made between',
+    );
+  });
+
   test('--json is one list', () => {
     const { stdout, written } = run({ 'walk.csv': WALK }, 'inspect', 'walk.csv', '--json');
     expect(JSON.parse(stdout)).toMatchObject([
@@ -573,7 +649,7 @@ describe('demo', () => {
     expect(first.written).toEqual(
       ['greenhouse-gyro', 'greenhouse-walk']
         .flatMap((stem) =>
-          ['corrections.csv', 'csv', 'mapping.txt', 'result.json'].map(
+          ['clip.json', 'corrections.csv', 'csv', 'mapping.txt', 'result.json'].map(
             (end) => `walk/${stem}.${end}`,
           ),
         )

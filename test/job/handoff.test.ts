@@ -80,7 +80,11 @@ function expectRefusal(
 
 describe('a wrong call ends with 2, one sentence, and the folder as it was', () => {
   test.each<[string, readonly string[], string]>([
-    ['an unknown target', ['--to', 'gltf,pollen'], '--to pollen is none of csv, json, gltf'],
+    [
+      'an unknown target',
+      ['--to', 'gltf,pollen'],
+      '--to: found "pollen", expected one of csv, json, gltf',
+    ],
     ['a span turned round', ['--to', 'csv', '--trim', '90..60'], 'ends before it begins'],
   ])('%s', (_title, args, words) => {
     expectRefusal(hand(RESULT, ...args), 2, words);

@@ -392,7 +392,7 @@ describe('the command with --rig', () => {
   test.each(['sometimes', '1.5', '-0.1', 'NaN'])('--uncovered %s is a wrong call', (share) => {
     const { status, stderr } = run('{}', `--uncovered=${share}`);
     expect(stderr).toBe(
-      `twinkeel: --uncovered ${share} is neither "never" nor a share from 0 to 1\n`,
+      `twinkeel: --uncovered: found ${/\d/.test(share) ? share : `"${share}"`}, expected a share from 0 to 1 or "never"\n`,
     );
     expect(status).toBe(2);
   });

@@ -61,7 +61,9 @@ describe('all clips of a manifest', () => {
     const folder = shootFolder(3);
     const { status, stdout, stderr } = twinkeel(folder, ...RUN);
     expect({ status, stderr }).toEqual({ status: 0, stderr: '' });
-    expect(stdout.split('\n')[0]).toMatch(/^clip +verdict +weightiest reason$/);
+    expect(stdout.split('\n')[0]).toMatch(/^clip +state +verdict +weightiest reason$/);
+    expect(stdout).toContain('3 clips: 3 done, 0 kept (done before), 0 failed');
+    expect(stdout).toContain('next: twinkeel report out/*.result.json --out out/report.html');
     for (const k of [0, 1, 2]) expect(stdout).toMatch(new RegExp(`^take-${k} `, 'm'));
     expect(stdout).toContain('judge it in a headset');
     const out = join(folder, 'out');
@@ -78,7 +80,7 @@ describe('all clips of a manifest', () => {
     for (const take of ['take-0', 'take-1']) {
       twinkeel(folder, 'correct', `${take}.csv`, '--rate', '25', '--out', `${take}.alone`);
       const alone = prints(join(folder, `${take}.alone`));
-      expect(Object.keys(alone)).toHaveLength(2);
+      expect(Object.keys(alone)).toHaveLength(3);
       expect(prints(join(folder, 'out'))).toMatchObject(alone);
     }
   });
@@ -159,7 +161,14 @@ describe('one bad clip fails alone, with one sentence and exit code 1', () => {
       expect(sentence.exec(sentences[k]!)?.[1]).toBe(name);
       expect(sentences[k]).toContain(found);
     });
-    expect(stdout).toContain(`failed: ${Object.keys(BAD).join(', ')} (see the messages)`);
+    for (const [k, [name]] of kinds.entries()) {
+      const row = `${name.padEnd(8)}  failed  –                  ${sentences[k]!.replace('twinkeel: ', '')}`;
+      expect(stdout.split('\n')).toContain(row);
+    }
+    expect(stdout).toContain(`11 clips: 2 done, 0 kept (done before), 9 failed`);
+    expect(stdout).toContain(
+      'next: mend what failed and make the same call again; what is done is kept',
+    );
     expect(readdirSync(join(folder, 'out')).sort()).toEqual(finishedNames(['first', 'last']));
     const { clips } = jsonOf(folder, 'out', 'shoot.summary.json');
     expect(clips.map(({ ok }: { ok: boolean }) => ok)).toEqual([
@@ -257,7 +266,7 @@ describe('however the work is spread', () => {
   test.each(['0', '-1', '1.5', 'many', ''])('%s jobs are refused', (jobs) => {
     const { status, stderr } = twinkeel(shootFolder(1), ...RUN, `--jobs=${jobs}`);
     expect(status).toBe(2);
-    expect(stderr).toMatch(/^twinkeel: --jobs .*\n$/);
+    expect(stderr).toMatch(/^twinkeel: --jobs: found .*, expected a .*\n$/);
   });
 
   test('a setting beside a manifest is refused', () => {
@@ -276,8 +285,8 @@ describe('however the work is spread', () => {
 
   test.each([
     ['a path that leads out', { file: '../x.csv' }, 'clips[0].file'],
-    ['a share of 2', { file: 'take-0.csv', level: 2 }, 'level'],
-    ['a kind of shot that is none', { file: 'take-0.csv', shot: 'crane' }, 'shot'],
+    ['a share of 2', { file: 'take-0.csv', level: 2 }, 'clips[0].level'],
+    ['a kind of shot that is none', { file: 'take-0.csv', shot: 'crane' }, 'clips[0].shot'],
   ])('a manifest with %s is refused before anything is made', (_, clip, entry) => {
     const folder = shootFolder(1);
     writeFileSync(join(folder, 'shoot.json'), manifestOf([clip]));
@@ -311,7 +320,10 @@ describe('running again', () => {
     const { out, before, again } = done();
     const ends = ['.clip.json', '.corrections.csv', '.result.json'];
     const times = ends.map((end) => writtenAt(out, end));
-    expect(again()).toMatchObject({ status: 0, stderr: '' });
+    const run = again();
+    expect(run).toMatchObject({ status: 0, stderr: '' });
+    expect(run.stdout).toMatch(/^take-1 +kept +\S/m);
+    expect(run.stdout).toContain('2 clips: 0 done, 2 kept (done before), 0 failed');
     expect(ends.map((end) => writtenAt(out, end))).toEqual(times);
     expect(prints(out)).toEqual(before);
   });
@@ -389,6 +401,68 @@ describe('running again', () => {
     for (const name of missing) rmSync(join(out, name));
     expect(again()).toMatchObject({ status: 0, stderr: '' });
     expect(prints(out)).toEqual(before);
+  });
+});
+
+describe('several files on one call resume like a manifest', () => {
+  const TAKES = ['take-0.csv', 'take-1.csv', 'take-2.csv'];
+  const CALL = ['correct', ...TAKES, '--rate', '25', '--out', 'out'];
+
+  test('after one fault the same call completes, and keeps what was done', () => {
+    const folder = shootFolder(3);
+    const out = join(folder, 'out');
+    writeFileSync(join(folder, 'take-1.csv'), '');
+    const first = twinkeel(folder, ...CALL);
+    expect(first.status).toBe(1);
+    expect(first.stderr).toMatch(/^twinkeel: take-1\.csv: found an empty file, .+\.\n$/);
+    expect(first.stdout).toMatch(/^take-1 +failed +– +take-1\.csv: found an empty file/m);
+    expect(first.stdout).toContain('3 clips: 2 done, 0 kept (done before), 1 failed');
+    const times = writtenAt(out, 'take-0.result.json');
+
+    writeFileSync(join(folder, 'take-1.csv'), walkCsv(6, 1));
+    const second = twinkeel(folder, ...CALL);
+    expect(second).toMatchObject({ status: 0, stderr: '' });
+    expect(second.stdout).toContain('3 clips: 1 done, 2 kept (done before), 0 failed');
+    expect(second.stdout).toContain('kept out/take-0.result.json');
+    expect(writtenAt(out, 'take-0.result.json')).toEqual(times);
+    // What it says of a clip that it keeps is what it said when it did it.
+    const said = (text: string) =>
+      text
+        .slice(text.indexOf('take-0.csv'), text.indexOf('take-1.csv'))
+        .replace(/(kept|wrote) /g, '');
+    expect(said(second.stdout).split('\n').slice(0, 12)).toEqual(
+      said(first.stdout).split('\n').slice(0, 12),
+    );
+
+    const whole = prints(out);
+    expect(twinkeel(folder, ...CALL, '--fresh')).toMatchObject({ status: 0, stderr: '' });
+    expect(writtenAt(out, 'take-0.result.json')).not.toEqual(times);
+    expect(prints(out)).toEqual(whole);
+  });
+
+  test('what a call did a manifest keeps, and the other way round', () => {
+    const folder = shootFolder(3);
+    const out = join(folder, 'out');
+    twinkeel(folder, ...CALL);
+    const times = writtenAt(out, '.result.json');
+    const shoot = twinkeel(folder, ...RUN);
+    expect(shoot.stdout).toContain('3 clips: 0 done, 3 kept (done before), 0 failed');
+    const call = twinkeel(folder, ...CALL, '--json');
+    expect(JSON.parse(call.stdout).map(({ kept }: { kept: boolean }) => kept)).toEqual([
+      ...[true, true, true],
+    ]);
+    expect(writtenAt(out, '.result.json')).toEqual(times);
+  });
+
+  test('other settings are refused without --force', () => {
+    const folder = shootFolder(3);
+    twinkeel(folder, ...CALL);
+    const other = [...CALL, '--level', '0.5'];
+    expect(twinkeel(folder, ...other)).toMatchObject({
+      status: 1,
+      stderr: expect.stringContaining('found a file of this name'),
+    });
+    expect(twinkeel(folder, ...other, '--force')).toMatchObject({ status: 0, stderr: '' });
   });
 });
 

@@ -90,6 +90,14 @@ describe('parseMapping', () => {
       { orientation: { columns: [1, 2, 3, 5, 6, 7, 9, 10, 11] } },
     ],
     [
+      'matrix: rows 5..13 sense camera-to-world',
+      { orientation: { columns: [5, 6, 7, 8, 9, 10, 11, 12, 13] } },
+    ],
+    [
+      'matrix: rows "m0" .. "m8" sense camera-to-world',
+      { orientation: { columns: ['m0', 'm1', 'm2', 'm3', 'm4', 'm5', 'm6', 'm7', 'm8'] } },
+    ],
+    [
       'rate: x "gx" y "gy" z "gz" rad/s',
       { rate: { columns: ['gx', 'gy', 'gz'], factor: 1, unit: 'rad/s' } },
     ],
@@ -127,6 +135,21 @@ describe('parseMapping', () => {
     expect(parseMapping(loose).time).toMatchObject({ column: 't #1' });
   });
 
+  test.each([
+    ['time: column "t" unit s', 'time: column "t" unit seconds'],
+    ['time: column "t" unit us', 'time: column "t" unit microseconds'],
+    [
+      'angles: turn "a" deg about up, then "b" rad about right, then "c" deg about back',
+      'angles: turn "a" degrees about up, then "b" radians about right, then "c" ° about back',
+    ],
+    ['rate: x 1 y 2 z 3 deg/s', 'rate: x 1 y 2 z 3 degrees/s'],
+    ['rate: x 1 y 2 z 3 counts of 0.1 deg/s', 'rate: x 1 y 2 z 3 counts of 0.1 dps'],
+    ['rate: x 1 y 2 z 3 rad/s', 'rate: x 1 y 2 z 3 radians/s'],
+    ['accel: x 1 y 2 z 3 m/s2 at-rest up', 'accel: x 1 y 2 z 3 m/s^2 at-rest up'],
+  ])('%s may be written %s', (short, long) => {
+    expect(parseMapping(long)).toEqual(parseMapping(short));
+  });
+
   test('nothing said is nothing known, but a world is level unless the file says otherwise', () => {
     expect(parseMapping('')).toEqual({ layout: {}, upKnown: true });
   });
@@ -157,6 +180,10 @@ describe('parseMapping', () => {
       ['matrix: rows "r11".."r33"', MATRIX],
       ['matrix: rows "a11".."b33" sense camera-to-world', MATRIX],
       ['matrix: rows 1 2 3 4 5 6 7 8 sense camera-to-world', MATRIX],
+      ['matrix: rows 5..12 sense camera-to-world', MATRIX],
+      ['matrix: rows 0..8 sense camera-to-world', MATRIX],
+      ['matrix: rows "m0".."n8" sense camera-to-world', MATRIX],
+      ['matrix: rows "m0"..8 sense camera-to-world', MATRIX],
       ['angles: turn "a" deg about up, then "b" deg about right', ANGLES],
       ['angles: turn "a" about up, then "b" deg about right, then "c" deg about back', ANGLES],
       ['angles: turn "a" deg about above, then "b" deg about x, then "c" deg about z', ANGLES],
@@ -174,6 +201,26 @@ describe('parseMapping', () => {
       const parse = () => parseMapping(`# the night walk\n\n${sentence}\n`);
       expect(parse).toThrow(complaint('mapping/syntax', `row 3: found "${sentence}`));
       expect(parse).toThrow(complaint('mapping/syntax', shown));
+    });
+
+    test.each([
+      ['time: column "t" unit milisecond', 'write "millisecond" if that was meant'],
+      ['time: colum "t" unit s', 'write "column" if that was meant'],
+      ['rate: x "gx" y "gy" z "gz" degres/s', 'write "degree/s" if that was meant'],
+      ['angels: turn "a" deg about up', 'write "angles" if that was meant'],
+      ['quaternion: w "a" x "b" y "c" z "d" sense camera-to-word', 'write "camera-to-world" if'],
+    ])('%s, and says what was meant', (sentence, words) => {
+      expect(() => parseMapping(sentence)).toThrow(complaint('mapping/syntax', words));
+      expect(() => parseMapping(sentence)).toThrow('write it like\n');
+    });
+
+    test('a sentence of 32 MiB costs no more than to look at it', () => {
+      const long = 2 ** 25;
+      for (const words of ['1'.repeat(long), 'colum '.repeat(long / 6), '"'.repeat(long)]) {
+        expect(() => parseMapping(`matrix: rows ${words}`)).toThrow(
+          complaint('mapping/syntax', ''),
+        );
+      }
     });
 
     test('capitals of a subject do not matter', () => {
