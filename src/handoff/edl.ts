@@ -13,8 +13,8 @@ const MOST_EVENTS = 999;
 
 /**
  * An edit decision list in the CMX 3600 form: one event for each part of the take that is usable, also with
- * care, one behind the other on the record side from 01:00:00:00 (common practice, no source). Out points are exclusive. What a part is
- * worth, and what was left out and why, stands in comments behind the events.
+ * care, one behind the other on the record side from 01:00:00:00 (common practice, no source). Out points are
+ * exclusive. What a part is worth, and what was left out and why, stands in comments behind the events.
  *
  * Rates of 48, 50 and 60 (also over 1.001), which the form does not know, are counted at their nominal rate, and
  * a comment says so.
