@@ -475,24 +475,28 @@ describe('the verdict of correct', () => {
     expect(status).toBe(0);
     const json = readFileSync(join(folder, 'out', 'walk.result.json'), 'utf8');
     const { verdict, reasons } = readResult(json);
-    expect(reasons.map(({ unit }) => unit)).toContain('%');
+    expect(reasons.some(({ now }) => now !== undefined)).toBe(true);
     const lines = stdout.split('\n').map((line) => line.trim());
     const at = lines.indexOf(`verdict: ${verdict}, because of`);
     expect(at).toBeGreaterThan(0);
-    reasons.forEach(({ figure, value, unit, threshold, source, nextTime }, k) => {
-      const line = lines[at + 1 + k]!;
+    let next = at + 1;
+    for (const { figure, value, unit, threshold, source, now, nextTime } of reasons) {
+      const line = lines[next++]!;
       expect(line.startsWith(`${figure}: `)).toBe(true);
-      // Three digits are printed: half a unit of the third is 1/200 of the value at most.
+      // Two digits are printed at least: half a unit of the second is 1/20 of the value at most.
       const shown = line.slice(figure.length + 2);
-      expect(Math.abs(Number.parseFloat(shown) / value - 1)).toBeLessThanOrEqual(1 / 200);
-      for (const word of [unit, `above ${threshold}`, source, nextTime]) {
+      expect(Math.abs(Number.parseFloat(shown) / value - 1)).toBeLessThanOrEqual(1 / 20);
+      for (const word of [unit, `above ${threshold}`, source, 'caused by ']) {
         expect(shown).toContain(word);
       }
-    });
-    expect(lines[at + 1 + reasons.length]).toBe(
+      if (now !== undefined) expect(lines[next++]).toBe(`now: ${now}`);
+      expect(lines[next++]).toBe(`next time: ${nextTime}`);
+    }
+    expect(lines[next]).toBe(
       'not judged without a rig (--rig): black edges, vertical disparity, up and down',
     );
-    expect(lines[at + 2 + reasons.length]).toMatch(/^wrote /);
+    expect(lines[next + 1]).toMatch(/^usable: /);
+    expect(lines.slice(next + 2).find((line) => line.startsWith('wrote '))).toBeDefined();
     expect(stdout).not.toMatch(/safe/i);
   });
 
