@@ -5,7 +5,7 @@
  * is loaded only when it is needed, so that --help answers at once.
  */
 import { parseArgs } from 'node:util';
-import { optionOf, SETTINGS, type SettingCommand, settingsOf } from './batch/settings.js';
+import type { SettingCommand } from './batch/settings.js';
 import { printable } from './error.js';
 
 type Options = Record<string, string | boolean | undefined>;
@@ -21,6 +21,8 @@ interface Command {
   readonly usage: string;
   readonly about: string;
   readonly options: Readonly<Record<string, Option>>;
+  /** Whether it takes settings of a clip besides, which stand in a table of their own. */
+  readonly settings?: SettingCommand;
   readonly run: (files: string[], options: Options, passedOn: string[]) => Promise<number>;
   /** Whether what stands behind `--` is for another program. */
   readonly passesOn?: boolean;
@@ -40,17 +42,6 @@ const OUT = { type: 'string', value: 'DIR', about: 'folder to write into' } as c
 const FORCE = { type: 'boolean', about: 'replace files that exist' } as const;
 const JSON_OUT = { type: 'boolean', about: 'answer for machines' } as const;
 const HELP = { type: 'boolean', short: 'h', about: 'show this help' } as const;
-/** The options of a command that are settings of a clip. */
-function settingOptions(command: SettingCommand): Record<string, Option> {
-  return Object.fromEntries(
-    settingsOf(command).map((key) => {
-      const { placeholder, help, needs } = SETTINGS[key];
-      const about = needs === undefined ? help : `${help}; with --${optionOf(needs)}`;
-      return [optionOf(key), { type: 'string', value: placeholder, about }];
-    }),
-  );
-}
-
 const COMMANDS: Readonly<Record<string, Command>> = {
   shoot: {
     usage: 'twinkeel shoot FOLDER [--out FILE.json]',
@@ -67,21 +58,23 @@ const COMMANDS: Readonly<Record<string, Command>> = {
   inspect: {
     usage: 'twinkeel inspect FILES…',
     about: 'say in words what was understood of tracks and logs; writes nothing',
-    options: { ...settingOptions('inspect'), json: JSON_OUT, help: HELP },
+    settings: 'inspect',
+    options: { json: JSON_OUT, help: HELP },
     run: async (files, options) => (await import('./batch/inspect.js')).inspect(files, options),
   },
   orient: {
     usage: 'twinkeel orient LOG… --out DIR',
     about: 'turn gyro logs into level orientation tracks (STEM.track.csv)',
-    options: { out: OUT, ...settingOptions('orient'), force: FORCE, json: JSON_OUT, help: HELP },
+    settings: 'orient',
+    options: { out: OUT, force: FORCE, json: JSON_OUT, help: HELP },
     run: async (files, options) => (await import('./batch/orient.js')).orient(files, options),
   },
   correct: {
     usage: 'twinkeel correct FILES… | shoot.json --out DIR',
     about: 'find the corrective rotations (STEM.corrections.csv, STEM.result.json)',
+    settings: 'correct',
     options: {
       out: OUT,
-      ...settingOptions('correct'),
       jobs: {
         type: 'string',
         value: 'N',
@@ -333,11 +326,12 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
   // What stands behind -- is not ours to understand.
   const end = command.passesOn ? rest.indexOf('--') : -1;
   const [own, passedOn] = end < 0 ? [rest, []] : [rest.slice(0, end), rest.slice(end + 1)];
+  const options = await optionsOf(command);
   try {
     const { values, positionals } = parseArgs({
       args: own,
       options: Object.fromEntries(
-        Object.entries(command.options).map(([key, { type, short }]) => [
+        Object.entries(options).map(([key, { type, short }]) => [
           key,
           short ? { type, short } : { type },
         ]),
@@ -345,7 +339,7 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
       allowPositionals: true,
     });
     if (values.help) {
-      print(help(command));
+      print(help(command, options));
       return 0;
     }
     return await command.run(positionals, values as Options, passedOn);
@@ -362,7 +356,7 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
       );
     }
     if (code?.startsWith('ERR_PARSE_ARGS')) {
-      const near = code === 'ERR_PARSE_ARGS_UNKNOWN_OPTION' && (await nearOption(message, command));
+      const near = code === 'ERR_PARSE_ARGS_UNKNOWN_OPTION' && (await nearOption(message, options));
       return complain(
         `${message.split(/\.? *\n|\. /)[0]}; ${near ? `${near}; ` : ''}see ${command.usage.split(' ').slice(0, 2).join(' ')} --help`,
       );
@@ -381,8 +375,27 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
   }
 }
 
+/** Every option of a command, those that are settings of a clip among them. */
+async function optionsOf({
+  options,
+  settings,
+}: Command): Promise<Readonly<Record<string, Option>>> {
+  if (!settings) return options;
+  const { optionOf, SETTINGS, settingsOf } = await import('./batch/settings.js');
+  const own = settingsOf(settings).map((key): [string, Option] => {
+    const { placeholder, help: what, needs } = SETTINGS[key];
+    const about = needs === undefined ? what : `${what}; with --${optionOf(needs)}`;
+    return [optionOf(key), { type: 'string', value: placeholder, about }];
+  });
+  const { out, ...others } = options;
+  return { ...(out && { out }), ...Object.fromEntries(own), ...others };
+}
+
 /** Which option was probably meant, from what the parser says of an unknown one. */
-async function nearOption(message: string, { options }: Command): Promise<string | undefined> {
+async function nearOption(
+  message: string,
+  options: Readonly<Record<string, Option>>,
+): Promise<string | undefined> {
   const { meant } = await import('./nearestWord.js');
   const written = /'--?([^' ]+)/.exec(message)?.[1] ?? '';
   return meant(written, Object.keys(options), (key) => `--${key}`);
@@ -401,7 +414,7 @@ function overview(): string {
   ].join('\n');
 }
 
-function help({ usage, about, options }: Command): string {
+function help({ usage, about }: Command, options: Readonly<Record<string, Option>>): string {
   const lines = Object.entries(options).map(([key, { value, short, about: what }]) => {
     const flag = `--${key}${value ? ` ${value}` : ''}${short ? `, -${short}` : ''}`;
     return `  ${flag.padEnd(28)} ${what}`;

@@ -1,5 +1,5 @@
-import { writeFileSync } from 'node:fs';
-import { join } from 'node:path';
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join, posix } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { entryNameOf, settingsFromOptions } from '../../src/batch/checkSettings.js';
 import { loadSettings, parseFlip } from '../../src/batch/clipSettings.js';
@@ -209,6 +209,27 @@ describe('settings of a clip', () => {
       );
     },
   );
+
+  test('what the help loads of the table stays light: none of the rooms that compute', () => {
+    const seen = new Set<string>();
+    const follow = (file: string) => {
+      if (seen.has(file)) return;
+      seen.add(file);
+      const source = readFileSync(new URL(`../../src/${file}`, import.meta.url), 'utf8');
+      for (const [, what, from] of source.matchAll(
+        /^(?:import|export) ([^;]*?) from '([^']+)';/gms,
+      )) {
+        if (what!.startsWith('type ')) continue;
+        expect(from).toMatch(/^\./);
+        follow(posix.join(posix.dirname(file), from!).replace(/\.js$/, '.ts'));
+      }
+    };
+    follow('batch/settings.ts');
+    expect([...seen].sort()).toEqual([
+      ...['batch/settingKinds.ts', 'batch/settingWords.ts', 'batch/settings.ts', 'error.ts'],
+      ...['motion/shortestMoves.ts', 'rig/nearestSubject.ts', 'track/frameRate.ts'],
+    ]);
+  });
 
   test('what a setting needs or stands instead of is a setting', () => {
     for (const key of SETTING_NAMES) {

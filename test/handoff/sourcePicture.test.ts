@@ -17,6 +17,14 @@ const half = resultOf({ ...PARTS, rig: DEFAULT_RIG, picture: 'half-equirect' });
 const HALF = { picture: { projection: 'half-equirect' } } as const;
 const FISHEYE = { picture: { projection: 'fisheye' } } as const;
 
+test('a fisheye that is named without a field has that of the rig in the result', () => {
+  const { lens } = DEFAULT_RIG;
+  const rig = { ...DEFAULT_RIG, lens: { ...lens, fieldDeg: 203 } };
+  const result = resultOf({ ...PARTS, rig, picture: 'half-equirect' });
+  const chain = handOff(result, 'ffmpeg', 'walk', FISHEYE).map(({ content }) => String(content));
+  expect(chain.join()).toContain('ih_fov=203:iv_fov=203');
+});
+
 describe('pictures that the result was not corrected for', () => {
   test('half-equirect ones of a clip for the fisheye: the room goes, a crescent of τ/π comes', () => {
     const note = pictureNote(fisheye, 'ffmpeg', HALF)!;

@@ -32,7 +32,7 @@ describe('twinkeel correct clip.csv --log gyro.csv', () => {
     const { status, stderr, stdout, folder } = correctWith(take);
     expect({ status, stderr }).toMatchObject({ status: 0 });
     const written = readdirSync(join(folder, 'out'));
-    const json = written.find((name) => name.endsWith('.json'))!;
+    const json = written.find((name) => name.endsWith('.result.json'))!;
     const { warnings } = readResult(readFileSync(join(folder, 'out', json), 'utf8'));
     const fused = warnings.find(({ code }) => code === 'sync/fused')!;
     const start = Number(/it starts (\d+\.\d+) s before the clip/.exec(fused.message)![1]);
@@ -56,7 +56,7 @@ describe('twinkeel correct clip.csv --log gyro.csv', () => {
     );
     expect(status).toBe(0);
     const written = readdirSync(join(folder, 'out'));
-    const json = written.find((name) => name.endsWith('.json'))!;
+    const json = written.find((name) => name.endsWith('.result.json'))!;
     const { warnings } = readResult(readFileSync(join(folder, 'out', json), 'utf8'));
     const part = warnings.find(({ code }) => code === 'sync/part')!;
     expect(part.message).toMatch(
