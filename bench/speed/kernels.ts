@@ -62,6 +62,9 @@ const size = sides.length / 3;
 
 measure('compose', n, 30, () => composeQuaternions(a, b), itself);
 measure('rotate', n, 30, () => rotateVectors(a, vectors), itself);
+const [products, turned] = [new Float64Array(4 * n), new Float64Array(3 * n)];
+measure('compose, place given', n, 30, () => composeQuaternions(a, b, products), itself);
+measure('rotate, place given', n, 30, () => rotateVectors(a, vectors, turned), itself);
 measure('logarithm', n, 15, () => rotationVectorsFromQuaternions(a), itself);
 measure('exponential', n, 15, () => quaternionsFromRotationVectors(vectors), itself);
 measure('integrate', n, 15, () => integrateRate(times, rate, undefined, 'interval'), itself);

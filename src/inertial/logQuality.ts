@@ -149,6 +149,17 @@ function spreadOf(vectors: Float64Array, axis: number, first: number, last: numb
   return Math.sqrt(Math.max(0, squares / count - (sum / count) ** 2));
 }
 
+/** Spans in order, those that touch joined. */
+export function joinedSpans(spans: readonly Span[]): Span[] {
+  const out: { from: number; to: number }[] = [];
+  for (const { from, to } of [...spans].sort((a, b) => a.from - b.from)) {
+    const last = out[out.length - 1];
+    if (last && from <= last.to) last.to = Math.max(last.to, to);
+    else out.push({ from, to });
+  }
+  return out;
+}
+
 /** One warning for all stretches of a kind; none where there is none. */
 export function spanWarning(code: string, spans: readonly Span[], what: string): Warning[] {
   if (spans.length === 0) return [];

@@ -1,6 +1,6 @@
 import type { Warning } from '../error.js';
-import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../math.js';
-import { alignSignsInPlace, quaternionAt } from '../rotation/arrays.js';
+import { clamp, RADIANS_PER_DEGREE } from '../math.js';
+import { alignSignsInPlace } from '../rotation/arrays.js';
 import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
 import { integrateRate, type RateSampling, rotationIncrements } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
@@ -12,18 +12,9 @@ import {
 } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
 import type { SmootherModel } from './forwardFilter.js';
-import { levelled } from './levelling.js';
-import { inspectLog, type LogQuality, type Span, spanWarning } from './logQuality.js';
-import { lostStretches } from './lostHorizon.js';
-import { stateOf } from './motionState.js';
-import { chooseNodes, knowledgeOfNodes, nodesDuring } from './nodeKnowledge.js';
-import {
-  type SmoothedNodes,
-  type SmoothedWithVariances,
-  smoothOrientation,
-  smoothWithVariances,
-} from './orientationSmoother.js';
-import { impulsesBetweenNodes, pathBetweenNodes } from './pathBetweenNodes.js';
+import { FORCE_BIAS, likelyForceBias, meanVector, seekHorizon } from './horizonPasses.js';
+import { inspectLog, joinedSpans, type LogQuality, type Span, spanWarning } from './logQuality.js';
+import { chooseNodes } from './nodeKnowledge.js';
 import { biasDeviation, tiltDeviations, unshownForceBias } from './statedDeviations.js';
 import type { StrapdownSamples } from './strapdown.js';
 
@@ -86,20 +77,6 @@ const SENSOR = {
   verticalDoubt: 100,
 };
 
-/**
- * How far the horizontal velocity of a hand-held camera departs from zero. The first pass takes one
- * value for the whole log; the others scale what the pass before found, so that levelling is firm
- * while the camera rests and soft while it is carried about. m/s for a node a second, and a ratio.
- */
-const VELOCITY = { first: 1.4, ratio: 1.3, least: 0.15, most: 20, window: 30 };
-
-/**
- * The accelerometer's constant error, m/s². It hides behind the tilt of a camera that is held one
- * way, so what is believed of it before matters: sensors whose gyroscope is off by much are off in
- * both, so that it is taken in proportion, between the limits (our judgement; m/s² for one °/s).
- */
-const FORCE_BIAS = { before: 0.05, perGyroBias: 0.02, least: 0.012, most: 0.15 };
-
 /** The same over all sensors of the kind, for the deviations that are stated (our judgement). */
 const POSSIBLE_FORCE_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
 
@@ -109,11 +86,6 @@ const POSSIBLE_FORCE_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
  * the mean of the interval. Optical references of fifteen trials put it between 0.2 and 0.5.
  */
 const FORCE_AFTER_RATE = 0.35;
-
-/** How often a horizon that cannot be is opened and sought again. */
-const ATTEMPTS = 3;
-/** Random walk of an attitude that is sought again, rad/√s. */
-const REOPENED = 0.3;
 
 /**
  * The orientation of a camera from its gyroscope and accelerometer over a whole take, from both
@@ -144,7 +116,13 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     forceBiasDeviation: options.accelBiasDeviation ?? FORCE_BIAS.before,
     gravity: STANDARD_GRAVITY,
   };
-  const { smoothed, path, lost, believed } = sought(samples, nodes, model, found, options);
+  const { smoothed, path, lost, believed } = seekHorizon(
+    samples,
+    nodes,
+    model,
+    found,
+    options.accelBiasDeviation,
+  );
   const possible = options.accelBiasDeviation ?? likelyForceBias(smoothed, POSSIBLE_FORCE_BIAS);
   const unshown = unshownForceBias(smoothed, believed, possible);
   const quality: LogQuality = {
@@ -171,80 +149,6 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
   };
 }
 
-/**
- * Passes of the smoother until the horizon can be true: one with a velocity of one size, whose
- * result is searched for stretches that cannot be, and one with velocity, gravity and the
- * accelerometer's error as the result shows them.
- */
-function sought(
-  samples: StrapdownSamples,
-  nodes: Int32Array,
-  model: SmootherModel,
-  quality: LogQuality,
-  options: OrientLogOptions,
-): { smoothed: SmoothedWithVariances; path: Float64Array; lost: Span[]; believed: number } {
-  const { times } = samples;
-  const duration = times[times.length - 1]!;
-  const nodeRate = Math.sqrt((nodes.length - 1) / duration);
-  const nodeTimes = Float64Array.from(nodes, (sample) => times[sample]!);
-  const knowledge = knowledgeOfNodes(times, nodes, quality);
-  const silent = [...quality.gaps, ...quality.filledForce];
-  const start = levelled(samples, 0, stateOf(IDENTITY, [0, 0, 0], model.gyroBias));
-  const lost: Span[] = [];
-  const pass = <Nodes>(
-    smooth: (...given: Parameters<typeof smoothOrientation>) => Nodes,
-    before: SmoothedNodes | undefined,
-    changes: Partial<SmootherModel>,
-  ): Nodes =>
-    smooth(
-      samples,
-      nodes,
-      before ? quaternionAt(before.quaternions, 0) : start,
-      {
-        ...knowledge,
-        velocityDeviation: velocityDeviation(before, nodes.length, duration, nodeRate).map(
-          (deviation, k) => deviation * knowledge.velocityDeviation[k]!,
-        ),
-      },
-      { ...model, ...changes },
-    );
-  /** The stretches that cannot be are opened; whether there are any. */
-  const opened = (impulses: Float64Array): boolean => {
-    const wrong = lostStretches(nodeTimes, impulses, silent);
-    nodesDuring(times, nodes, wrong, (k, overlap) => {
-      knowledge.lostAttitude[k]! += REOPENED ** 2 * overlap;
-    });
-    lost.push(...wrong);
-    return wrong.length > 0;
-  };
-  let impulses: Float64Array;
-  let first: SmoothedNodes;
-  let attempt = 0;
-  do {
-    first = pass(smoothOrientation, undefined, {});
-    impulses = impulsesBetweenNodes(samples, nodes, first);
-  } while (opened(impulses) && ++attempt < ATTEMPTS);
-  const believed = options.accelBiasDeviation ?? likelyForceBias(first, FORCE_BIAS);
-  // The scale of the accelerometer and the local gravity in one: what it shows on average.
-  const gravity = meanVertical(nodeTimes, impulses, silent) ?? model.gravity;
-  let smoothed: SmoothedWithVariances;
-  let path: Float64Array;
-  do {
-    smoothed = pass(smoothWithVariances, first, { gravity, forceBiasDeviation: believed });
-    ({ path, impulses } = pathBetweenNodes(samples, nodes, smoothed));
-  } while (opened(impulses) && ++attempt < ATTEMPTS);
-  return { smoothed, path, lost: joined(lost), believed };
-}
-
-/** How far the accelerometer of a gyroscope with this error is likely to be off, m/s². */
-function likelyForceBias(
-  { gyroBias }: SmoothedNodes,
-  limits: { perGyroBias: number; least: number; most: number },
-): number {
-  const size = Math.hypot(...meanVector(gyroBias)) * DEGREES_PER_RADIAN;
-  return clamp(limits.perGyroBias * size, limits.least, limits.most);
-}
-
 /** What the smoother needs of the samples; where nothing was measured, nothing turns. */
 function strapdownSamples(
   { times, rate }: MotionLog,
@@ -256,7 +160,7 @@ function strapdownSamples(
   const increments = rotationIncrements(times, rate, sampling);
   const long = gaps.filter(({ from, to }) => to - from > LONGEST_BRIDGE);
   let k = 0;
-  for (const { from, to } of joined([...filledRate, ...long])) {
+  for (const { from, to } of joinedSpans([...filledRate, ...long])) {
     while (k + 1 < times.length && times[k]! < from) k++;
     for (; k + 1 < times.length && times[k + 1]! <= to; k++) increments.fill(0, 3 * k, 3 * k + 3);
   }
@@ -270,17 +174,6 @@ function strapdownSamples(
 
 /** Across a longer gap the rate of its end says nothing of how the camera turned, s (our judgement). */
 const LONGEST_BRIDGE = 1;
-
-/** Spans in order, those that touch joined. */
-function joined(spans: readonly Span[]): Span[] {
-  const out: { from: number; to: number }[] = [];
-  for (const { from, to } of [...spans].sort((a, b) => a.from - b.from)) {
-    const last = out[out.length - 1];
-    if (last && from <= last.to) last.to = Math.max(last.to, to);
-    else out.push({ from, to });
-  }
-  return out;
-}
 
 function lostWarning(lost: readonly Span[]): Warning[] {
   return spanWarning(
@@ -376,83 +269,4 @@ function withoutDelay(track: OrientationTrack, delay: number): OrientationTrack 
   if (delay === 0) return track;
   const later = track.times.map((time) => time + delay);
   return withQuaternions(track, interpolateTrack(track, later));
-}
-
-/** Standard deviation of the zero velocity at each node, m/s: of one size, or as a pass found it. */
-function velocityDeviation(
-  before: SmoothedNodes | undefined,
-  count: number,
-  duration: number,
-  nodeRate: number,
-): Float64Array {
-  if (!before) return new Float64Array(count).fill(VELOCITY.first * nodeRate);
-  const { velocity } = before;
-  const squares = new Float64Array(count);
-  for (let k = 0; k < count; k++) {
-    squares[k] = (velocity[3 * k]! ** 2 + velocity[3 * k + 2]! ** 2) / 2;
-  }
-  const half = Math.max(
-    1,
-    Math.min(Math.round((VELOCITY.window * (count - 1)) / duration), count - 1),
-  );
-  return hannMean(squares, half).map(
-    (mean) => clamp(VELOCITY.ratio * Math.sqrt(mean), VELOCITY.least, VELOCITY.most) * nodeRate,
-  );
-}
-
-/** Mean vertical force where the accelerometer is heard, m/s². */
-function meanVertical(
-  nodeTimes: Float64Array,
-  impulses: Float64Array,
-  silent: readonly Span[],
-): number | undefined {
-  let sum = 0;
-  let duration = 0;
-  for (let k = 1; k < nodeTimes.length; k++) {
-    const from = nodeTimes[k - 1]!;
-    const to = nodeTimes[k]!;
-    if (silent.some((span) => span.from < to && span.to > from)) continue;
-    sum += impulses[3 * k + 1]!;
-    duration += to - from;
-  }
-  return duration > 0 ? sum / duration : undefined;
-}
-
-/**
- * Mean under a Hann window of 2 half + 1 values, the ends mirrored. The cosine of a window that moves
- * on is a turn of what has been summed: running sums, whatever the window's length.
- */
-function hannMean(values: Float64Array, half: number): Float64Array {
-  const n = values.length;
-  const out = new Float64Array(n);
-  const step = Math.PI / half;
-  const at = (k: number) => {
-    const index = Math.abs(k);
-    return values[Math.max(index < n ? index : 2 * (n - 1) - index, 0)]!;
-  };
-  let sum = 0;
-  let cosines = 0;
-  let sines = 0;
-  const add = (k: number, sign: number) => {
-    const value = sign * at(k);
-    sum += value;
-    cosines += value * Math.cos(step * k);
-    sines += value * Math.sin(step * k);
-  };
-  for (let k = -half; k < half; k++) add(k, 1);
-  for (let k = 0; k < n; k++) {
-    add(k + half, 1);
-    const cosine = cosines * Math.cos(step * k) + sines * Math.sin(step * k);
-    // 0.5 + 0.5 cos over 2 half + 1 values adds up to half; squares cannot be negative.
-    out[k] = Math.max(0, (0.5 * sum + 0.5 * cosine) / half);
-    add(k - half, -1);
-  }
-  return out;
-}
-
-function meanVector(vectors: Float64Array): Vector3 {
-  const sum = [0, 0, 0];
-  for (let i = 0; i < vectors.length; i++) sum[i % 3]! += vectors[i]!;
-  const n = vectors.length / 3;
-  return [sum[0]! / n, sum[1]! / n, sum[2]! / n];
 }

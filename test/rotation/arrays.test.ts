@@ -69,10 +69,14 @@ describe('over lists, the same numbers as one by one', () => {
     );
   }
 
-  test('products', () => agree(composeQuaternions, multiplyQuaternions, 4));
+  test('products', () => agree((a, b) => composeQuaternions(a, b), multiplyQuaternions, 4));
 
   test("products, against gl-matrix's", () =>
-    agree(composeQuaternions, (a, b) => [...quat.multiply([0, 0, 0, 0], [...a], [...b])], 4));
+    agree(
+      (a, b) => composeQuaternions(a, b),
+      (a, b) => [...quat.multiply([0, 0, 0, 0], [...a], [...b])],
+      4,
+    ));
 
   test('a single left factor', () =>
     agree(
@@ -165,6 +169,42 @@ describe('composeQuaternions', () => {
   ])('%s have no product, and the error counts the numbers', (_what, a, b, found) => {
     const call = () => composeQuaternions(Float64Array.from(a), Float64Array.from(b));
     expect(call).toThrow(refusal('argument/shape', found));
+  });
+});
+
+describe('a list that is handed in', () => {
+  test('receives the same products, and may be one of the factors', () => {
+    fc.assert(
+      fc.property(rows, (all) => {
+        const [a, b] = [flat(all.map(([a]) => a)), flat(all.map(([, b]) => b))];
+        const products = composeQuaternions(a, b);
+        const room = new Float64Array(a.length);
+        expect(composeQuaternions(a, b, room)).toBe(room);
+        expect(room).toEqual(products);
+        expect(composeQuaternions(a.slice(), b, a)).toEqual(products);
+      }),
+    );
+  });
+
+  test('receives the same turned vectors, and may be the vectors', () => {
+    fc.assert(
+      fc.property(rows, (all) => {
+        const [a, v] = [flat(all.map(([a]) => a)), flat(all.map(([, , v]) => v))];
+        const expected = rotateVectors(a, v);
+        expect(rotateVectors(a, v, v)).toBe(v);
+        expect(v).toEqual(expected);
+      }),
+    );
+  });
+
+  test('is refused where its length does not fit', () => {
+    const [two, three] = [new Float64Array(8), new Float64Array(12)];
+    expect(() => composeQuaternions(two, two, three)).toThrow(
+      refusal('argument/shape', '8 numbers as left factors'),
+    );
+    expect(() => rotateVectors(IDENTITY, new Float64Array(6), two)).toThrow(
+      refusal('argument/shape', 'room for 8 numbers'),
+    );
   });
 });
 
