@@ -11,6 +11,9 @@ import { correct } from '../../src/correct.js';
 import { toCsv, trackToCsv } from '../../src/handoff/csv.js';
 import { toJson } from '../../src/handoff/json.js';
 import { orientLog } from '../../src/inertial/orientLog.js';
+import { RADIANS_PER_DEGREE } from '../../src/math.js';
+import { levelPath } from '../../src/motion/horizon.js';
+import { limitPath } from '../../src/motion/limit.js';
 import { separate } from '../../src/motion/separate.js';
 import { readTrack } from '../../src/read/readTrack.js';
 import { composeQuaternions, invertQuaternions, vectorAt } from '../../src/rotation/arrays.js';
@@ -36,15 +39,15 @@ function time<T>(step: string, items: number, work: () => T): T {
   return result;
 }
 
+// A first short run lets the compiler see every loop.
+correct(trackOf(makeWalk('turn90', 2, { duration: 30 })), { limits: { totalDeg: 5 } });
+compareDurations();
+
 const walk = makeWalk('turn90', 1, { duration: 3600 });
 const track = trackOf(walk);
 const frames = track.times.length;
-// A first short run lets the compiler see every loop.
-correct(trackOf(makeWalk('turn90', 2, { duration: 30 })), { limits: { totalDeg: 5 } });
-
 const csv = trackToCsv(track);
 time('read the track (CSV text)', frames, () => readTrack(csv));
-time('separate', frames, () => separate(track));
 const result = time('correct, limit 5° (separates too)', frames, () =>
   correct(track, { limits: { totalDeg: 5 } }),
 );
@@ -75,6 +78,53 @@ if (existsSync(python) && spawnSync(python, ['-c', 'import numpy']).status === 0
   );
   compareOrientation();
 } else console.log('ratio to numpy: skipped, no python3 with numpy here\n');
+
+/**
+ * Separation and limit of 10 minutes, an hour and ten: processor time, which should grow with the
+ * clip, and how many times as long as a fixed loop of divisions takes.
+ */
+function compareDurations() {
+  const rows: (string | number)[][] = [];
+  for (const [words, duration] of [
+    ['10 minutes', 600],
+    ['1 hour', 3600],
+    ['10 hours', 36_000],
+  ] as const) {
+    const track = trackOf(makeWalk('turn90', 1, { duration }));
+    const n = track.times.length;
+    const rate = (n - 1) / track.times[n - 1]!;
+    const unit = processorTime(() => {
+      let sum = 0;
+      for (let i = 1; i < 1e8; i++) sum += 1 / i;
+      return sum;
+    });
+    const separated = processorTime(() => separate(track));
+    const wanted = levelPath(separated.value.intended.quaternions, 1);
+    const total = new Float64Array(n).fill(5 * RADIANS_PER_DEGREE);
+    const limited = processorTime(() => limitPath(track.quaternions, wanted, { total }, rate));
+    const seconds = separated.seconds + limited.seconds;
+    rows.push([
+      words,
+      separated.seconds,
+      limited.seconds,
+      (1e6 * seconds) / n,
+      seconds / unit.seconds,
+      (process.resourceUsage().maxRSS / 1024).toFixed(0),
+    ]);
+  }
+  printTable(
+    'Separate and limit to 5° at 59.94: seconds of processor time; the unit is 10⁸ divisions',
+    ['clip', 'separate, s', 'limit, s', 'µs a frame', 'units', 'peak, MB'],
+    rows,
+  );
+}
+
+function processorTime<Value>(work: () => Value): { value: Value; seconds: number } {
+  const start = process.cpuUsage();
+  const value = work();
+  const { user, system } = process.cpuUsage(start);
+  return { value, seconds: (user + system) / 1e6 };
+}
 
 /** The same method in numpy, and how far its horizon is from ours: a minute at 1 kHz. */
 function compareOrientation() {

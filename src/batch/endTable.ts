@@ -1,4 +1,6 @@
 import type { CorrectionResult } from '../correct.js';
+import { withUnit } from '../readable.js';
+import { shellWord } from './shellWord.js';
 import type { ClipSummary } from './summary.js';
 
 /** What became of one clip of a call, for the table at its end. */
@@ -37,7 +39,7 @@ export function endTable(fates: readonly ClipFate[]): string[] {
 function whyOf(fate: ClipFate): string {
   if (fate.state === 'failed') return fate.message.split('\n')[0]!;
   const [first] = fate.reasons;
-  return first ? `${first.figure}: ${first.value.toPrecision(3)} ${first.unit}` : '–';
+  return first ? `${first.figure}: ${withUnit(first.value, first.unit)}` : '–';
 }
 
 /** What to type next, once the clips of a folder are corrected. */
@@ -57,11 +59,4 @@ export function nextSteps(
       : []),
     ...(shard ? [`next, when all shares are done: ${merge}`] : some ? [`next: ${report}`] : []),
   ];
-}
-
-/** A path as a shell takes it in one piece. */
-export function shellWord(path: string): string {
-  return /^[\p{L}\p{N}_./@%+=:,-]+$/u.test(path) && !path.startsWith('-')
-    ? path
-    : `'${path.replaceAll("'", "'\\''")}'`;
 }

@@ -1,3 +1,4 @@
+import { CAUTIONS } from '../comfort/cautions.js';
 import { separate } from '../motion/separate.js';
 import { movesOfTake } from '../motion/takeMoves.js';
 import { resampleToFrames } from '../track/resample.js';
@@ -11,6 +12,7 @@ import { loadSettings } from './clipSettings.js';
 import { openClip } from './correctFile.js';
 import { eachFile } from './eachFile.js';
 import { isManifest } from './manifest.js';
+import { nextAfterInspect } from './nextCommand.js';
 import { rateConflict } from './rateConflict.js';
 import { type Options, UsageError } from './usage.js';
 
@@ -24,7 +26,7 @@ export async function inspect(files: readonly string[], options: Options): Promi
       `${manifest} is a manifest; inspect its files, or run: twinkeel correct ${manifest} --out DIR`,
     );
   }
-  return eachFile(files, options, async (file) => {
+  const look = async (file: string) => {
     const clip = await openClip(file, read, accel);
     // Without a rate the samples stay; gaps are refused in any case, as in the main job.
     const { track } = resampleToFrames(clip.track, frameRate);
@@ -53,5 +55,12 @@ export async function inspect(files: readonly string[], options: Options): Promi
         warnings,
       },
     };
-  });
+  };
+  return eachFile(files, options, look, (reports) => [
+    ...nextAfterInspect(
+      reports.flatMap(({ ok, file }) => (ok ? [file] : [])),
+      options,
+    ),
+    ...CAUTIONS,
+  ]);
 }

@@ -1,5 +1,7 @@
 import { join } from 'node:path';
 import type { HandoffTarget } from '../handoff/targets.js';
+import { shellWord } from './shellWord.js';
+import type { Options } from './usage.js';
 
 /** What was handed over. */
 export interface HandedOver {
@@ -31,7 +33,21 @@ export function nextAfterHandoff(done: HandedOver): string {
   ].join(' ');
 }
 
-/** A word as a POSIX shell takes it. */
-function shellWord(word: string): string {
-  return /^[\w./:@%+-][\w./:@%+=-]*$/.test(word) ? word : `'${word.replaceAll("'", "'\\''")}'`;
+/** How the files that were looked at are corrected, with the options that say how to read them. */
+export function nextAfterInspect(files: readonly string[], options: Options): string[] {
+  if (files.length === 0) return [];
+  const said = READING.flatMap((key) => {
+    const value = options[key];
+    return typeof value === 'string' ? [`--${key} ${shellWord(value)}`] : [];
+  });
+  const words = ['twinkeel correct', ...files.map(shellWord), ...said, '--out corrected'];
+  return [`next: ${words.join(' ')}`];
+}
+
+/** Options that say how a file is read. */
+const READING = ['mapping', 'format', 'flip', 'accel', 'accel-mapping', 'accel-offset', 'rate'];
+
+/** How the tracks are corrected that logs were turned into. */
+export function nextAfterOrient(any: boolean, folder: string): string[] {
+  return any ? [`next: twinkeel correct ${shellWord(folder)}/*.track.csv --out corrected`] : [];
 }

@@ -1,4 +1,5 @@
 import { join } from 'node:path';
+import { CAUTIONS } from '../comfort/cautions.js';
 import { readJoinedLog } from '../files/readJoinedLog.js';
 import { tidyFolder } from '../files/tidyFolder.js';
 import { writeFiles } from '../files/writeFiles.js';
@@ -11,6 +12,7 @@ import { describeWarnings } from '../words/verdict.js';
 import { settingsFromOptions } from './checkSettings.js';
 import { loadSettings } from './clipSettings.js';
 import { eachFile } from './eachFile.js';
+import { nextAfterOrient } from './nextCommand.js';
 import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
 import { namedFiles } from './settings.js';
 import { type Options, requireOut, UsageError } from './usage.js';
@@ -25,7 +27,7 @@ export async function orient(files: readonly string[], options: Options): Promis
   if (accel && files.length > 1) {
     throw new UsageError(`--accel ${accel.path} belongs to one gyroscope's log; give one file`);
   }
-  return eachFile(files, options, async (file) => {
+  const turn = async (file: string) => {
     refuseTwin(file, stemOf(file));
     const log = await readJoinedLog(file, read, accel);
     const { track, gyroBias, accelBias, quality } = orientLog(log);
@@ -48,7 +50,14 @@ export async function orient(files: readonly string[], options: Options): Promis
       ],
       data: { path, gyroBias, accelBias, warnings: track.warnings },
     };
-  });
+  };
+  return eachFile(files, options, turn, (reports) => [
+    ...nextAfterOrient(
+      reports.some(({ ok }) => ok),
+      folder,
+    ),
+    ...CAUTIONS,
+  ]);
 }
 
 /** A bias axis by axis with its deviation, °/s; what the log does not show is said to be unknown. */

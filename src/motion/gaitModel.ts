@@ -1,4 +1,4 @@
-import { RADIANS_PER_DEGREE } from '../math.js';
+import { clamp, RADIANS_PER_DEGREE } from '../math.js';
 import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
 import { butterworthHighPass, filterForwardBackward } from '../numeric/filterDesign.js';
 import { hannWindow } from '../numeric/fourier.js';
@@ -102,14 +102,14 @@ function walkingActivity(coordinates: Coordinates, sampleRate: number, gait: Gai
     if (usual <= 0) continue;
     const clarity = Math.sqrt(usual / (usual + quantile(beside, 0.5)));
     for (let k = 0; k < n; k++) {
-      evidence[k]! += clarity * Math.min(Math.max(excess[k]! / usual, 0), 2);
+      evidence[k]! += clarity * clamp(excess[k]! / usual, 0, 2);
     }
   }
   const pooled = poolMean(evidence, 0.8 * sampleRate);
   const usual = Math.max(quantile(pooled, 0.85), 1e-9);
   return pooled.map((value) => {
-    const amplitude = Math.sqrt(Math.min(Math.max(value / usual, 0), 1));
-    return Math.min(Math.max((amplitude - 0.2) / 0.35, 0), 1);
+    const amplitude = Math.sqrt(clamp(value / usual, 0, 1));
+    return clamp((amplitude - 0.2) / 0.35, 0, 1);
   });
 }
 

@@ -154,7 +154,9 @@ function isLeast(
   if (gap > share * cost || worstViolation(constraints) > VIOLATION) return false;
   const r = gradient.slice();
   addPulls(constraints, constraints.multipliers, e, jacobians, r);
-  return gap + r.reduce((sum, value) => sum + value * value, 0) / 4 <= share * cost;
+  let stray = 0;
+  for (let i = 0; i < r.length; i++) stray += r[i]! * r[i]!;
+  return gap + stray / 4 <= share * cost;
 }
 
 /** Newton's step that aims at the given products s z; slacks and multipliers get theirs. */
@@ -165,7 +167,10 @@ function stepTowards(
   aims: Float64Array,
 ): Step {
   const { slacks, multipliers, misses } = constraints;
-  const weights = aims.map((aim, c) => (aim - multipliers[c]! * misses[c]!) / slacks[c]!);
+  const weights = new Float64Array(aims.length);
+  for (let c = 0; c < weights.length; c++) {
+    weights[c] = (aims[c]! - multipliers[c]! * misses[c]!) / slacks[c]!;
+  }
   const x = gradient.slice();
   addPulls(constraints, weights, e, jacobians, x);
   for (let i = 0; i < x.length; i++) x[i] = -x[i]!;
