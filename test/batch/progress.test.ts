@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { endTable, nextSteps, shellWord } from '../../src/batch/endTable.js';
+import { endTable, nextSteps } from '../../src/batch/endTable.js';
 import { progressLine, timeWords } from '../../src/batch/progress.js';
+import { shellWord } from '../../src/batch/shellWord.js';
 
 describe('one line of progress', () => {
   const state = { done: 3, total: 12, worked: 2, seconds: 40, name: 'aisle', kept: false };
