@@ -146,9 +146,10 @@ test('what everyone may import imports no layer', () => {
   expect(foreign).toEqual([]);
 });
 
-test('only correct.ts and its last step join motion and comfort, and what tells of both', () => {
+test('only correct.ts, its last step and its limits join motion and comfort, and a command that says cautions', () => {
   const joining = files.filter(({ ours }) => ours.includes('motion') && ours.includes('comfort'));
   expect(joining.map(({ name }) => name).sort()).toEqual([
+    'batch/inspect.ts',
     'blame.ts',
     'correct.ts',
     'index.ts',
