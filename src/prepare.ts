@@ -144,7 +144,7 @@ function stumbleWarning(faults: readonly TrackerFault[]): Warning[] {
     const from = counted ? `${fault.fromFrame}` : `${fault.fromSeconds.toFixed(2)} s`;
     const to = counted ? `${fault.toFrame}` : `${fault.toSeconds.toFixed(2)} s`;
     const where = from === to ? from : `${from}–${to}`;
-    const what = { wild: 'wild', frozen: 'frozen', jump: 'the world turned' }[fault.kind];
+    const what = { wild: 'leapt away', frozen: 'frozen', jump: 'the world turned' }[fault.kind];
     return `${where} (${what}${fault.mended ? '' : ', left as it is'})`;
   });
   const more = faults.length > LISTED ? ` and ${faults.length - LISTED} more` : '';

@@ -8,7 +8,7 @@ import { vectorsAt } from './loggedMotion.js';
 /** Sensors screwed on straight lie within this of a camera axis, rad (10°, our judgement). */
 const STRAIGHT = Math.PI / 18;
 const AXES = [
-  { name: 'x (nodding)', exchanged: 'left and right' },
+  { name: 'x (looking up and down)', exchanged: 'left and right' },
   { name: 'y (panning)', exchanged: 'up and down' },
   { name: 'z (rolling)', exchanged: 'front and back' },
 ] as const;

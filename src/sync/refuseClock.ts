@@ -165,7 +165,7 @@ export function nothingShared(
 /** The camera axis that a direction comes closest to. */
 export function axisInWords([x, y, z]: Vector3): string {
   const names = [
-    ["the camera's x axis (nodding)", Math.abs(x)],
+    ["the camera's x axis (looking up and down)", Math.abs(x)],
     ["the camera's y axis (panning)", Math.abs(y)],
     ["the camera's z axis (rolling)", Math.abs(z)],
   ] as const;

@@ -397,7 +397,7 @@ describe('a mirrored track', () => {
     const found = accepted(take);
     expect(Math.abs(found.axes[0])).toBeGreaterThan(0.999);
     expect(found.warnings.map(({ message }) => message)).toEqual([
-      "the sensor comes out turned by half a turn about the camera's x (nodding) axis: either it is mounted so, or the track has left and right exchanged; their turning is the same, so look at one frame",
+      "the sensor comes out turned by half a turn about the camera's x (looking up and down) axis: either it is mounted so, or the track has left and right exchanged; their turning is the same, so look at one frame",
     ]);
   });
 
