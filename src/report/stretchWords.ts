@@ -1,0 +1,82 @@
+/** What the page says about stretches of a take, and how it writes numbers. */
+import type { StretchCause } from '../comfort/stretches.js';
+import type { ClipData, PageStretch } from './pageData.js';
+
+/** Whose doing a stretch is. */
+export const CAUSE_WORDS: Readonly<Record<StretchCause, string>> = {
+  operator: 'the operator',
+  tracker: 'the tracker',
+  settings: 'the settings',
+  rig: 'the rig and its distance',
+};
+
+/** Minutes, seconds and tenths from the first frame. */
+export function clockTime(seconds: number): string {
+  const tenths = Math.round(seconds * 10);
+  return `${Math.floor(tenths / 600)}:${((tenths % 600) / 10).toFixed(1).padStart(4, '0')}`;
+}
+
+/** Minutes and whole seconds, for sums. */
+export function minutes(seconds: number): string {
+  const whole = Math.round(seconds);
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
+}
+
+/** A number as it is set in print, with a minus that is as wide as a plus; none before nothing. */
+export function number(value: number, decimals: number): string {
+  const text = value.toFixed(decimals);
+  return Number(text) === 0 ? text.replace('-', '') : text.replace('-', '−');
+}
+
+/** How many decimals a figure of this size deserves. */
+export function decimalsFor(value: number): number {
+  const size = Math.abs(value);
+  return size >= 100 ? 0 : size >= 1 ? 1 : 2;
+}
+
+/** A figure with its unit; a degree stands close, any other unit after a space. */
+export function amount(value: number, unit: string, decimals = decimalsFor(value)): string {
+  return `${number(value, decimals)}${unit === '°' ? '' : '\u00a0'}${unit}`;
+}
+
+/** A threshold as it was set. */
+export function threshold(value: number, unit: string): string {
+  return `${String(value).replace('-', '−')}${unit === '°' ? '' : '\u00a0'}${unit}`;
+}
+
+/** The stretch that speaks most against a clip, where one does. */
+export function weightiest(stretches: readonly PageStretch[]): PageStretch | undefined {
+  let worst: PageStretch | undefined;
+  for (const stretch of stretches) {
+    if (stretch.because && (!worst || weight(stretch) > weight(worst))) worst = stretch;
+  }
+  return worst;
+}
+
+function weight({ verdict, because }: PageStretch): number {
+  return (verdict === 'not usable' ? 1e6 : 0) + because!.value / because!.threshold;
+}
+
+/** When a stretch is. */
+export function span({ fromSeconds, toSeconds }: PageStretch): string {
+  return `${clockTime(fromSeconds)}–${clockTime(toSeconds)}`;
+}
+
+/** What is wrong with a stretch: the figure without its band of frequencies, and how much. */
+export function what({ figure, value, unit }: NonNullable<PageStretch['because']>): string {
+  return `${figure.replace(/ \([^)]*\)$/, '')} ${amount(value, unit)}`;
+}
+
+/** A clip in one sentence: its weightiest stretch, or else what weighs against the whole of it. */
+export function sentenceOf({
+  stretches,
+  reasons,
+}: Pick<ClipData, 'stretches' | 'reasons'>): string {
+  const worst = weightiest(stretches);
+  if (worst) {
+    return `${span(worst)} ${what(worst.because!)}: ${CAUSE_WORDS[worst.because!.cause]}.`;
+  }
+  const [first] = reasons;
+  if (!first) return 'Usable from end to end.';
+  return `The clip as a whole: ${first.figure} ${amount(first.value, first.unit)}.`;
+}
