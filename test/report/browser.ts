@@ -8,7 +8,7 @@ import { expect } from 'vitest';
 import { CAUTIONS } from '../../src/comfort/cautions.js';
 import type { CorrectionResult } from '../../src/correct.js';
 import { type PageParts, reportHtml } from '../../src/report/html.js';
-import { clipDataOf } from '../../src/report/pageData.js';
+import { clipDataOf, type FailedClip } from '../../src/report/pageData.js';
 import { chromiumMissing } from '../chromium.js';
 
 export type NamedResult = readonly [name: string, result: CorrectionResult];
@@ -28,9 +28,11 @@ export function pageParts(): PageParts {
   };
 }
 
-/** The page of some results. */
-export function pageOf(results: readonly NamedResult[]): string {
-  const clips = results.map(([name, result]) => clipDataOf(name, result));
+/** The page of some results, and of clips that were not read. */
+export function pageOf(results: readonly (NamedResult | FailedClip)[]): string {
+  const clips = results.map((each) =>
+    'failed' in each ? each : clipDataOf(...(each as readonly [string, CorrectionResult])),
+  );
   return reportHtml({ clips, cautions: CAUTIONS }, pageParts());
 }
 

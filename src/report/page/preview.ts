@@ -158,7 +158,11 @@ export class Preview {
       element(
         'div',
         { class: 'own-movie' },
-        element('label', { for: 'movie' }, 'Your movie (half-equirect, two eyes; it stays on this machine)'),
+        element(
+          'label',
+          { for: 'movie' },
+          'Your movie (half-equirect, two eyes; it stays on this machine)',
+        ),
         file,
         element('label', { for: 'layout' }, 'eyes '),
         layout,
@@ -226,7 +230,10 @@ export class Preview {
   }
 
   private showPlaying(): void {
-    this.play.replaceChildren(icon(this.playing ? 'pause' : 'play'), this.playing ? 'Pause' : 'Play');
+    this.play.replaceChildren(
+      icon(this.playing ? 'pause' : 'play'),
+      this.playing ? 'Pause' : 'Play',
+    );
   }
 
   /** Plays or stops. */

@@ -30,7 +30,8 @@ export function misfits(
   }
   const { slipped, rate } = stamps;
   if (slipped || (rate !== undefined && rate > clipRate * (1 + RATE_OFF))) {
-    const count = Number.isFinite(durationS) && rate ? `, some ${Math.round(durationS * rate)} in all` : '';
+    const count =
+      Number.isFinite(durationS) && rate ? `, some ${Math.round(durationS * rate)} in all` : '';
     const shows = rate
       ? `It runs at ${number(rate, 2)} frames per second${count}`
       : `At ${number(slipped!.asked, 3)} s it shows the frame of ${number(slipped!.shown, 3)} s`;

@@ -83,7 +83,8 @@ function momentInWords(clip: Clip, frame: number): string {
 
 /** Times under the strip, at round distances. */
 function ticks(durationS: number): HTMLElement {
-  const apart = [1, 2, 5, 10, 20, 30, 60, 120, 300, 600].find((step) => durationS / step <= 8) ?? 1800;
+  const apart =
+    [1, 2, 5, 10, 20, 30, 60, 120, 300, 600].find((step) => durationS / step <= 8) ?? 1800;
   const row = element('div', { class: 'ticks', 'aria-hidden': 'true' });
   // A word at the very end would stand over the edge.
   for (let at = 0; at < durationS * 0.97; at += apart) {

@@ -1,0 +1,32 @@
+import { notes, plotGrid } from './clipView.js';
+import { element } from './dom.js';
+import { figureTable } from './figureTable.js';
+import type { Clip } from './motion.js';
+import { causeLegend, strip } from './strip.js';
+import { verdictPanel } from './verdictPanel.js';
+
+/** Every clip for paper, each on a page of its own: verdict, strip, figures, plots; no preview. */
+export function printed(clips: readonly Clip[]): { view: HTMLElement; draw: () => void } {
+  const still = { seek: () => {}, zoom: () => {}, now: () => -1 };
+  const grids = clips.map((clip) => plotGrid(clip, still));
+  const view = element(
+    'div',
+    { class: 'printed' },
+    ...clips.map((clip, k) =>
+      element(
+        'article',
+        { class: 'sheet' },
+        element('h2', {}, clip.name),
+        element('div', { class: 'row-strip' }, strip(clip.stretches)),
+        causeLegend(clip.stretches),
+        element('div', { class: 'columns' }, verdictPanel(clip), figureTable(clip)),
+        grids[k]!.grid,
+        notes(clip),
+      ),
+    ),
+  );
+  const draw = () => {
+    for (const { plots } of grids) for (const each of plots) each.redraw();
+  };
+  return { view, draw };
+}

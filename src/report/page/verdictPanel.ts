@@ -1,0 +1,79 @@
+import { JUDGED_WITH_RIG } from '../../comfort/verdict.js';
+import type { PageStretch } from '../pageData.js';
+import { amount, CAUSE_WORDS, span, threshold } from '../stretchWords.js';
+import { button, element } from './dom.js';
+import { STATES, sign, verdictBadge } from './icons.js';
+import type { Clip } from './motion.js';
+
+/** The verdict, the stretches that speak against the clip, and what weighs against the whole of it. */
+export function verdictPanel(clip: Clip, goTo?: (seconds: number) => void): HTMLElement {
+  const told = clip.stretches.filter(({ because }) => because !== undefined);
+  return element(
+    'section',
+    { class: 'panel', 'aria-label': 'verdict' },
+    element('p', { class: 'headline' }, verdictBadge(clip.verdict)),
+    ...(told.length > 0
+      ? [
+          element('h3', {}, 'When, and whose doing'),
+          element('ol', { class: 'stretches' }, ...told.map((each) => stretchItem(each, goTo))),
+        ]
+      : []),
+    ...reasonList(clip),
+  );
+}
+
+function stretchItem(stretch: PageStretch, goTo?: (seconds: number) => void): HTMLElement {
+  const { verdict, because, fromSeconds } = stretch;
+  const { figure, value, unit, threshold: from, source, cause, now, nextTime } = because!;
+  const when = goTo ? button(span(stretch), () => goTo(fromSeconds)) : span(stretch);
+  const advice = [now && `Now: ${now}.`, nextTime && `Next time: ${nextTime}.`].filter(Boolean);
+  return element(
+    'li',
+    {},
+    sign(STATES[verdict]),
+    element(
+      'div',
+      {},
+      element('strong', {}, when),
+      ` ${verdict}: ${figure} ${amount(value, unit)}, ${CAUSE_WORDS[cause]}. `,
+      element('span', { class: 'quiet' }, `From ${threshold(from, unit)}; ${source}.`),
+      ...(advice.length > 0 ? [element('br'), advice.join(' ')] : []),
+    ),
+  );
+}
+
+function reasonList({ reasons, rig }: Clip): HTMLElement[] {
+  const items = reasons.map(({ figure, value, unit, threshold: from, level, source, nextTime }) =>
+    element(
+      'li',
+      {},
+      sign(level === 'reshoot' ? 'bad' : 'care'),
+      element(
+        'div',
+        {},
+        element('strong', {}, `${figure}: ${amount(value, unit)}`),
+        element(
+          'span',
+          { class: 'quiet' },
+          ` (${level === 'reshoot' ? 'reshoot' : 'care'} above ${threshold(from, unit)}; ${source})`,
+        ),
+        element('br'),
+        `Next time: ${nextTime}.`,
+      ),
+    ),
+  );
+  return [
+    ...(items.length === 0
+      ? [
+          element(
+            'p',
+            {},
+            'No figure of the whole clip passed a threshold. That is no proof of comfort.',
+          ),
+        ]
+      : [element('h3', {}, 'The clip as a whole'), element('ol', { class: 'reasons' }, ...items)]),
+    ...(rig
+      ? []
+      : [element('p', { class: 'quiet' }, `Not judged without a rig: ${JUDGED_WITH_RIG}.`)]),
+  ];
+}
