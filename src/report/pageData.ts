@@ -114,9 +114,10 @@ export function clipDataOf(name: string, result: CorrectionResult): ClipData {
  * a limit was active, the correction rode on it, and the largest one tells where it lies.
  */
 function roomOf({ rig, picture, assessment }: CorrectionResult): { heldRoom?: HeldRoom } {
-  const margin = rig ? tiltLimit(rig, picture) * DEGREES_PER_RADIAN : Number.NaN;
+  const margin = rig ? tiltLimit(rig, picture) * DEGREES_PER_RADIAN : 0;
   const { limitedShare, largestCorrectionDeg } = assessment;
-  if (limitedShare > 0 && !(margin < largestCorrectionDeg)) {
+  // A lens without margin limits nothing: a mask hides its edges.
+  if (limitedShare > 0 && (margin <= 0 || margin > largestCorrectionDeg)) {
     return { heldRoom: { deg: largestCorrectionDeg, of: 'limit' } };
   }
   return margin > 0 ? { heldRoom: { deg: margin, of: 'lens' } } : {};

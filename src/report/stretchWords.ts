@@ -71,12 +71,16 @@ export function what({ figure, value, unit }: NonNullable<PageStretch['because']
 export function sentenceOf({
   stretches,
   reasons,
-}: Pick<ClipData, 'stretches' | 'reasons'>): string {
+  verdict,
+}: Pick<ClipData, 'stretches' | 'reasons' | 'verdict'>): string {
   const worst = weightiest(stretches);
-  if (worst) {
-    return `${span(worst)} ${what(worst.because!)}: ${CAUSE_WORDS[worst.because!.cause]}.`;
-  }
   const [first] = reasons;
+  // What condemns the whole clip need not condemn any moment of it.
+  const whole = verdict === 'reshoot' && worst?.verdict !== 'not usable';
+  if (worst && !(whole && first)) {
+    const when = stretches.length === 1 ? 'Throughout' : span(worst);
+    return `${when}: ${what(worst.because!)}, caused by ${CAUSE_WORDS[worst.because!.cause]}.`;
+  }
   if (!first) return 'Usable from end to end.';
-  return `The clip as a whole: ${first.figure} ${amount(first.value, first.unit)}.`;
+  return `The clip as a whole, ${first.figure}: ${amount(first.value, first.unit)}.`;
 }

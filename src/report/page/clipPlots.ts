@@ -12,7 +12,7 @@ import {
   tiltSpectrum,
   turningDegPerS,
 } from './motion.js';
-import type { PlotContent } from './plots.js';
+import type { PlotContent } from './plotScale.js';
 
 /** Heights, CSS px: of a path, of what is removed under it, of the rest. */
 const [PATH, REMOVED, OTHER] = [150, 120, 170];
@@ -65,7 +65,7 @@ function anglePlots(clip: Clip, before: Angles, after: Angles): ClipPlots['angle
         ...(heldRoom && {
           room: {
             deg: heldRoom.deg,
-            label: heldRoom.of === 'lens' ? 'room of the lens' : 'room up to the limit',
+            label: heldRoom.of === 'lens' ? 'room of the lens' : 'most a limit let through',
           },
         }),
         text: `Up to ${amount(largest, '°')} is taken out.`,
@@ -102,7 +102,7 @@ function correctionPlot(clip: Clip): PlotContent {
     ...{ unit: '°', x: clip.times, over: 'time', scale: 'from zero', height: OTHER },
     lines: [{ label: 'correction', values: correctionDeg(clip), colour: 'after' }],
     ...(heldRoom?.of === 'limit' && {
-      levels: [{ value: Number(heldRoom.deg.toFixed(1)), label: 'held at' }],
+      levels: [{ value: round(heldRoom.deg), label: 'most a limit let through' }],
     }),
     text: `Typically (RMS) ${amount(typicalCorrectionDeg, '°')}, at most ${amount(largestCorrectionDeg, '°')}. ${
       limitedShare > 0

@@ -23,19 +23,31 @@ export function dayHead(
       sign(STATES[state]),
       element('span', { class: 'count' }, String(verdicts[verdict])),
       element('span', { class: 'what' }, verdict),
-      element('span', { class: 'quiet' }, `${minutes(seconds[state])} min ${state}`),
+      element('span', { class: 'minutes' }, `${minutes(seconds[state])} min ${state}`),
     ),
   );
   return element(
     'section',
     { 'aria-label': 'the day' },
     element('ul', { class: 'tiles' }, ...tiles),
+    shares(seconds),
     element(
       'p',
       { class: 'cautions', role: 'note' },
       ...cautions.flatMap((text) => [element('span', {}, text), ' ']),
     ),
   );
+}
+
+/** How much of the day each state takes, as one bar; the numbers stand above it. */
+function shares(seconds: DayTotals['seconds']): HTMLElement {
+  const bar = element('div', { class: 'shares', 'aria-hidden': 'true' });
+  for (const [, state] of TILES) {
+    const part = element('div', { class: STATES[state] });
+    part.style.flexGrow = String(seconds[state]);
+    bar.append(part);
+  }
+  return bar;
 }
 
 /** How much there is in all: "12 clips, 2 not read · 21:34 min". */

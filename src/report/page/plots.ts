@@ -1,34 +1,8 @@
 import uPlot from 'uplot';
-import { decimalsFor, number, threshold } from '../stretchWords.js';
+import { decimalsFor, number } from '../stretchWords.js';
 import { colour, element } from './dom.js';
-
-/** One line of a plot. */
-interface Line {
-  readonly label: string;
-  readonly values: Float64Array;
-  /** Name of the colour in the palette; after the correction lines are bold. */
-  readonly colour: 'before' | 'after';
-}
-
-/** What a plot shows: one quantity on one axis. */
-export interface PlotContent {
-  readonly title: string;
-  readonly unit: string;
-  readonly x: Float64Array;
-  /** Time shares its cursor and zoom with all other plots over time. */
-  readonly over: 'time' | 'frequency';
-  readonly lines: readonly Line[];
-  /** Values across the plot that mean something: a limit, a threshold. */
-  readonly levels?: readonly { readonly value: number; readonly label: string }[];
-  /** Room to either side of zero, and what ends it. */
-  readonly room?: { readonly deg: number; readonly label: string };
-  /** Places along x that mean something: the pace of steps. */
-  readonly marks?: readonly { readonly x: number; readonly label: string }[];
-  readonly scale: 'free' | 'from zero' | 'around zero' | 'logarithmic';
-  readonly height: number;
-  /** The plot in a sentence or two, for those who cannot see it. */
-  readonly text: string;
-}
+import { drawMarks, drawRoom } from './plotMarks.js';
+import { decades, type PlotContent, type Scale, scaleOf } from './plotScale.js';
 
 /** What every plot over time of a clip shares. */
 export interface TimeCursor {
@@ -62,7 +36,7 @@ export function plot(content: PlotContent, cursor: TimeCursor): Plot {
   holder.setAttribute('aria-label', `${content.title}. ${text}`);
   const figure = element(
     'figure',
-    {},
+    content.lines.length === 1 ? { class: 'one-line' } : {},
     element('figcaption', {}, content.title, element('span', { class: 'unit' }, content.unit)),
     holder,
     element('p', { class: 'plot-text' }, text),
@@ -105,76 +79,6 @@ export function plot(content: PlotContent, cursor: TimeCursor): Plot {
   return { figure, content, redraw, mark, zoomTo };
 }
 
-interface Scale {
-  readonly min: number;
-  readonly max: number;
-  /** Levels and room that lie in it. */
-  readonly levels: NonNullable<PlotContent['levels']>;
-  readonly room: PlotContent['room'];
-  /** What lies outside, in words. */
-  readonly outside: readonly string[];
-}
-
-/** A level or a room that would more than so often stretch what the lines need is said, not drawn. */
-const STRETCH = 2.2;
-
-/** The range of the values, which a level or a room widens only so far that the lines stay to be seen. */
-function scaleOf({ lines, levels = [], room, scale, unit }: PlotContent): Scale {
-  let [low, high] = [Number.POSITIVE_INFINITY, Number.NEGATIVE_INFINITY];
-  for (const { values } of lines) {
-    for (const value of values) {
-      if (value < low) low = value;
-      if (value > high) high = value;
-    }
-  }
-  if (scale === 'logarithmic') {
-    const [first, last] = [low, high].map((value) => Math.log10(Math.max(value, 1e-4)));
-    return {
-      ...{
-        min: 10 ** Math.floor(first!),
-        max: 10 ** Math.max(Math.ceil(last!), Math.floor(first!) + 1),
-      },
-      ...{ levels: [], room: undefined, outside: [] },
-    };
-  }
-  const need =
-    scale === 'around zero'
-      ? Math.max(-low, high, LEAST_SPAN / 2)
-      : Math.max(high - (scale === 'from zero' ? 0 : low), LEAST_SPAN);
-  const inside = levels.filter(({ value }) => value <= STRETCH * need);
-  const roomInside = room && room.deg <= STRETCH * need ? room : undefined;
-  const outside = [
-    ...levels
-      .filter((level) => !inside.includes(level))
-      .map(({ value, label }) => `${label} ${threshold(value, unit)} is above the scale.`),
-    ...(room && !roomInside ? [`${room.label} ±${number(room.deg, 1)}° is beyond the scale.`] : []),
-  ];
-  const top = Math.max(
-    scale === 'free' ? high : need,
-    ...inside.map(({ value }) => value),
-    roomInside?.deg ?? 0,
-  );
-  const rim = 0.08;
-  if (scale === 'around zero') {
-    return {
-      min: -(1 + rim) * top,
-      max: (1 + rim) * top,
-      levels: inside,
-      room: roomInside,
-      outside,
-    };
-  }
-  if (scale === 'from zero') {
-    return { min: 0, max: (1 + 2 * rim) * top, levels: inside, room: roomInside, outside };
-  }
-  const middle = (low + high) / 2;
-  const half = (0.5 + rim) * Math.max(high - low, LEAST_SPAN);
-  return { min: middle - half, max: middle + half, levels: inside, room: roomInside, outside };
-}
-
-/** A quantity that stands still is not blown up beyond this, in its unit. */
-const LEAST_SPAN = 0.2;
-
 function dataOf({ x, lines }: PlotContent): uPlot.AlignedData {
   return [x, ...lines.map(({ values }) => values)] as unknown as uPlot.AlignedData;
 }
@@ -193,7 +97,7 @@ function optionsOf(
   return {
     width,
     height: content.height,
-    padding: [6, 6, 0, 0],
+    padding: [8, 6, 0, 0],
     cursor: {
       y: false,
       drag: { x: true, y: false, setScale: true },
@@ -212,7 +116,8 @@ function optionsOf(
     axes: [
       {
         ...axis,
-        size: 22,
+        size: 24,
+        gap: 6,
         values: (_, splits) =>
           splits.map((value) => `${number(value, 1).replace(/\.0$/, '')} ${unitOfX}`),
       },
@@ -225,11 +130,19 @@ function optionsOf(
           const decimals = step >= 1 ? 0 : step >= 0.1 ? 1 : 2;
           return splits.map((value) => number(value, decimals));
         },
-        ...(logarithmic && { splits: () => decades(scale) }),
+        ...(logarithmic && {
+          splits: () => decades(scale),
+          filter: (_: uPlot, splits: number[]) => splits,
+        }),
         space: 28,
       },
     ],
-    legend: { markers: { width: 2 } },
+    legend: {
+      markers: {
+        width: 0,
+        fill: (_, k) => (k > 0 ? colour(content.lines[k - 1]!.colour) : 'transparent'),
+      },
+    },
     series: [
       {
         label: unitOfX,
@@ -266,66 +179,7 @@ function isPointing(event: string): boolean {
   return event === 'mousemove' || event === 'mouseleave';
 }
 
-function decades({ min, max }: Scale): number[] {
-  const [first, last] = [Math.round(Math.log10(min)), Math.round(Math.log10(max))];
-  return Array.from({ length: last - first + 1 }, (_, k) => Number(`1e${first + k}`));
-}
-
 const AXIS_FONT = '12px system-ui, sans-serif';
-
-/** The room as a band around zero, behind everything. */
-function drawRoom(chart: uPlot, { room }: Scale): void {
-  if (!room) return;
-  const { ctx, bbox } = chart;
-  const [top, bottom] = [room.deg, -room.deg].map((value) => chart.valToPos(value, 'y', true)) as [
-    number,
-    number,
-  ];
-  ctx.save();
-  ctx.globalAlpha = 0.16;
-  ctx.fillStyle = colour('quiet');
-  ctx.fillRect(bbox.left, top, bbox.width, bottom - top);
-  ctx.restore();
-}
-
-/** Levels as lines across, marks as lines upwards, each with its words. */
-function drawMarks(chart: uPlot, { marks = [], unit }: PlotContent, { levels, room }: Scale): void {
-  const { ctx, bbox } = chart;
-  const px = devicePixelRatio;
-  ctx.save();
-  ctx.strokeStyle = ctx.fillStyle = colour('quiet');
-  ctx.font = `${12 * px}px system-ui, sans-serif`;
-  // The axes leave theirs behind: words would end at the edge of the plot.
-  ctx.textAlign = 'left';
-  ctx.textBaseline = 'alphabetic';
-  ctx.lineWidth = px;
-  ctx.setLineDash([6 * px, 4 * px]);
-  const line = (x1: number, y1: number, x2: number, y2: number) => {
-    ctx.beginPath();
-    ctx.moveTo(x1, y1);
-    ctx.lineTo(x2, y2);
-    ctx.stroke();
-  };
-  const lines = [
-    ...levels.map(({ value, label }) => ({ value, text: `${label} ${threshold(value, unit)}` })),
-    ...(room ? [{ value: room.deg, text: `${room.label} ±${number(room.deg, 1)}°` }] : []),
-  ];
-  for (const { value, text } of lines) {
-    const y = chart.valToPos(value, 'y', true);
-    if (y < bbox.top || y > bbox.top + bbox.height) continue;
-    line(bbox.left, y, bbox.left + bbox.width, y);
-    // Words go below a line that lies at the upper rim.
-    const below = y - bbox.top < 16 * px;
-    ctx.fillText(text, bbox.left + 6 * px, y + (below ? 14 : -5) * px);
-  }
-  for (const { x, label } of marks) {
-    const at = chart.valToPos(x, 'x', true);
-    if (at < bbox.left || at > bbox.left + bbox.width) continue;
-    line(at, bbox.top, at, bbox.top + bbox.height);
-    ctx.fillText(label, at + 5 * px, bbox.top + 12 * px);
-  }
-  ctx.restore();
-}
 
 /** Moves the cursor or the zoom by a key; tells whether the key meant anything. */
 function steer(chart: uPlot, key: string, { over }: PlotContent, cursor: TimeCursor): boolean {

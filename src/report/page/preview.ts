@@ -5,9 +5,9 @@ import { button, element } from './dom.js';
 import { headsetButton, INTO_A_HEADSET } from './headset.js';
 import { icon } from './icons.js';
 import { maskShade } from './maskShade.js';
-import { type Clip, frameAt, framesPassed, mountTurn, pictureOrientations } from './motion.js';
-import { LEFT_LAYER, type MovieDomes, type MovieLayout, movieDomes } from './movie.js';
-import { FrameStamps, misfits } from './proxyFit.js';
+import { type Clip, framesPassed, mountTurn, pictureOrientations } from './motion.js';
+import { LEFT_LAYER } from './movie.js';
+import { OwnMovie } from './ownMovie.js';
 import { greenhouse } from './room.js';
 import { type Whole, WholeView } from './wholeView.js';
 
@@ -42,22 +42,14 @@ export class Preview {
   private readonly room = greenhouse();
   private readonly modes = new Map<Mode, HTMLButtonElement>();
   private readonly switches: Record<Switch, HTMLButtonElement>;
-  private readonly file = element('input', { type: 'file', accept: 'video/*', id: 'movie' });
   private readonly readout = element('output');
   private readonly play = button('Play', () => this.toggle());
-  private readonly message = element('p', { role: 'status', class: 'quiet' });
   private readonly wholeView = new WholeView(LEFT_LAYER);
   private roomTaken = false;
   private clip: Clip | undefined;
   private before!: Float64Array;
   private shade: THREE.Mesh | undefined;
-  /** The movie that was chosen last; it is on show as soon as the browser has read its beginning. */
-  private source: { video: HTMLVideoElement; url: string; name: string } | undefined;
-  private movie: { video: HTMLVideoElement; domes: MovieDomes } | undefined;
-  private stamps = new FrameStamps();
-  /** A frame that a movie was asked for and did not show yet. */
-  private asked: number | undefined;
-  private layout: MovieLayout = 'side-by-side';
+  private readonly movie: OwnMovie;
   private mode: Mode = 'split';
   private frame = 0;
   private playing = false;
@@ -89,7 +81,20 @@ export class Preview {
       element('div', { class: 'level-line' }),
     );
     this.view = element('div', { class: 'preview' }, this.stage);
-    this.extras = this.ownMovie();
+    this.movie = new OwnMovie({
+      scene: this.scene,
+      clip: () => this.clip,
+      frame: () => this.frame,
+      isPlaying: () => this.playing,
+      land: (frame) => this.land(frame),
+      onShow: (shown) => {
+        this.room.visible = !shown;
+        // What was taken of the room would show behind a movie.
+        this.roomTaken = false;
+      },
+      stop: () => this.toggle(),
+    });
+    this.extras = this.belowTheClip();
     this.listen();
     this.showPlaying();
     this.renderer.setAnimationLoop((time) => this.tick(time));
@@ -99,10 +104,7 @@ export class Preview {
   show(clip: Clip): void {
     this.clip = clip;
     this.before = pictureOrientations(clip);
-    this.closeMovie();
-    // An input that still holds a file would not tell when the same one is chosen again.
-    this.file.value = '';
-    this.say('');
+    this.movie.reset();
     if (this.shade) this.viewer.remove(this.shade);
     this.shade = clip.mask && maskShade(clip.mask);
     if (this.shade) this.viewer.add(this.shade);
@@ -138,39 +140,17 @@ export class Preview {
     );
   }
 
-  private ownMovie(): HTMLElement {
-    const { file } = this;
-    file.addEventListener('change', () => file.files?.[0] && this.openMovie(file.files[0]));
-    const layout = element(
-      'select',
-      { id: 'layout' },
-      element('option', { value: 'side-by-side' }, 'side by side'),
-      element('option', { value: 'top-bottom' }, 'top and bottom'),
-    );
-    layout.addEventListener('change', () => {
-      this.layout = layout.value as MovieLayout;
-      if (this.movie) this.placeMovie(this.movie.video);
-    });
+  private belowTheClip(): HTMLElement {
+    const { movie } = this;
     return element(
       'section',
       { class: 'own', 'aria-labelledby': 'own-title' },
       element('h3', { id: 'own-title' }, 'In your own picture, in a headset'),
-      element(
-        'div',
-        { class: 'own-movie' },
-        element(
-          'label',
-          { for: 'movie' },
-          'Your movie (half-equirect, two eyes; it stays on this machine)',
-        ),
-        file,
-        element('label', { for: 'layout' }, 'eyes '),
-        layout,
-      ),
-      this.message,
+      movie.view,
+      movie.message,
       headsetButton(() => {
         this.enterHeadset().catch((error: Error) =>
-          this.say(`No headset session: ${error.message}`),
+          movie.say(`No headset session: ${error.message}`),
         );
       }),
       element('p', { class: 'quiet' }, INTO_A_HEADSET),
@@ -203,7 +183,7 @@ export class Preview {
     this.canvas.addEventListener('drop', (event) => {
       event.preventDefault();
       const file = event.dataTransfer?.files[0];
-      if (file) this.openMovie(file);
+      if (file) this.movie.open(file);
     });
   }
 
@@ -241,10 +221,8 @@ export class Preview {
     this.playing = !this.playing;
     this.showPlaying();
     this.lastTick = performance.now();
-    const video = this.movie?.video;
-    if (!video) return;
-    if (this.playing) video.play().catch((error: Error) => this.say(error.message));
-    else video.pause();
+    if (this.playing) this.movie.play();
+    else this.movie.pause();
   }
 
   /** A frame further or back. */
@@ -256,11 +234,8 @@ export class Preview {
   goTo(frame: number): void {
     if (!this.clip) return;
     const wanted = Math.min(Math.max(frame, 0), this.clip.frames - 1);
-    if (this.movie) {
-      this.asked = wanted;
-      const { numerator, denominator } = this.clip.frameRate;
-      this.movie.video.currentTime = ((wanted + 0.5) * denominator) / numerator;
-    } else this.land(wanted);
+    if (this.movie.domes) this.movie.seek(this.clip, wanted);
+    else this.land(wanted);
   }
 
   /** A frame is on show. */
@@ -274,98 +249,8 @@ export class Preview {
     this.onFrame(frame);
   }
 
-  private openMovie(file: File): void {
-    this.closeMovie();
-    const url = URL.createObjectURL(file);
-    const video = element('video', { muted: '', playsinline: '' });
-    video.muted = true;
-    video.src = url;
-    this.source = { video, url, name: file.name };
-    this.stamps = new FrameStamps();
-    const current = () => this.source?.video === video;
-    video.addEventListener('error', () => {
-      if (!current()) return;
-      this.closeMovie();
-      this.say(`${file.name} cannot be played by this browser; make an H.264 or VP9 proxy of it.`);
-    });
-    video.addEventListener('ended', () => current() && this.playing && this.toggle());
-    video.addEventListener('loadeddata', () => {
-      if (!current()) return;
-      this.placeMovie(video);
-      this.tellFit();
-    });
-    const onFrame = () => {
-      if (!current()) return;
-      video.requestVideoFrameCallback(onFrame);
-      // The first frame may come before the movie is placed, which asks for it again.
-      if (!this.movie) return;
-      const mediaTime = this.movie.domes.refresh();
-      this.watch(mediaTime);
-      this.land(frameAt(this.clip!, mediaTime));
-    };
-    video.requestVideoFrameCallback(onFrame);
-  }
-
-  /** Keeps what a shown frame tells of the movie's rate, and says where that does not fit. */
-  private watch(mediaTime: number): void {
-    const told = this.stamps.slipped;
-    if (this.playing) this.stamps.played(mediaTime);
-    else if (this.asked !== undefined && !this.movie!.video.seeking) {
-      this.stamps.sought(this.clip!, this.asked, mediaTime);
-    }
-    if (this.stamps.slipped !== told) this.tellFit();
-  }
-
-  /** The movie's name, where it begins, and what of it does not fit the clip. */
-  private tellFit(): void {
-    const { source, clip } = this;
-    if (!source || !clip) return;
-    const { videoWidth: width, videoHeight: height, duration: durationS } = source.video;
-    const found = { durationS, width, height, stamps: this.stamps };
-    const wider =
-      clip.picture === 'half-equirect'
-        ? []
-        : [
-            'The clip was corrected for fisheye pictures; this movie holds a half-sphere only, so edges may show that those do not have.',
-          ];
-    this.say(
-      [
-        `${source.name}: frame 0 is taken as the clip's first frame.`,
-        ...misfits(clip, found, this.layout),
-        ...wider,
-      ].join(' '),
-    );
-  }
-
-  private placeMovie(video: HTMLVideoElement): void {
-    this.removeDomes();
-    const domes = movieDomes(video, this.layout, this.clip!);
-    this.movie = { video, domes };
-    this.scene.add(domes.domes);
-    this.room.visible = false;
-    const wanted = this.frame;
-    this.land(frameAt(this.clip!, domes.refresh()));
-    this.goTo(wanted);
-  }
-
-  private removeDomes(): void {
-    if (!this.movie) return;
-    this.scene.remove(this.movie.domes.domes);
-    this.movie.domes.dispose();
-  }
-
-  private closeMovie(): void {
-    this.removeDomes();
-    if (this.source) {
-      this.source.video.pause();
-      URL.revokeObjectURL(this.source.url);
-    }
-    this.source = this.movie = undefined;
-    this.room.visible = true;
-  }
-
   private tick(now: number): void {
-    if (this.playing && !this.movie && this.clip) {
+    if (this.playing && !this.movie.domes && this.clip) {
       const { frames, until } = framesPassed(this.clip, this.lastTick, now);
       this.lastTick = until;
       if (frames > 0) {
@@ -413,12 +298,13 @@ export class Preview {
   /** Turns the viewer in the room, or the movie about the viewer. */
   private pose(side: 'before' | 'after'): void {
     const clip = this.clip!;
-    if (this.movie) {
+    const { domes } = this.movie;
+    if (domes) {
       this.viewer.quaternion.identity();
       // The movie is as the camera recorded it: the turn of an upside-down mount is part of K.
       const turn = side === 'after' ? this.at(clip.corrections) : mountTurn(clip);
-      this.movie.domes.domes.quaternion.fromArray(turn);
-      this.movie.domes.align(side === 'after');
+      domes.domes.quaternion.fromArray(turn);
+      domes.align(side === 'after');
     } else {
       this.viewer.quaternion.fromArray(this.at(side === 'after' ? clip.intended : this.before));
     }
@@ -426,20 +312,21 @@ export class Preview {
 
   /** Keeps what is around the viewer for the whole view; the room stands still, a movie does not. */
   private takeAround(side: 'before' | 'after'): void {
-    if (!this.movie && this.roomTaken) return;
+    const { domes } = this.movie;
+    if (!domes && this.roomTaken) return;
     this.pose(side);
     if (this.shade) this.shade.visible = false;
     this.renderer.setScissorTest(false);
     this.wholeView.take(this.renderer, this.scene);
     this.renderer.setScissorTest(true);
-    this.roomTaken = !this.movie;
+    this.roomTaken = !domes;
   }
 
   private wholeOf(side: 'before' | 'after'): Whole {
     const clip = this.clip!;
     const orientation = new THREE.Quaternion();
     const correction = new THREE.Quaternion();
-    if (!this.movie) {
+    if (!this.movie.domes) {
       orientation.fromArray(this.at(side === 'after' ? clip.intended : this.before));
     }
     if (side === 'after') correction.fromArray(this.at(clip.corrections));
@@ -459,9 +346,5 @@ export class Preview {
     this.renderer.setPixelRatio(Math.min(2, devicePixelRatio));
     this.renderer.setSize(clientWidth, clientHeight, false);
     this.draw();
-  }
-
-  private say(text: string): void {
-    this.message.textContent = text;
   }
 }

@@ -115,10 +115,10 @@ function floor(): THREE.Mesh {
   const canvas = document.createElement('canvas');
   canvas.width = canvas.height = size;
   const context = canvas.getContext('2d')!;
-  context.fillStyle = '#39332b';
+  context.fillStyle = '#4d453a';
   context.fillRect(0, 0, size, size);
-  context.strokeStyle = '#1f1b17';
-  context.lineWidth = 6;
+  context.strokeStyle = '#231e19';
+  context.lineWidth = 9;
   context.strokeRect(0, 0, size, size);
   const map = new THREE.CanvasTexture(canvas);
   map.colorSpace = THREE.SRGBColorSpace;
@@ -185,12 +185,15 @@ function dome(rings: readonly (readonly [number, string])[]): THREE.Mesh {
   );
 }
 
-/** A golden-ratio lattice scatters stars without chance, so that every page looks the same. */
+/**
+ * Multiples of the plastic number's powers scatter stars evenly and without chance (Roberts 2018, the R2
+ * sequence), so that every page looks the same.
+ */
 function stars(): THREE.Points {
   const positions: number[] = [];
   for (let k = 0; k < 400; k++) {
-    const up = 0.5 + 0.5 * ((k * 0.381966 * 7) % 1);
-    const around = 2 * Math.PI * ((k * 0.618034) % 1);
+    const up = 0.5 + 0.5 * ((k * 0.7548776662) % 1);
+    const around = 2 * Math.PI * ((k * 0.569840291) % 1);
     const level = Math.sqrt(1 - up * up);
     const far = SKY - 1;
     positions.push(far * level * Math.sin(around), far * up, far * level * Math.cos(around));

@@ -98,7 +98,7 @@ const SHADER = `
     light *= 1.0 - smoothstep(held - edge, held, angle(axis, d));
     light *= 1.0 - smoothstep(clear, opaque, angle(centre, d));
     // Beyond the view lies no picture, which is not the same as black: a ground of its own.
-    vec3 nothing = vec3(0.05);
+    vec3 nothing = vec3(0.02);
     gl_FragColor = vec4(mix(light, nothing, smoothstep(1.0 - fwidth(r), 1.0, r)), 1.0);
     #include <colorspace_fragment>
   }`;
