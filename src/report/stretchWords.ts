@@ -44,13 +44,9 @@ export function threshold(value: number, unit: string): string {
   return `${String(value).replace('-', '−')}${unit === '°' ? '' : '\u00a0'}${unit}`;
 }
 
-/** The stretch that speaks most against a clip, where one does. */
-export function weightiest(stretches: readonly PageStretch[]): PageStretch | undefined {
-  let worst: PageStretch | undefined;
-  for (const stretch of stretches) {
-    if (stretch.because && (!worst || weight(stretch) > weight(worst))) worst = stretch;
-  }
-  return worst;
+/** The stretches that speak against a clip, the weightiest first. */
+export function byWeight(stretches: readonly PageStretch[]): PageStretch[] {
+  return stretches.filter(({ because }) => because).sort((a, b) => weight(b) - weight(a));
 }
 
 function weight({ verdict, because }: PageStretch): number {
@@ -73,7 +69,7 @@ export function sentenceOf({
   reasons,
   verdict,
 }: Pick<ClipData, 'stretches' | 'reasons' | 'verdict'>): string {
-  const worst = weightiest(stretches);
+  const [worst] = byWeight(stretches);
   const [first] = reasons;
   // What condemns the whole clip need not condemn any moment of it.
   const whole = verdict === 'reshoot' && worst?.verdict !== 'not usable';

@@ -1,5 +1,5 @@
 import { describeShot, UP_WORDS } from '../clipWords.js';
-import { weightiest } from '../stretchWords.js';
+import { byWeight } from '../stretchWords.js';
 import { plotsOf } from './clipPlots.js';
 import { element } from './dom.js';
 import { figureTable } from './figureTable.js';
@@ -53,8 +53,8 @@ export function clipView(
     timeline.mark(at);
     for (const each of over) each.mark(at / rate);
   };
-  const weightiestStretch = weightiest(clip.stretches);
-  const worst = weightiestStretch && (() => cursor.seek(weightiestStretch.fromSeconds));
+  const [weightiest] = byWeight(clip.stretches);
+  const worst = weightiest && (() => cursor.seek(weightiest.fromSeconds));
   const heading = element('h2', { tabindex: '-1' }, clip.name);
   const view = element(
     'article',

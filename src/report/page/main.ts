@@ -1,6 +1,11 @@
 /** The page of the report: the day, one clip at a time by its address, and every clip on paper. */
 import 'uplot/dist/uPlot.min.css';
-import './style.css';
+import './base.css';
+import './day.css';
+import './clip.css';
+import './plots.css';
+import './widths.css';
+import './paper.css';
 import { dayTotals } from '../dayTotals.js';
 import { isFailed, type PageData } from '../pageData.js';
 import { clipList, type Entry } from './clipList.js';

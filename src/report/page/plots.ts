@@ -14,12 +14,18 @@ export interface TimeCursor {
   readonly now: () => number;
 }
 
+/** Width in CSS px, and a factor of the plot's height. */
+export interface PlotSize {
+  readonly width: number;
+  readonly lower: number;
+}
+
 /** A plot on the page. */
 export interface Plot {
   readonly figure: HTMLElement;
   readonly content: PlotContent;
-  /** Draws it anew where size or colours changed. */
-  readonly redraw: () => void;
+  /** Draws it anew where size or colours changed; in a size of its own where it has no place yet. */
+  readonly redraw: (size?: PlotSize) => void;
   /** Moves the cursor to a moment, s. */
   readonly mark: (seconds: number) => void;
   readonly zoomTo: (from: number, to: number) => void;
@@ -51,10 +57,9 @@ export function plot(content: PlotContent, cursor: TimeCursor): Plot {
     needle.style.transform = `translateX(${at.toFixed(1)}px)`;
     needle.hidden = at < 0 || at > chart.over.clientWidth;
   };
-  const redraw = () => {
+  const redraw = (size = { width: Math.max(200, holder.clientWidth), lower: 1 }) => {
     chart?.destroy();
-    const width = Math.max(200, holder.clientWidth);
-    chart = new uPlot(optionsOf(content, scale, width, cursor), dataOf(content), holder);
+    chart = new uPlot(optionsOf(content, scale, size, cursor), dataOf(content), holder);
     const made = chart;
     if (content.over === 'time') {
       made.over.append(needle);
@@ -86,7 +91,7 @@ function dataOf({ x, lines }: PlotContent): uPlot.AlignedData {
 function optionsOf(
   content: PlotContent,
   scale: Scale,
-  width: number,
+  { width, lower }: PlotSize,
   cursor: TimeCursor,
 ): uPlot.Options {
   const logarithmic = content.scale === 'logarithmic';
@@ -96,7 +101,7 @@ function optionsOf(
   const unitOfX = over === 'time' ? 's' : 'Hz';
   return {
     width,
-    height: content.height,
+    height: Math.round(content.height * lower),
     padding: [8, 6, 0, 0],
     cursor: {
       y: false,

@@ -5,6 +5,9 @@ import type { Clip } from './motion.js';
 import { causeLegend, strip } from './strip.js';
 import { verdictPanel } from './verdictPanel.js';
 
+/** A third of the width of a page between its margins, A4 or letter, and so low that all fit on one. */
+const PAPER = { width: 226, lower: 0.58 };
+
 /** Every clip for paper, each on a page of its own: verdict, strip, figures, plots; no preview. */
 export function printed(clips: readonly Clip[]): { view: HTMLElement; draw: () => void } {
   const still = { seek: () => {}, zoom: () => {}, now: () => -1 };
@@ -26,7 +29,7 @@ export function printed(clips: readonly Clip[]): { view: HTMLElement; draw: () =
     ),
   );
   const draw = () => {
-    for (const { plots } of grids) for (const each of plots) each.redraw();
+    for (const { plots } of grids) for (const each of plots) each.redraw(PAPER);
   };
   return { view, draw };
 }

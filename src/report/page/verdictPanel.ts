@@ -1,25 +1,52 @@
 import { JUDGED_WITH_RIG } from '../../comfort/verdict.js';
 import type { PageStretch } from '../pageData.js';
-import { amount, CAUSE_WORDS, span, threshold } from '../stretchWords.js';
+import { amount, byWeight, CAUSE_WORDS, span, threshold } from '../stretchWords.js';
 import { button, element } from './dom.js';
 import { STATES, sign, verdictBadge } from './icons.js';
 import type { Clip } from './motion.js';
 
 /** The verdict, the stretches that speak against the clip, and what weighs against the whole of it. */
 export function verdictPanel(clip: Clip, goTo?: (seconds: number) => void): HTMLElement {
-  const told = clip.stretches.filter(({ because }) => because !== undefined);
   return element(
     'section',
     { class: 'panel', 'aria-label': 'verdict' },
     element('p', { class: 'headline' }, verdictBadge(clip.verdict)),
-    ...(told.length > 0
-      ? [
-          element('h3', {}, 'When, and whose doing'),
-          element('ol', { class: 'stretches' }, ...told.map((each) => stretchItem(each, goTo))),
-        ]
-      : []),
+    ...stretchList(clip.stretches, goTo),
     ...reasonList(clip),
   );
+}
+
+/** How many stretches stand in sight; the strip shows them all. */
+const IN_SIGHT = 5;
+
+/** The weightiest stretches in the order of time, the others behind a word. */
+function stretchList(
+  stretches: readonly PageStretch[],
+  goTo?: (seconds: number) => void,
+): HTMLElement[] {
+  const told = byWeight(stretches);
+  if (told.length === 0) return [];
+  const list = (some: readonly PageStretch[]) =>
+    element(
+      'ol',
+      { class: 'stretches' },
+      ...stretches.filter((each) => some.includes(each)).map((each) => stretchItem(each, goTo)),
+    );
+  const others = told.slice(IN_SIGHT);
+  return [
+    element('h3', {}, 'When, and whose doing'),
+    list(told.slice(0, IN_SIGHT)),
+    ...(others.length > 0
+      ? [
+          element(
+            'details',
+            {},
+            element('summary', {}, `${others.length} more stretches`),
+            list(others),
+          ),
+        ]
+      : []),
+  ];
 }
 
 function stretchItem(stretch: PageStretch, goTo?: (seconds: number) => void): HTMLElement {
