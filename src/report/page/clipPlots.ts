@@ -38,6 +38,12 @@ export function plotsOf(clip: Clip): ClipPlots {
   };
 }
 
+/** What the band around zero is. */
+const ROOM_WORDS = {
+  lens: ' The band is what the lens covers beyond the view.',
+  limit: ' The band is the most that a limit let through.',
+} as const;
+
 const WORDS: readonly (readonly [keyof Angles, string, string])[] = [
   ['heading', 'Turns (positive: to the left)', 'the camera turns'],
   ['tilt', 'Looks up or down (positive: up)', 'the camera tips'],
@@ -65,10 +71,10 @@ function anglePlots(clip: Clip, before: Angles, after: Angles): ClipPlots['angle
         ...(heldRoom && {
           room: {
             deg: heldRoom.deg,
-            label: heldRoom.of === 'lens' ? 'room of the lens' : 'most a limit let through',
+            label: heldRoom.of === 'lens' ? 'lens' : 'limit',
           },
         }),
-        text: `Up to ${amount(largest, '°')} is taken out.`,
+        text: `Up to ${amount(largest, '°')} is taken out.${heldRoom ? ROOM_WORDS[heldRoom.of] : ''}`,
       },
     ];
   });
@@ -102,7 +108,7 @@ function correctionPlot(clip: Clip): PlotContent {
     ...{ unit: '°', x: clip.times, over: 'time', scale: 'from zero', height: OTHER },
     lines: [{ label: 'correction', values: correctionDeg(clip), colour: 'after' }],
     ...(heldRoom?.of === 'limit' && {
-      levels: [{ value: round(heldRoom.deg), label: 'most a limit let through' }],
+      levels: [{ value: round(heldRoom.deg), label: 'limit' }],
     }),
     text: `Typically (RMS) ${amount(typicalCorrectionDeg, '°')}, at most ${amount(largestCorrectionDeg, '°')}. ${
       limitedShare > 0

@@ -55,14 +55,20 @@ export function drawMarks(
     ...levels.map(({ value, label }) => ({ value, text: `${label} ${threshold(value, unit)}` })),
     ...(room ? [{ value: room.deg, text: `${room.label} ±${number(room.deg, 1)}°` }] : []),
   ];
+  const taken: number[] = [];
   for (const { value, text } of lines) {
     const y = chart.valToPos(value, 'y', true);
     if (y < bbox.top || y > bbox.top + bbox.height) continue;
     line(bbox.left, y, bbox.left + bbox.width, y);
-    // Words go below a line that lies at the upper rim.
+    // Words go below a line that lies at the upper rim, and to the right where others stand.
     const below = y - bbox.top < 16 * px;
-    write(text, bbox.left + 6 * px, y + (below ? 14 : -5) * px);
+    const at = y + (below ? 14 : -5) * px;
+    const crowded = taken.some((other) => Math.abs(other - at) < 15 * px);
+    taken.push(at);
+    ctx.textAlign = crowded ? 'right' : 'left';
+    write(text, crowded ? bbox.left + bbox.width - 6 * px : bbox.left + 6 * px, at);
   }
+  ctx.textAlign = 'left';
   for (const { x, label } of marks) {
     const at = chart.valToPos(x, 'x', true);
     if (at < bbox.left || at > bbox.left + bbox.width) continue;

@@ -139,7 +139,7 @@ function optionsOf(
           splits: () => decades(scale),
           filter: (_: uPlot, splits: number[]) => splits,
         }),
-        space: 28,
+        space: 28 * lower,
       },
     ],
     legend: {
