@@ -61,11 +61,13 @@ globalThis.looking = (() => {
       looking.wanted = resolve;
     });
 
-  /** Moves the slider of the preview as a hand does. */
+  /** Points at the middle of a frame on the strip, as a hand does. */
   looking.drag = (frame) => {
-    const slider = document.querySelector('.timeline input');
-    slider.value = String(frame);
-    slider.dispatchEvent(new Event('input'));
+    const slider = document.querySelector('.scrubber');
+    const { left, width } = slider.getBoundingClientRect();
+    const frames = Number(slider.getAttribute('aria-valuemax')) + 1;
+    const clientX = left + ((frame + 0.5) / frames) * width;
+    slider.dispatchEvent(new PointerEvent('pointerdown', { clientX, bubbles: true }));
   };
 
   /**
@@ -111,7 +113,9 @@ globalThis.looking = (() => {
   looking.where = () => {
     const at = document.activeElement;
     if (at.matches('.plot')) return 'plot';
-    return at.closest('.controls') ? 'controls' : (at.closest('th, td, canvas') ?? at).localName;
+    if (at.matches('.scrubber')) return 'scrubber';
+    if (at.closest('.row')) return 'row';
+    return at.closest('.controls') ? 'controls' : at.localName;
   };
 
   /** How many pixels of a plot hold each of the named colours of the style sheet, nearly: they

@@ -128,9 +128,13 @@ export function plotGrid(
   const figures = (plots: readonly Plot[]) => plots.map(({ figure }) => figure);
   const grid = element(
     'div',
-    { class: 'plots' },
-    ...pairs.map((pair) => element('div', { class: 'pair' }, ...figures(pair))),
-    ...figures(rest),
+    {},
+    element(
+      'div',
+      { class: 'plots' },
+      ...pairs.map((pair) => element('div', { class: 'pair' }, ...figures(pair))),
+    ),
+    element('div', { class: 'plots' }, ...figures(rest)),
   );
   return { grid, plots: [...pairs.flat(), ...rest] };
 }

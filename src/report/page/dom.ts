@@ -25,10 +25,16 @@ export function drawing<K extends keyof SVGElementTagNameMap>(
   return made;
 }
 
-/** A button that does something. */
+/**
+ * A button that does something. One that a pointer pressed gives the focus back, so that the next
+ * space is the page's own; with the keyboard the focus stays.
+ */
 export function button(label: Child, action: () => void): HTMLButtonElement {
   const made = element('button', { type: 'button' }, label);
-  made.addEventListener('click', action);
+  made.addEventListener('click', ({ detail }) => {
+    if (detail > 0) made.blur();
+    action();
+  });
   return made;
 }
 
