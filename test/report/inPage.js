@@ -118,11 +118,21 @@ globalThis.looking = (() => {
     return at.closest('.controls') ? 'controls' : at.localName;
   };
 
-  /** How many pixels of a plot hold each of the named colours of the style sheet, nearly: they
-   * lie more than 140 apart, and thin lines are blended. */
+  /** How many pixels between the axes of a plot hold each of the named colours of the palette, nearly:
+   * they lie more than 140 apart, and thin lines are blended. */
   looking.inks = (canvas, names) => {
-    const { width, height } = canvas;
-    const { data } = canvas.getContext('2d').getImageData(0, 0, width, height);
+    const [whole, over] = [canvas, canvas.parentElement.querySelector('.u-over')].map((node) =>
+      node.getBoundingClientRect(),
+    );
+    const scale = canvas.width / whole.width;
+    const { data } = canvas
+      .getContext('2d')
+      .getImageData(
+        Math.ceil((over.left - whole.left) * scale),
+        Math.ceil((over.top - whole.top) * scale),
+        Math.floor(over.width * scale),
+        Math.floor(over.height * scale),
+      );
     const style = getComputedStyle(document.documentElement);
     return names.map((name) => {
       const hex = style.getPropertyValue(`--${name}`).trim();
@@ -130,7 +140,7 @@ globalThis.looking = (() => {
       let count = 0;
       for (let k = 0; k < data.length; k += 4) {
         const far = Math.abs(data[k] - r) + Math.abs(data[k + 1] - g) + Math.abs(data[k + 2] - b);
-        if (data[k + 3] > 200 && far < 90) count++;
+        if (data[k + 3] > 200 && far < 70) count++;
       }
       return count;
     });

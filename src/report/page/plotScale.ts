@@ -67,11 +67,12 @@ export function scaleOf({ lines, levels = [], room, scale, unit }: PlotContent):
       : Math.max(high - (scale === 'from zero' ? 0 : low), LEAST_SPAN);
   const inside = levels.filter(({ value }) => value <= STRETCH * need);
   const roomInside = room && room.deg <= STRETCH * need ? room : undefined;
+  const above = levels
+    .filter((level) => !inside.includes(level))
+    .map(({ value, label }) => `${label} ${threshold(value, unit)}`);
   const outside = [
-    ...levels
-      .filter((level) => !inside.includes(level))
-      .map(({ value, label }) => `${label} ${threshold(value, unit)} is above the scale.`),
-    ...(room && !roomInside ? [`${room.label} ±${number(room.deg, 1)}° is beyond the scale.`] : []),
+    ...(above.length > 0 ? [`Above the scale: ${above.join(', ')}.`] : []),
+    ...(room && !roomInside ? [`Beyond the scale: ${room.label} ±${number(room.deg, 1)}°.`] : []),
   ];
   const top = Math.max(
     scale === 'free' ? high : need,
