@@ -146,5 +146,55 @@ globalThis.looking = (() => {
     });
   };
 
+  // How many packed numbers were read.
+  looking.unpacked = 0;
+  const read = DataView.prototype.getInt16;
+  DataView.prototype.getInt16 = function (...where) {
+    looking.unpacked++;
+    return read.apply(this, where);
+  };
+
+  let calls = 0;
+  for (const name of ['drawElements', 'drawArrays']) {
+    const draw = WebGL2RenderingContext.prototype[name];
+    WebGL2RenderingContext.prototype[name] = function (...drawn) {
+      calls++;
+      return draw.apply(this, drawn);
+    };
+  }
+
+  /** Drags along the strip and waits for each picture; beside it, an empty canvas of that size. */
+  looking.scrub = (count) => {
+    const canvas = document.querySelector('.preview canvas');
+    const pixel = new Uint8Array(4);
+    const finished = (gl) => gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
+    const empty = document.createElement('canvas');
+    [empty.width, empty.height] = [canvas.width, canvas.height];
+    const [gl, none] = [canvas, empty].map((each) =>
+      each.getContext('webgl2', { antialias: true }),
+    );
+    const timed = (draw) => {
+      const since = performance.now();
+      for (let k = 0; k < count; k++) draw(k);
+      return (performance.now() - since) / count;
+    };
+    const seen = new Set();
+    looking.drag(0);
+    calls = 0;
+    const perFrameMs = timed((k) => {
+      looking.drag(40 * (k + 1));
+      finished(gl);
+      seen.add(canvas.dataset.frame);
+    });
+    const drawn = calls;
+    const emptyMs = timed((k) => {
+      none.clearColor(k / count, 0, 0, 1);
+      none.clear(none.COLOR_BUFFER_BIT);
+      finished(none);
+    });
+    const size = `${canvas.width} x ${canvas.height}`;
+    return { frames: seen.size, calls: drawn, ratio: perFrameMs / emptyMs, perFrameMs, size };
+  };
+
   return looking;
 })();

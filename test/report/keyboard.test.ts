@@ -54,7 +54,9 @@ describe.skipIf(pageMissing)(`the page with the keyboard alone${pageMissing ?? '
   });
 
   test('the arrows, J and K go through the clips that were read; Escape comes back', async () => {
-    await press('Enter', 'k');
+    await press('Enter');
+    await report.page.getByRole('heading', { level: 2, name: names[4]! }).waitFor();
+    await press('k');
     expect(await address()).toBe(names[3]);
     await press('ArrowLeft', 'ArrowLeft');
     expect(await address()).toBe(names[1]);

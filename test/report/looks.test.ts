@@ -70,7 +70,7 @@ describe.skipIf(pageMissing)(`how the page looks${pageMissing ?? ''}`, () => {
           if (width !== 800)
             expect({ ...at, axe: await violations(report) }).toEqual({ ...at, axe: [] });
           const contrasts = await page.evaluate<Contrast[]>('looking.contrasts()');
-          expect(contrasts.length).toBeGreaterThan(40);
+          expect(contrasts.length).toBeGreaterThan(30);
           // WCAG 2.2, success criterion 1.4.3, level AA.
           expect(contrasts.filter(({ ratio }) => ratio < 4.5)).toEqual([]);
           if (PICTURES) {
@@ -133,6 +133,7 @@ describe.skipIf(pageMissing)(`how the page looks${pageMissing ?? ''}`, () => {
       expect(await ground()).toBe(onScreen);
       expect(await page.locator('.sheet').count()).toBe(0);
       if (presses === 0) {
+        await page.emulateMedia({ media: null });
         const pdf = (await page.pdf({ format: 'A4' })).toString('latin1');
         expect(pdf.match(/\/Type\s*\/Page\b/g)).toHaveLength(1 + CLIPS.length);
       }

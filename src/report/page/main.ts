@@ -39,6 +39,8 @@ const list = [dayHead(totals, cautions), clipList(entries)];
 const where = element('nav', { 'aria-label': 'clips' });
 let open: { entry: (typeof readable)[number]; shown: ClipView } | undefined;
 let preview: Preview | HTMLElement | undefined;
+/** The address that is shown. */
+let at: string | undefined;
 
 document
   .getElementById('page')!
@@ -60,7 +62,7 @@ listenToKeys({
   preview: () => (open && preview instanceof Preview ? preview : undefined),
   worst: () => open?.shown.worst?.(),
   leave: () => {
-    if (open && !single) location.hash = '';
+    if (open && !single) goTo('');
   },
   move: (by) => {
     if (open) goToClip(readable.indexOf(open.entry) + by);
@@ -71,6 +73,8 @@ listenToKeys({
 /** Shows what the address says: a clip, or the day. */
 function route(): void {
   const address = location.hash.slice(1);
+  if (address === at) return;
+  at = address;
   const entry = readable.find((each) => each.address === address) ?? single;
   const left = open?.entry;
   if (preview instanceof Preview) preview.pause();
@@ -131,7 +135,13 @@ function wayAbout(at: number): HTMLElement[] {
 
 function goToClip(place: number): void {
   const entry = readable[place];
-  if (entry) location.hash = entry.address;
+  if (entry) goTo(entry.address);
+}
+
+/** Goes to an address at once: the event of its change comes late for whoever presses keys fast. */
+function goTo(address: string): void {
+  location.hash = address;
+  route();
 }
 
 function rowLink(address: string): HTMLElement | undefined {

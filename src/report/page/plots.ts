@@ -193,14 +193,19 @@ function steer(chart: uPlot, key: string, { over }: PlotContent, cursor: TimeCur
   if (min == null || max == null) return false;
   const [first, last] = [data[0]!, data[data.length - 1]!];
   const span = max - min;
-  const zoom = (from: number, to: number) =>
-    chart.setScale('x', { min: Math.max(from, first), max: Math.min(to, last) });
+  // A part that would reach beyond an end lies at that end instead.
+  const zoom = (middle: number, part: number) => {
+    const length = Math.min(part, last - first);
+    const from = Math.min(Math.max(middle - length / 2, first), last - length);
+    chart.setScale('x', { min: from, max: from + length });
+  };
+  const middle = over === 'time' ? cursor.now() : (min + max) / 2;
   const step = (direction: number) => {
     if (over === 'time') {
       const to = Math.min(Math.max(cursor.now() + (direction * span) / 100, first), last);
       cursor.seek(to);
       // What lies outside of a zoomed part comes into it.
-      if (to < min || to > max) zoom(to - span / 2, to + span / 2);
+      if (to < min || to > max) zoom(to, span);
       chart.setCursor({ left: chart.valToPos(to, 'x'), top: chart.over.clientHeight / 2 });
       return;
     }
@@ -211,9 +216,9 @@ function steer(chart: uPlot, key: string, { over }: PlotContent, cursor: TimeCur
     }
   };
   const actions: Readonly<Record<string, () => void>> = {
-    '+': () => zoom(min + span / 4, max - span / 4),
-    '-': () => zoom(min - span / 2, max + span / 2),
-    '0': () => zoom(first, last),
+    '+': () => zoom(middle, span / 2),
+    '-': () => zoom(middle, 2 * span),
+    '0': () => zoom(first, last - first),
     ArrowLeft: () => step(-1),
     ArrowRight: () => step(1),
   };
