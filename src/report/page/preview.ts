@@ -56,7 +56,7 @@ export class Preview {
   private lastTick = 0;
 
   constructor() {
-    this.renderer = new THREE.WebGLRenderer({ canvas: this.canvas, antialias: true });
+    this.renderer = new THREE.WebGLRenderer({ canvas: this.canvas, antialias: hasGraphicsCard() });
     this.renderer.xr.enabled = true;
     this.renderer.xr.setReferenceSpaceType('local');
     this.viewer.add(this.camera);
@@ -347,4 +347,14 @@ export class Preview {
     this.renderer.setSize(clientWidth, clientHeight, false);
     this.draw();
   }
+}
+
+/** Whether something faster than the processor draws; smooth edges cost that several times as much. */
+function hasGraphicsCard(): boolean {
+  const context = document.createElement('canvas').getContext('webgl2');
+  const names = context?.getExtension('WEBGL_debug_renderer_info');
+  const name = names ? String(context!.getParameter(names.UNMASKED_RENDERER_WEBGL)) : '';
+  // Browsers keep few contexts at a time.
+  context?.getExtension('WEBGL_lose_context')?.loseContext();
+  return !/swiftshader|llvmpipe|software|basic render/i.test(name);
 }

@@ -51,6 +51,13 @@ function shelf(boxes: Boxes, side: number, z: number): void {
   boxes.add([0.6, 0.05, 2.4], [x, 0.75, z], '#6b4a32');
   boxes.add([0.6, 0.05, 2.4], [x, 0.3, z], '#523826');
   for (const end of [-1.1, 1.1]) boxes.add([0.5, 0.75, 0.06], [x, 0.375, z + end], '#3b2a1d');
+  if (Math.abs(z) > PLANTS_SEEN) {
+    // From afar a shelf of plants is a green band with pale tips.
+    boxes.add([0.25, 0.2, 2.2], [x, 0.875, z], '#8d4c33');
+    boxes.add([0.22, 0.25, 2.2], [x, 1.1, z], '#356b42');
+    boxes.add([0.13, 0.12, 2], [x, 1.28, z], '#c9b2de');
+    return;
+  }
   for (let k = 0; k < 5; k++) {
     const at = z - 0.96 + 0.48 * k;
     const height = 0.18 + 0.1 * ((3 * k + Math.round(Math.abs(z))) % 3);
@@ -60,6 +67,9 @@ function shelf(boxes: Boxes, side: number, z: number): void {
     boxes.add([0.13, 0.13, 0.13], [x, 1.05 + height, at], k % 2 === 0 ? '#f2e6ff' : '#d9b8f0');
   }
 }
+
+/** Up to this far from the viewer single plants are drawn, m. */
+const PLANTS_SEEN = 11;
 
 type Triple = readonly [number, number, number];
 
