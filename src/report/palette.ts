@@ -24,7 +24,7 @@ export const LIGHT: Palette = {
   text: '#1d2226',
   quiet: '#59616a',
   line: '#dcddd8',
-  usable: '#21735d',
+  usable: '#1f7a62',
   care: '#cb8014',
   bad: '#861018',
   before: '#918c9b',

@@ -132,7 +132,7 @@ function floor(): THREE.Mesh {
   context.strokeRect(0, 0, size, size);
   const map = new THREE.CanvasTexture(canvas);
   map.colorSpace = THREE.SRGBColorSpace;
-  map.anisotropy = 8;
+  map.anisotropy = 4;
   map.wrapS = map.wrapT = THREE.RepeatWrapping;
   map.repeat.set(4 * HALF_WIDTH, 4 * HALF_LENGTH);
   const mesh = new THREE.Mesh(
