@@ -102,7 +102,7 @@ function optionsOf(
   return {
     width,
     height: Math.round(content.height * lower),
-    padding: [8, 6, 0, 0],
+    padding: [8, 18, 0, 0],
     cursor: {
       y: false,
       drag: { x: true, y: false, setScale: true },
@@ -128,7 +128,7 @@ function optionsOf(
       },
       {
         ...axis,
-        size: 44,
+        size: logarithmic ? 54 : 44,
         values: (_, splits) => {
           if (logarithmic) return splits.map(String);
           const step = Math.abs((splits[1] ?? 1) - (splits[0] ?? 0));
