@@ -9,7 +9,8 @@ import { CLIPS, SHOOT } from './shoot.js';
 /** A folder for pictures of the page, to be looked at by a person. */
 const PICTURES = process.env.TWINKEEL_PICTURES;
 
-const AXE = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const require = createRequire(import.meta.url);
+const AXE = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
 
 interface Contrast {
   readonly text: string;
