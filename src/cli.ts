@@ -253,7 +253,7 @@ const COMMANDS: Readonly<Record<string, Command>> = {
       (await import('./batch/resample.js')).resample(files, options, passedOn),
   },
   report: {
-    usage: 'twinkeel report STEM.result.json… --out FILE.html',
+    usage: 'twinkeel report STEM.result.json…|shoot.summary.json --out FILE.html',
     about: 'one page to look at: verdicts, plots and a moving preview; and a table here',
     options: {
       out: { type: 'string', value: 'FILE', about: 'the page to write, ending in .html' },

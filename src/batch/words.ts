@@ -2,8 +2,6 @@
 import { verdictTable } from '../words/verdict.js';
 import type { ClipSummary } from './summary.js';
 
-export { verdictTable } from '../words/verdict.js';
-
 /** What became of the clips of a shoot. */
 export function shootTable(clips: readonly ClipSummary[]): string[] {
   const failed = clips.filter(({ ok }) => !ok);

@@ -1,4 +1,5 @@
-import type { PageData } from './pageData.js';
+import { isFailed, type PageData } from './pageData.js';
+import { paletteCss } from './palette.js';
 
 /** The parts that the build makes of `report/page/`. */
 export interface PageParts {
@@ -21,10 +22,10 @@ export function reportHtml(data: PageData, { script, style }: PageParts): string
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; script-src 'unsafe-inline'; style-src 'unsafe-inline'; img-src data: blob:; media-src blob:">
 <title>${escapeHtml(titleOf(data))}</title>
 <link rel="icon" href="data:,">
-<style>${style}</style>
+<style>${paletteCss()}${style}</style>
 </head>
 <body>
-<main id="page"><noscript>This page draws its plots with JavaScript; the figures are also in STEM.result.json.</noscript></main>
+<div id="page"><main><noscript>This page draws its plots with JavaScript; the figures are also in STEM.result.json.</noscript></main></div>
 <script type="application/json" id="clips">${json}</script>
 <script>${script.replace(/<\/script/gi, '<\\/script')}</script>
 </body>
@@ -33,9 +34,9 @@ export function reportHtml(data: PageData, { script, style }: PageParts): string
 }
 
 function titleOf({ clips }: PageData): string {
-  return clips.length === 1
-    ? `${clips[0]!.name}: ${clips[0]!.verdict}`
-    : `Shoot report: ${clips.length} clips`;
+  const [only] = clips;
+  if (clips.length === 1 && !isFailed(only!)) return `${only!.name}: ${only!.verdict}`;
+  return `Shoot report: ${clips.length} clips`;
 }
 
 function escapeHtml(text: string): string {

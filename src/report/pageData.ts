@@ -1,7 +1,18 @@
 import { toBase64 } from '../base64.js';
+import type { Stretch } from '../comfort/stretches.js';
 import type { CorrectionResult } from '../correct.js';
 import { framesOf } from '../handoff/poses.js';
 import { requireSoundResult } from '../handoff/soundResult.js';
+import { DEGREES_PER_RADIAN } from '../math.js';
+import { tiltLimit } from '../rig/coverage.js';
+
+/** How far a correction can go. */
+export interface HeldRoom {
+  /** Degrees, to either side. */
+  readonly deg: number;
+  /** What ends it: the lens's margin around the view, or a limit that held the correction there. */
+  readonly of: 'lens' | 'limit';
+}
 
 /** What the page knows of one clip: figures as they are, rotations packed. */
 export interface ClipData {
@@ -15,10 +26,15 @@ export interface ClipData {
   readonly mask?: CorrectionResult['mask'];
   readonly shot: CorrectionResult['shot'];
   readonly confidence: number;
+  readonly because: string;
   readonly gait: CorrectionResult['gait'];
   readonly up: CorrectionResult['intended']['up'];
   readonly swapEyes: boolean;
   readonly warnings: readonly string[];
+  /** The take second by second, as the result holds it. */
+  readonly stretches: readonly Stretch[];
+  /** Room of the correction, where lens or limit tell. */
+  readonly heldRoom?: HeldRoom;
   readonly durationS: number;
   /** Exact where known: frames per second as a fraction. */
   readonly frameRate: { readonly numerator: number; readonly denominator: number };
@@ -29,10 +45,22 @@ export interface ClipData {
   readonly intended: string;
 }
 
+/** A clip that could not be corrected or read, and why. */
+export interface FailedClip {
+  readonly name: string;
+  /** One sentence: where, what was found, what was expected, what to do. */
+  readonly failed: string;
+}
+
 /** Everything a page holds. */
 export interface PageData {
-  readonly clips: readonly ClipData[];
+  /** In the order of the shoot. */
+  readonly clips: readonly (ClipData | FailedClip)[];
   readonly cautions: readonly string[];
+}
+
+export function isFailed(clip: object): clip is FailedClip {
+  return 'failed' in clip;
 }
 
 /** The page's data of one result. */
@@ -52,10 +80,13 @@ export function clipDataOf(name: string, result: CorrectionResult): ClipData {
     ...(mask && { mask }),
     shot: result.shot,
     confidence: result.confidence,
+    because: result.because,
     gait: result.gait,
     up: intended.up,
     swapEyes: result.swapEyes,
     warnings: result.warnings.map(({ message }) => message),
+    stretches: result.stretches,
+    ...roomOf(result),
     durationS,
     frameRate: corrections.frameRate ?? {
       // A single frame knows no rate; it stands still at any.
@@ -66,6 +97,20 @@ export function clipDataOf(name: string, result: CorrectionResult): ClipData {
     corrections: toBase64(packQuaternions(corrections.quaternions)),
     intended: toBase64(packQuaternions(intended.quaternions)),
   };
+}
+
+/**
+ * A result does not hold its limits. What the lens leaves around the view follows from the rig; where
+ * a limit was active, the correction rode on it, and the largest one tells where it lies.
+ */
+function roomOf({ rig, picture, assessment }: CorrectionResult): { heldRoom?: HeldRoom } {
+  const margin = rig ? tiltLimit(rig, picture) * DEGREES_PER_RADIAN : 0;
+  const { limitedShare, largestCorrectionDeg } = assessment;
+  // A lens without margin limits nothing: a mask hides its edges.
+  if (limitedShare > 0 && (margin <= 0 || margin > largestCorrectionDeg)) {
+    return { heldRoom: { deg: largestCorrectionDeg, of: 'limit' } };
+  }
+  return margin > 0 ? { heldRoom: { deg: margin, of: 'lens' } } : {};
 }
 
 /**

@@ -8,7 +8,7 @@ import { expect } from 'vitest';
 import { CAUTIONS } from '../../src/comfort/cautions.js';
 import type { CorrectionResult } from '../../src/correct.js';
 import { type PageParts, reportHtml } from '../../src/report/html.js';
-import { clipDataOf } from '../../src/report/pageData.js';
+import { clipDataOf, type FailedClip } from '../../src/report/pageData.js';
 import { chromiumMissing } from '../chromium.js';
 
 export type NamedResult = readonly [name: string, result: CorrectionResult];
@@ -28,9 +28,11 @@ export function pageParts(): PageParts {
   };
 }
 
-/** The page of some results. */
-export function pageOf(results: readonly NamedResult[]): string {
-  const clips = results.map(([name, result]) => clipDataOf(name, result));
+/** The page of some results, and of clips that were not read. */
+export function pageOf(results: readonly (NamedResult | FailedClip)[]): string {
+  const clips = results.map((each) =>
+    'failed' in each ? each : clipDataOf(...(each as readonly [string, CorrectionResult])),
+  );
   return reportHtml({ clips, cautions: CAUTIONS }, pageParts());
 }
 
@@ -72,7 +74,8 @@ export async function openReport(
   for (const script of [LOOKING, ...before]) await page.addInitScript({ content: script });
   await page.goto(own);
   const canvas = page.locator('.preview canvas');
-  await page.locator('.preview canvas[data-frame]').waitFor();
+  // A page of one clip shows it at once, any other the day.
+  await page.locator('.preview canvas[data-frame], .clips').first().waitFor();
   const close = async () => {
     await context.close();
     rmSync(folder, { recursive: true, force: true });
@@ -113,6 +116,15 @@ export async function until({ page }: OpenPage, expression: string): Promise<voi
 
 /** How long slow machines may take until something that must come is there. */
 export const PATIENCE = { timeout: 15_000 };
+
+/** Opens a clip from the list of all, as a person does, and waits until its preview stands. */
+export async function openClip({ page }: OpenPage, name: string): Promise<void> {
+  const all = page.getByRole('link', { name: 'All clips' });
+  if (await all.isVisible()) await all.click();
+  await page.locator('.row').getByRole('link', { name, exact: true }).click();
+  await page.getByRole('heading', { level: 2, name, exact: true }).waitFor();
+  await page.locator('.preview canvas[data-frame]').waitFor();
+}
 
 /** Puts the preview on a frame of the clip and waits until it is there. */
 export async function goToFrame({ page }: OpenPage, frame: number): Promise<void> {

@@ -61,11 +61,13 @@ globalThis.looking = (() => {
       looking.wanted = resolve;
     });
 
-  /** Moves the slider of the preview as a hand does. */
+  /** Points at the middle of a frame on the strip, as a hand does. */
   looking.drag = (frame) => {
-    const slider = document.querySelector('.timeline input');
-    slider.value = String(frame);
-    slider.dispatchEvent(new Event('input'));
+    const slider = document.querySelector('.scrubber');
+    const { left, width } = slider.getBoundingClientRect();
+    const frames = Number(slider.getAttribute('aria-valuemax')) + 1;
+    const clientX = left + ((frame + 0.5) / frames) * width;
+    slider.dispatchEvent(new PointerEvent('pointerdown', { clientX, bubbles: true }));
   };
 
   /**
@@ -111,14 +113,26 @@ globalThis.looking = (() => {
   looking.where = () => {
     const at = document.activeElement;
     if (at.matches('.plot')) return 'plot';
-    return at.closest('.controls') ? 'controls' : (at.closest('th, td, canvas') ?? at).localName;
+    if (at.matches('.scrubber')) return 'scrubber';
+    if (at.closest('.row')) return 'row';
+    return at.closest('.controls') ? 'controls' : at.localName;
   };
 
-  /** How many pixels of a plot hold each of the named colours of the style sheet, nearly: they
-   * lie more than 140 apart, and thin lines are blended. */
+  /** How many pixels between the axes of a plot hold each of the named colours of the palette, nearly:
+   * they lie more than 140 apart, and thin lines are blended. */
   looking.inks = (canvas, names) => {
-    const { width, height } = canvas;
-    const { data } = canvas.getContext('2d').getImageData(0, 0, width, height);
+    const [whole, over] = [canvas, canvas.parentElement.querySelector('.u-over')].map((node) =>
+      node.getBoundingClientRect(),
+    );
+    const scale = canvas.width / whole.width;
+    const { data } = canvas
+      .getContext('2d')
+      .getImageData(
+        Math.ceil((over.left - whole.left) * scale),
+        Math.ceil((over.top - whole.top) * scale),
+        Math.floor(over.width * scale),
+        Math.floor(over.height * scale),
+      );
     const style = getComputedStyle(document.documentElement);
     return names.map((name) => {
       const hex = style.getPropertyValue(`--${name}`).trim();
@@ -126,10 +140,60 @@ globalThis.looking = (() => {
       let count = 0;
       for (let k = 0; k < data.length; k += 4) {
         const far = Math.abs(data[k] - r) + Math.abs(data[k + 1] - g) + Math.abs(data[k + 2] - b);
-        if (data[k + 3] > 200 && far < 90) count++;
+        if (data[k + 3] > 200 && far < 70) count++;
       }
       return count;
     });
+  };
+
+  // How many packed numbers were read.
+  looking.unpacked = 0;
+  const read = DataView.prototype.getInt16;
+  DataView.prototype.getInt16 = function (...where) {
+    looking.unpacked++;
+    return read.apply(this, where);
+  };
+
+  let calls = 0;
+  for (const name of ['drawElements', 'drawArrays']) {
+    const draw = WebGL2RenderingContext.prototype[name];
+    WebGL2RenderingContext.prototype[name] = function (...drawn) {
+      calls++;
+      return draw.apply(this, drawn);
+    };
+  }
+
+  /** Drags along the strip and waits for each picture; beside it, an empty canvas of that size. */
+  looking.scrub = (count) => {
+    const canvas = document.querySelector('.preview canvas');
+    const pixel = new Uint8Array(4);
+    const finished = (gl) => gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, pixel);
+    const empty = document.createElement('canvas');
+    [empty.width, empty.height] = [canvas.width, canvas.height];
+    const [gl, none] = [canvas, empty].map((each) =>
+      each.getContext('webgl2', { antialias: true }),
+    );
+    const timed = (draw) => {
+      const since = performance.now();
+      for (let k = 0; k < count; k++) draw(k);
+      return (performance.now() - since) / count;
+    };
+    const seen = new Set();
+    looking.drag(0);
+    calls = 0;
+    const perFrameMs = timed((k) => {
+      looking.drag(40 * (k + 1));
+      finished(gl);
+      seen.add(canvas.dataset.frame);
+    });
+    const drawn = calls;
+    const emptyMs = timed((k) => {
+      none.clearColor(k / count, 0, 0, 1);
+      none.clear(none.COLOR_BUFFER_BIT);
+      finished(none);
+    });
+    const size = `${canvas.width} x ${canvas.height}`;
+    return { frames: seen.size, calls: drawn, ratio: perFrameMs / emptyMs, perFrameMs, size };
   };
 
   return looking;

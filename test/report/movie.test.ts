@@ -14,6 +14,7 @@ import {
   greyOf,
   type Handed,
   type OpenPage,
+  openClip,
   openReport,
   pageMissing,
   pageOf,
@@ -87,7 +88,7 @@ describe.skipIf(missing)(`a movie of one's own${missing ?? ''}`, () => {
   });
 
   const open = async (clip: string, film: keyof typeof films) => {
-    await report.page.getByRole('button', { name: clip, exact: true }).click();
+    await openClip(report, clip);
     await report.page.locator('#layout').selectOption(films[film].layout);
     await report.page.locator('#movie').setInputFiles(path(film));
     await report.page.getByText(`${film}.webm: frame 0 is`).waitFor();
@@ -107,7 +108,7 @@ describe.skipIf(missing)(`a movie of one's own${missing ?? ''}`, () => {
 
   test('step by step with the arrows', async () => {
     await goToFrame(report, 17);
-    await report.canvas.focus();
+    await report.page.locator('.scrubber').focus();
     for (const [key, frame] of [
       ['ArrowRight', 18],
       ['ArrowRight', 19],
@@ -126,7 +127,6 @@ describe.skipIf(missing)(`a movie of one's own${missing ?? ''}`, () => {
     while (found.size < 8) {
       await goToFrame(report, 0);
       await report.page.evaluate('looking.kept = []; looking.keeping = true');
-      await report.canvas.focus();
       await report.page.keyboard.press(' ');
       await report.page.getByRole('button', { name: 'Pause' }).waitFor();
       await report.page.getByRole('button', { name: 'Play' }).waitFor();

@@ -78,6 +78,32 @@ describe.skipIf(pageMissing)(`the preview of a camera that hangs by 6°${pageMis
       }
     });
 
+    test('and so does the whole view, to the same side', async () => {
+      await goToFrame(report, FRAMES[1]!);
+      await report.page.keyboard.press('v');
+      for (const [mode, degrees] of [
+        ['before', ROLL_DEG],
+        ['after', 0],
+      ] as const) {
+        await choose(report, mode);
+        const picture = await seen(report.canvas);
+        const { width, height } = picture;
+        const columns = {
+          from: Math.round(width / 2 - 0.15 * height),
+          to: Math.round(width / 2 + 0.15 * height),
+        };
+        // 190.8° from top to bottom, the angle growing evenly: 11° are as high as in a view of 118.6°.
+        const line = wallEdge(picture, columns, 118.6);
+        expect(line.points).toBeGreaterThan(0.9 * (columns.to - columns.from));
+        // A great circle that passes 1.2° beside the middle is bent by less than 0.1° over 57°; half a
+        // pixel at both ends of 130 is 0.45°.
+        expect(Math.abs(line.tiltDeg - degrees)).toBeLessThan(0.55);
+        // Beyond the half-sphere there is no picture.
+        expect(picture.values[Math.round(height / 2) * width + 3]).toBeLessThan(60);
+      }
+      await report.page.keyboard.press('v');
+    });
+
     test('split, both at once', async () => {
       await goToFrame(report, FRAMES[1]!);
       await choose(report, 'split');

@@ -13,10 +13,28 @@ export function element<K extends keyof HTMLElementTagNameMap>(
   return made;
 }
 
-/** A button that does something. */
-export function button(label: string, action: () => void): HTMLButtonElement {
+/** The same for drawings. */
+export function drawing<K extends keyof SVGElementTagNameMap>(
+  tag: K,
+  attributes: Readonly<Record<string, string | number>> = {},
+  ...children: readonly Node[]
+): SVGElementTagNameMap[K] {
+  const made = document.createElementNS('http://www.w3.org/2000/svg', tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, String(value));
+  made.append(...children);
+  return made;
+}
+
+/**
+ * A button that does something. One that a pointer pressed gives the focus back, so that the next
+ * space is the page's own; with the keyboard the focus stays.
+ */
+export function button(label: Child, action: () => void): HTMLButtonElement {
   const made = element('button', { type: 'button' }, label);
-  made.addEventListener('click', action);
+  made.addEventListener('click', ({ detail }) => {
+    if (detail > 0) made.blur();
+    action();
+  });
   return made;
 }
 

@@ -1,16 +1,20 @@
 import { fromBase64 } from '../../base64.js';
 import { powerDensity } from '../../numeric/fourier.js';
+import { runningMean } from '../../numeric/runningMean.js';
 import { clipCoverage } from '../../rig/clipCoverage.js';
 import { worstDisparities } from '../../rig/stereoCost.js';
 import {
   anglesOfQuaternions,
+  angularDistances,
   composeQuaternions,
   headingTiltRollFromQuaternions,
 } from '../../rotation/arrays.js';
 import { type ClipData, unpackQuaternions } from '../pageData.js';
 
-/** A clip with its rotations unpacked. */
+/** A clip whose rotations are unpacked when one of them is asked for, and kept. */
 export interface Clip extends Omit<ClipData, 'corrections' | 'intended'> {
+  /** How many there are; known without unpacking. */
+  readonly frames: number;
   /** Seconds from the first frame. */
   readonly times: Float64Array;
   /** K, S and C = S K at every frame; length 4n. */
@@ -19,13 +23,42 @@ export interface Clip extends Omit<ClipData, 'corrections' | 'intended'> {
   readonly measured: Float64Array;
 }
 
-export function unpackClip(data: ClipData): Clip {
+export function lazyClip(data: ClipData): Clip {
+  let opened: Pick<Clip, 'times' | 'corrections' | 'intended' | 'measured'> | undefined;
+  const open = () => {
+    opened ??= unpack(data);
+    return opened;
+  };
+  return {
+    ...data,
+    frames: framesOfPacked(data.corrections),
+    get times() {
+      return open().times;
+    },
+    get corrections() {
+      return open().corrections;
+    },
+    get intended() {
+      return open().intended;
+    },
+    get measured() {
+      return open().measured;
+    },
+  };
+}
+
+/** Seven bytes a frame, four characters for three bytes. */
+function framesOfPacked(base64: string): number {
+  const padding = base64.endsWith('==') ? 2 : base64.endsWith('=') ? 1 : 0;
+  return ((base64.length * 3) / 4 - padding) / 7;
+}
+
+function unpack(data: ClipData) {
   const corrections = unpackQuaternions(fromBase64(data.corrections));
   const intended = unpackQuaternions(fromBase64(data.intended));
   const { numerator, denominator } = data.frameRate;
   const n = corrections.length / 4;
   return {
-    ...data,
     corrections,
     intended,
     measured: composeQuaternions(intended, corrections),
@@ -52,11 +85,13 @@ export function pictureCorrections(clip: Clip): Float64Array {
 }
 
 /** Heading (continuous), tilt and roll, degrees. */
-export function anglesDeg(quaternions: Float64Array): {
-  heading: Float64Array;
-  tilt: Float64Array;
-  roll: Float64Array;
-} {
+export interface Angles {
+  readonly heading: Float64Array;
+  readonly tilt: Float64Array;
+  readonly roll: Float64Array;
+}
+
+export function anglesDeg(quaternions: Float64Array): Angles {
   const { heading, tilt, roll } = headingTiltRollFromQuaternions(quaternions);
   const inDegrees = (angles: Float64Array) => angles.map((angle) => (angle * 180) / Math.PI);
   let last = 0;
@@ -65,6 +100,28 @@ export function anglesDeg(quaternions: Float64Array): {
     return last;
   });
   return { heading: continuous, tilt: inDegrees(tilt), roll: inDegrees(roll) };
+}
+
+/** What is taken out of each angle, degrees: before less after, by the shorter way round. */
+export function removedDeg(before: Angles, after: Angles): Angles {
+  const less = (name: keyof Angles) =>
+    before[name].map((value, k) => {
+      const difference = value - after[name][k]!;
+      return difference - 360 * Math.round(difference / 360);
+    });
+  return { heading: less('heading'), tilt: less('tilt'), roll: less('roll') };
+}
+
+/** How fast a view turns about any axis, averaged over a second, °/s. */
+export function turningDegPerS(quaternions: Float64Array, rate: number): Float64Array {
+  const n = quaternions.length / 4;
+  const from = quaternions.subarray(0, 4 * (n - 1));
+  const steps = angularDistances(from, quaternions.subarray(4));
+  const speed = Float64Array.from(
+    { length: n },
+    (_, k) => ((steps[Math.min(k, n - 2)] ?? 0) * rate * 180) / Math.PI,
+  );
+  return runningMean(speed, Math.max(1, Math.round(rate / 2)));
 }
 
 /** Angle of the correction of the upright picture, degrees. */
@@ -111,11 +168,11 @@ export function tiltSpectrum(
 }
 
 /** The frame that is on show at a moment of a movie whose first frame is the clip's. */
-export function frameAt(clip: Pick<Clip, 'frameRate' | 'times'>, seconds: number): number {
+export function frameAt(clip: Pick<Clip, 'frameRate' | 'frames'>, seconds: number): number {
   const { numerator, denominator } = clip.frameRate;
   // Media times are stamps of frames, rounded by the container: the nearest frame is meant.
   const frame = Math.round((seconds * numerator) / denominator);
-  return Math.min(Math.max(frame, 0), clip.times.length - 1);
+  return Math.min(Math.max(frame, 0), clip.frames - 1);
 }
 
 /**

@@ -1,24 +1,39 @@
 import * as THREE from 'three';
+import { clockTime } from '../../readable.js';
+import { coveredHalfAngle } from '../../rig/coverage.js';
 import { button, element } from './dom.js';
+import { headsetButton, INTO_A_HEADSET } from './headset.js';
+import { icon } from './icons.js';
 import { maskShade } from './maskShade.js';
-import { type Clip, frameAt, framesPassed, mountTurn, pictureOrientations } from './motion.js';
-import { LEFT_LAYER, type MovieDomes, type MovieLayout, movieDomes } from './movie.js';
+import { type Clip, framesPassed, mountTurn, pictureOrientations } from './motion.js';
+import { LEFT_LAYER } from './movie.js';
+import { OwnMovie } from './ownMovie.js';
 import { greenhouse } from './room.js';
+import { type Whole, WholeView } from './wholeView.js';
 
 /** Which side of the correction is on show. */
-type Mode = 'before' | 'after' | 'split';
+export type Mode = 'before' | 'after' | 'split';
 
 /** Vertical field of the picture on the page, degrees. */
 const FIELD_DEG = 70;
 
+/** What can be switched on in the picture. */
+type Switch = 'level' | 'whole' | 'mask';
+
 /**
  * The clip in motion: a made-up greenhouse, or the person's own half-equirect movie, through the
  * camera as it was and as it is corrected. The frame of a movie is the one the browser says it
- * shows; the room keeps to the page's clock.
+ * shows; the room keeps to the page's clock. One of these serves every clip of a page.
  */
 export class Preview {
+  /** The picture with its names and its controls. */
   readonly view: HTMLElement;
-  private readonly canvas = element('canvas', { tabindex: '0', 'aria-label': 'preview' });
+  /** The person's own movie, and the headset. */
+  readonly extras: HTMLElement;
+  /** Called for each frame that comes on show. */
+  onFrame: (frame: number) => void = () => {};
+  private readonly canvas = element('canvas', { 'aria-label': 'the clip in motion', role: 'img' });
+  private readonly stage: HTMLElement;
   private readonly renderer: THREE.WebGLRenderer;
   private readonly scene = new THREE.Scene();
   private readonly camera = new THREE.PerspectiveCamera(FIELD_DEG, 1, 0.05, 200);
@@ -26,39 +41,62 @@ export class Preview {
   private readonly viewer = new THREE.Group();
   private readonly room = greenhouse();
   private readonly modes = new Map<Mode, HTMLButtonElement>();
-  private readonly scrubber = element('input', { type: 'range', min: '0', value: '0', step: '1' });
-  private readonly file = element('input', { type: 'file', accept: 'video/*', id: 'movie' });
+  private readonly switches: Record<Switch, HTMLButtonElement>;
   private readonly readout = element('output');
   private readonly play = button('Play', () => this.toggle());
-  private readonly message = element('p', { role: 'status' });
-  private clip!: Clip;
+  private readonly wholeView = new WholeView(LEFT_LAYER);
+  private roomTaken = false;
+  private clip: Clip | undefined;
   private before!: Float64Array;
   private shade: THREE.Mesh | undefined;
-  /** The movie that was chosen last; it is on show as soon as the browser has read its beginning. */
-  private source: { video: HTMLVideoElement; url: string } | undefined;
-  private movie: { video: HTMLVideoElement; domes: MovieDomes } | undefined;
-  private layout: MovieLayout = 'side-by-side';
+  private readonly movie: OwnMovie;
   private mode: Mode = 'split';
   private frame = 0;
   private playing = false;
   private lastTick = 0;
 
   constructor() {
-    this.renderer = new THREE.WebGLRenderer({ canvas: this.canvas, antialias: true });
+    this.renderer = new THREE.WebGLRenderer({ canvas: this.canvas, antialias: hasGraphicsCard() });
     this.renderer.xr.enabled = true;
     this.renderer.xr.setReferenceSpaceType('local');
     this.viewer.add(this.camera);
     this.scene.add(this.viewer, this.room);
     this.camera.layers.enable(LEFT_LAYER);
-    this.view = element(
-      'section',
-      { class: 'preview', 'aria-label': 'preview' },
-      element('h2', {}, 'Preview'),
+    const switchOf = (name: Switch, label: string) => {
+      const made = button(label, () => this.flip(name));
+      made.setAttribute('aria-pressed', 'false');
+      return made;
+    };
+    this.switches = {
+      level: switchOf('level', 'Level line'),
+      whole: switchOf('whole', 'Whole view'),
+      mask: switchOf('mask', 'Mask'),
+    };
+    this.stage = element(
+      'div',
+      { class: 'stage' },
       this.canvas,
-      this.controls(),
-      this.message,
+      element('span', { class: 'pane-name before', 'aria-hidden': 'true' }, 'before'),
+      element('span', { class: 'pane-name after', 'aria-hidden': 'true' }, 'after'),
+      element('div', { class: 'level-line' }),
     );
+    this.view = element('div', { class: 'preview' }, this.stage);
+    this.movie = new OwnMovie({
+      scene: this.scene,
+      clip: () => this.clip,
+      frame: () => this.frame,
+      isPlaying: () => this.playing,
+      land: (frame) => this.land(frame),
+      onShow: (shown) => {
+        this.room.visible = !shown;
+        // What was taken of the room would show behind a movie.
+        this.roomTaken = false;
+      },
+      stop: () => this.toggle(),
+    });
+    this.extras = this.belowTheClip();
     this.listen();
+    this.showPlaying();
     this.renderer.setAnimationLoop((time) => this.tick(time));
   }
 
@@ -66,74 +104,57 @@ export class Preview {
   show(clip: Clip): void {
     this.clip = clip;
     this.before = pictureOrientations(clip);
-    this.closeMovie();
-    // An input that still holds a file would not tell when the same one is chosen again.
-    this.file.value = '';
-    this.say('');
+    this.movie.reset();
     if (this.shade) this.viewer.remove(this.shade);
     this.shade = clip.mask && maskShade(clip.mask);
     if (this.shade) this.viewer.add(this.shade);
-    this.scrubber.max = String(clip.times.length - 1);
+    this.switches.mask.hidden = !clip.mask;
+    this.switches.mask.setAttribute('aria-pressed', 'true');
     this.playing = false;
-    this.play.textContent = 'Play';
+    this.showPlaying();
     this.goTo(0);
     this.choose(this.mode);
   }
 
-  private controls(): HTMLElement {
+  /** Stops what plays: the clip is not looked at any more. */
+  pause(): void {
+    if (this.playing) this.toggle();
+  }
+
+  /** The buttons below the strip. */
+  controls(worst: (() => void) | undefined): HTMLElement {
     for (const mode of ['before', 'after', 'split'] as const) {
-      this.modes.set(
-        mode,
-        button(mode, () => this.choose(mode)),
-      );
+      if (this.modes.has(mode)) continue;
+      const made = button(mode, () => this.choose(mode));
+      made.setAttribute('aria-pressed', String(mode === this.mode));
+      this.modes.set(mode, made);
     }
-    const { file } = this;
-    file.addEventListener('change', () => file.files?.[0] && this.openMovie(file.files[0]));
-    const layout = element(
-      'select',
-      { id: 'layout' },
-      element('option', { value: 'side-by-side' }, 'side by side'),
-      element('option', { value: 'top-bottom' }, 'top and bottom'),
-    );
-    layout.addEventListener('change', () => {
-      this.layout = layout.value as MovieLayout;
-      if (this.movie) this.placeMovie(this.movie.video);
-    });
-    this.scrubber.setAttribute('aria-label', 'frame');
-    this.scrubber.addEventListener('input', () => this.goTo(Number(this.scrubber.value)));
     return element(
       'div',
       { class: 'controls' },
+      this.play,
       element('div', { role: 'group', 'aria-label': 'what to show' }, ...this.modes.values()),
-      element('div', { class: 'timeline' }, this.play, this.scrubber, this.readout),
-      element(
-        'div',
-        {},
-        element(
-          'label',
-          { for: 'movie' },
-          'Your own movie (half-equirect, two eyes; it stays on this machine): ',
-        ),
-        file,
-        ' ',
-        element('label', { for: 'layout' }, 'eyes '),
-        layout,
-        ' ',
-        this.headsetButton(),
-      ),
+      ...Object.values(this.switches),
+      ...(worst ? [button('Worst moment', worst)] : []),
+      this.readout,
     );
   }
 
-  private headsetButton(): HTMLButtonElement {
-    const enter = button('Enter headset', () => {
-      this.enterHeadset().catch((error: Error) => this.say(`No headset session: ${error.message}`));
-    });
-    enter.disabled = true;
-    enter.title = 'needs a browser with WebXR and a headset';
-    navigator.xr?.isSessionSupported('immersive-vr').then((supported) => {
-      enter.disabled = !supported;
-    });
-    return enter;
+  private belowTheClip(): HTMLElement {
+    const { movie } = this;
+    return element(
+      'section',
+      { class: 'own', 'aria-labelledby': 'own-title' },
+      element('h3', { id: 'own-title' }, 'In your own picture, in a headset'),
+      movie.view,
+      movie.message,
+      headsetButton(() => {
+        this.enterHeadset().catch((error: Error) =>
+          movie.say(`No headset session: ${error.message}`),
+        );
+      }),
+      element('p', { class: 'quiet' }, INTO_A_HEADSET),
+    );
   }
 
   private async enterHeadset(): Promise<void> {
@@ -162,127 +183,79 @@ export class Preview {
     this.canvas.addEventListener('drop', (event) => {
       event.preventDefault();
       const file = event.dataTransfer?.files[0];
-      if (file) this.openMovie(file);
-    });
-    this.canvas.addEventListener('keydown', (event) => {
-      const actions: Readonly<Record<string, () => void>> = {
-        ' ': () => this.toggle(),
-        ArrowLeft: () => this.goTo(this.frame - 1),
-        ArrowRight: () => this.goTo(this.frame + 1),
-        '1': () => this.choose('before'),
-        '2': () => this.choose('after'),
-        '3': () => this.choose('split'),
-      };
-      if (!(event.key in actions) || event.ctrlKey || event.metaKey || event.altKey) return;
-      actions[event.key]!();
-      event.preventDefault();
+      if (file) this.movie.open(file);
     });
   }
 
-  private choose(mode: Mode): void {
+  /** Before, after, or both beside each other. */
+  choose(mode: Mode): void {
     this.mode = mode;
     for (const [each, made] of this.modes) made.setAttribute('aria-pressed', String(each === mode));
-    this.canvas.dataset.mode = mode;
+    this.canvas.dataset.mode = this.stage.dataset.mode = mode;
     this.draw();
   }
 
-  private toggle(): void {
+  /** Switches the level line, the whole half-sphere or the mask on or off. */
+  flip(name: Switch): void {
+    const made = this.switches[name];
+    if (made.hidden) return;
+    const on = made.getAttribute('aria-pressed') !== 'true';
+    made.setAttribute('aria-pressed', String(on));
+    this.stage.dataset[name] = String(on);
+    this.draw();
+  }
+
+  private isOn(name: Switch): boolean {
+    return this.switches[name].getAttribute('aria-pressed') === 'true';
+  }
+
+  private showPlaying(): void {
+    this.play.replaceChildren(
+      icon(this.playing ? 'pause' : 'play'),
+      this.playing ? 'Pause' : 'Play',
+    );
+  }
+
+  /** Plays or stops. */
+  toggle(): void {
     this.playing = !this.playing;
-    this.play.textContent = this.playing ? 'Pause' : 'Play';
+    this.showPlaying();
     this.lastTick = performance.now();
-    const video = this.movie?.video;
-    if (!video) return;
-    if (this.playing) video.play().catch((error: Error) => this.say(error.message));
-    else video.pause();
+    if (this.playing) this.movie.play();
+    else this.movie.pause();
+  }
+
+  /** A frame further or back. */
+  step(by: number): void {
+    this.goTo(this.frame + by);
   }
 
   /** Goes to a frame; a movie is asked for the middle of it and answers with what it shows. */
-  private goTo(frame: number): void {
-    const wanted = Math.min(Math.max(frame, 0), this.clip.times.length - 1);
-    if (this.movie) {
-      const { numerator, denominator } = this.clip.frameRate;
-      this.movie.video.currentTime = ((wanted + 0.5) * denominator) / numerator;
-    } else this.land(wanted);
+  goTo(frame: number): void {
+    if (!this.clip) return;
+    const wanted = Math.min(Math.max(frame, 0), this.clip.frames - 1);
+    if (this.movie.domes) this.movie.seek(this.clip, wanted);
+    else this.land(wanted);
   }
 
   /** A frame is on show. */
   private land(frame: number): void {
+    const clip = this.clip!;
     this.frame = frame;
-    this.scrubber.value = String(frame);
-    this.readout.textContent = `frame ${this.clip.firstFrame + frame}, ${this.clip.times[frame]!.toFixed(2)} s`;
+    const { numerator, denominator } = clip.frameRate;
+    this.readout.textContent = `${clockTime((frame * denominator) / numerator)} · frame ${clip.firstFrame + frame}`;
     this.canvas.dataset.frame = String(frame);
     this.draw();
-  }
-
-  private openMovie(file: File): void {
-    this.closeMovie();
-    const url = URL.createObjectURL(file);
-    const video = element('video', { muted: '', playsinline: '' });
-    video.muted = true;
-    video.src = url;
-    this.source = { video, url };
-    const current = () => this.source?.video === video;
-    video.addEventListener('error', () => {
-      if (!current()) return;
-      this.closeMovie();
-      this.say(`${file.name} cannot be played by this browser; make an H.264 or VP9 proxy of it.`);
-    });
-    video.addEventListener('ended', () => current() && this.playing && this.toggle());
-    video.addEventListener('loadeddata', () => {
-      if (!current()) return;
-      this.placeMovie(video);
-      this.say(
-        `${file.name}: frame 0 is taken as the clip's first frame.${
-          this.clip.picture === 'half-equirect'
-            ? ''
-            : ' The clip was corrected for fisheye pictures; this movie holds a half-sphere only, so edges may show that those do not have.'
-        }`,
-      );
-    });
-    const onFrame = () => {
-      if (!current()) return;
-      video.requestVideoFrameCallback(onFrame);
-      // The first frame may come before the movie is placed, which asks for it again.
-      if (!this.movie) return;
-      this.land(frameAt(this.clip, this.movie.domes.refresh()));
-    };
-    video.requestVideoFrameCallback(onFrame);
-  }
-
-  private placeMovie(video: HTMLVideoElement): void {
-    this.removeDomes();
-    const domes = movieDomes(video, this.layout, this.clip);
-    this.movie = { video, domes };
-    this.scene.add(domes.domes);
-    this.room.visible = false;
-    const wanted = this.frame;
-    this.land(frameAt(this.clip, domes.refresh()));
-    this.goTo(wanted);
-  }
-
-  private removeDomes(): void {
-    if (!this.movie) return;
-    this.scene.remove(this.movie.domes.domes);
-    this.movie.domes.dispose();
-  }
-
-  private closeMovie(): void {
-    this.removeDomes();
-    if (this.source) {
-      this.source.video.pause();
-      URL.revokeObjectURL(this.source.url);
-    }
-    this.source = this.movie = undefined;
-    this.room.visible = true;
+    this.onFrame(frame);
   }
 
   private tick(now: number): void {
-    if (this.playing && !this.movie && this.clip) {
+    if (this.playing && !this.movie.domes && this.clip) {
       const { frames, until } = framesPassed(this.clip, this.lastTick, now);
       this.lastTick = until;
       if (frames > 0) {
         const next = this.frame + frames;
-        this.land(next < this.clip.times.length ? next : 0);
+        this.land(next < this.clip.frames ? next : 0);
       }
     }
     if (this.renderer.xr.isPresenting) this.render(this.mode === 'before' ? 'before' : 'after');
@@ -303,26 +276,67 @@ export class Preview {
     this.camera.aspect = share / height;
     this.camera.updateProjectionMatrix();
     for (const [side, place] of halves) {
+      const isWhole = this.isOn('whole');
+      if (isWhole) this.takeAround(side);
       this.renderer.setViewport(place * share, 0, share, height);
       this.renderer.setScissor(place * share, 0, share, height);
-      this.render(side);
+      if (isWhole) this.wholeView.draw(this.renderer, share / height, this.wholeOf(side));
+      else this.render(side);
     }
   }
 
+  private at(quaternions: Float64Array): Float64Array {
+    return quaternions.subarray(4 * this.frame, 4 * this.frame + 4);
+  }
+
   private render(side: 'before' | 'after'): void {
-    const at = (quaternions: Float64Array) =>
-      quaternions.subarray(4 * this.frame, 4 * this.frame + 4);
-    if (this.movie) {
+    this.pose(side);
+    if (this.shade) this.shade.visible = side === 'after' && this.isOn('mask');
+    this.renderer.render(this.scene, this.camera);
+  }
+
+  /** Turns the viewer in the room, or the movie about the viewer. */
+  private pose(side: 'before' | 'after'): void {
+    const clip = this.clip!;
+    const { domes } = this.movie;
+    if (domes) {
       this.viewer.quaternion.identity();
       // The movie is as the camera recorded it: the turn of an upside-down mount is part of K.
-      const turn = side === 'after' ? at(this.clip.corrections) : mountTurn(this.clip);
-      this.movie.domes.domes.quaternion.fromArray(turn);
-      this.movie.domes.align(side === 'after');
+      const turn = side === 'after' ? this.at(clip.corrections) : mountTurn(clip);
+      domes.domes.quaternion.fromArray(turn);
+      domes.align(side === 'after');
     } else {
-      this.viewer.quaternion.fromArray(at(side === 'after' ? this.clip.intended : this.before));
+      this.viewer.quaternion.fromArray(this.at(side === 'after' ? clip.intended : this.before));
     }
-    if (this.shade) this.shade.visible = side === 'after';
-    this.renderer.render(this.scene, this.camera);
+  }
+
+  /** Keeps what is around the viewer for the whole view; the room stands still, a movie does not. */
+  private takeAround(side: 'before' | 'after'): void {
+    const { domes } = this.movie;
+    if (!domes && this.roomTaken) return;
+    this.pose(side);
+    if (this.shade) this.shade.visible = false;
+    this.renderer.setScissorTest(false);
+    this.wholeView.take(this.renderer, this.scene);
+    this.renderer.setScissorTest(true);
+    this.roomTaken = !domes;
+  }
+
+  private wholeOf(side: 'before' | 'after'): Whole {
+    const clip = this.clip!;
+    const orientation = new THREE.Quaternion();
+    const correction = new THREE.Quaternion();
+    if (!this.movie.domes) {
+      orientation.fromArray(this.at(side === 'after' ? clip.intended : this.before));
+    }
+    if (side === 'after') correction.fromArray(this.at(clip.corrections));
+    return {
+      orientation,
+      correction,
+      // Without a description of the lens, what a half-equirect picture holds.
+      halfAngle: clip.rig ? coveredHalfAngle(clip.rig, clip.picture) : Math.PI / 2,
+      mask: side === 'after' && this.isOn('mask') ? clip.mask : undefined,
+    };
   }
 
   private resize(): void {
@@ -333,8 +347,14 @@ export class Preview {
     this.renderer.setSize(clientWidth, clientHeight, false);
     this.draw();
   }
+}
 
-  private say(text: string): void {
-    this.message.textContent = text;
-  }
+/** Whether something faster than the processor draws; smooth edges cost that several times as much. */
+function hasGraphicsCard(): boolean {
+  const context = document.createElement('canvas').getContext('webgl2');
+  const names = context?.getExtension('WEBGL_debug_renderer_info');
+  const name = names ? String(context!.getParameter(names.UNMASKED_RENDERER_WEBGL)) : '';
+  // Browsers keep few contexts at a time.
+  context?.getExtension('WEBGL_lose_context')?.loseContext();
+  return !/swiftshader|llvmpipe|software|basic render/i.test(name);
 }

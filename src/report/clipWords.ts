@@ -1,3 +1,0 @@
-/** What page and command say alike about a clip. */
-export { describeShot } from '../words/clip.js';
-export { UP_WORDS } from '../words/track.js';
