@@ -72,7 +72,7 @@ describe('a wrong call ends with 2 and one sentence, before anything is looked a
     [
       'an unknown filter',
       [...WALK, '--out', 'a.mkv', '--filter', 'soft'],
-      'none of bicubic, bilinear, lanczos3',
+      'one of bicubic, bilinear, lanczos3',
     ],
     ['no frame number', [...WALK, '--out', 'a.mkv', '--movie-starts', '1.5'], 'not a whole number'],
     [

@@ -334,9 +334,16 @@ describe('the command with --rig', () => {
     const { status, stdout } = run('{}');
     expect(status).toBe(0);
     const line = stdout.split('\n').find((each) => each.includes('assumed of the rig: '))!;
-    for (const [name, value] of Object.entries(DEFAULT_RIG)) {
-      expect(line).toContain(`${name} ${JSON.stringify(value)}`);
+    for (const name of Object.keys(DEFAULT_RIG)) expect(line).toContain(`${name} `);
+    for (const words of [
+      'interaxialMm 64',
+      'lens 190 equidistant',
+      'mount auto',
+      'nearestSubjectM 1',
+    ]) {
+      expect(line).toContain(words);
     }
+    expect(line).not.toMatch(/[{}"]/);
   });
 
   test('takes half-equirect pictures where nothing is said, and says so and what is black', () => {
@@ -351,7 +358,7 @@ describe('the command with --rig', () => {
   test('prints what a part leaves open', () => {
     const { stdout } = run('{ "lens": {}, "leftReadout": { "firstRow": "bottom" } }');
     const line = stdout.split('\n').find((each) => each.includes('assumed of the rig: '))!;
-    expect(line).toContain('lens.fieldDeg 190, lens.mapping {"law":"equidistant"}');
+    expect(line).toContain('lens.fieldDeg 190, lens.mapping equidistant');
     expect(line).toContain('leftReadout.startMs 0');
     expect(line).not.toContain('undefined');
   });
@@ -361,7 +368,7 @@ describe('the command with --rig', () => {
     const { stdout, out } = run(lenses, '--picture', 'fisheye');
     expect(stdout).toMatch(/vertical disparity at 1 m: at worst \d+\.\d arcmin/);
     expect(stdout).toMatch(
-      /optical axis turned by up to \d\.\d\d°, black in the worst frame: 0\.00 % of the view \(the worse eye, fisheye pictures\)/,
+      /leaves the middle of the view by up to \d\.\d°; black in the worst frame: 0\.00 % of the view \(the worse eye, fisheye pictures\)/,
     );
     expect(stdout).toContain('picture to be resampled: fisheye; each eye’s holds 190.0°');
     expect(stdout).toMatch(/rolling shutter: up to \d+\.\d arcmin if ignored/);
