@@ -95,9 +95,10 @@ export const MOMENT_CRITERIA = {
     nextTime: 'keep the rig from rolling, and subjects further away',
   },
   assumedDisparity: {
-    figure: 'vertical disparity, were the rig a common one (64 mm, subjects at 1 m)',
+    figure: 'vertical disparity, were the rig a common one',
     unit: 'arcmin',
-    ...{ ...VERTICAL_DISPARITY, cause: 'rig', source: DISPARITY_SOURCE },
+    ...{ ...VERTICAL_DISPARITY, cause: 'rig' },
+    source: `lenses 64 mm apart, subjects at 1 m (our judgement); ${DISPARITY_SOURCE}`,
     nextTime: 'describe the rig (--rig), so that the correction keeps within what the eyes bear',
   },
   assumedSwing: {

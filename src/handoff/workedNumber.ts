@@ -1,4 +1,3 @@
-import type { Stretch } from '../comfort/stretches.js';
 import type { CorrectionResult } from '../correct.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { eyeCorrections } from '../rig/eyeCorrections.js';
@@ -9,7 +8,7 @@ import {
   rotateVector,
   type Vector3,
 } from '../rotation/quaternion.js';
-import { stretchSentenceWithAdvice } from '../words/verdict.js';
+import { stretchSentenceWithAdvice, stretchWeight } from '../words/verdict.js';
 import { v360Angles } from './ffmpeg.js';
 import type { HandoffOptions } from './handoffOptions.js';
 import { describeMove } from './pictureMove.js';
@@ -61,7 +60,7 @@ export function workedRotation(
 export function workedStretch(result: CorrectionResult, clock: MovieClock): string[] {
   const { parts } = stretchesInFrames(result);
   const heaviest = parts.reduce((worst, part) =>
-    weightOf(part.stretch) > weightOf(worst.stretch) ? part : worst,
+    stretchWeight(part.stretch) > stretchWeight(worst.stretch) ? part : worst,
   );
   const { stretch, start, count } = heaviest;
   const { fromFrame, toFrame, fromSeconds } = stretch;
@@ -72,11 +71,6 @@ export function workedStretch(result: CorrectionResult, clock: MovieClock): stri
   return [
     `frames ${fromFrame} to ${toFrame}, ${count} of them from ${fromSeconds.toFixed(3)} s on${codes}: ${stretchSentenceWithAdvice(stretch)}`,
   ];
-}
-
-/** Not usable weighs more than with care, and then how far the threshold was passed. */
-function weightOf({ verdict, because }: Stretch): number {
-  return (verdict === 'not usable' ? 1e6 : 0) + (because ? because.value / because.threshold : 0);
 }
 
 /** Numbers of a unit vector or quaternion, to a millionth. */

@@ -2,7 +2,7 @@
 
 import type { Stretch } from '../comfort/stretches.js';
 import { clockTime } from '../readable.js';
-import { CAUSES } from '../words/verdict.js';
+import { CAUSES, stretchWeight } from '../words/verdict.js';
 import type { ClipData } from './pageData.js';
 
 /** Minutes and whole seconds, for sums. */
@@ -35,11 +35,9 @@ export function threshold(value: number, unit: string): string {
 
 /** The stretches that speak against a clip, the weightiest first. */
 export function byWeight(stretches: readonly Stretch[]): Stretch[] {
-  return stretches.filter(({ because }) => because).sort((a, b) => weight(b) - weight(a));
-}
-
-function weight({ verdict, because }: Stretch): number {
-  return (verdict === 'not usable' ? 1e6 : 0) + because!.value / because!.threshold;
+  return stretches
+    .filter(({ because }) => because)
+    .sort((a, b) => stretchWeight(b) - stretchWeight(a));
 }
 
 /** When a stretch is. */

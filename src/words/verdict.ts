@@ -65,7 +65,7 @@ export function describeStretches({ stretches }: Pick<CorrectionResult, 'stretch
   );
   const worst = stretches
     .filter(({ because }) => because !== undefined)
-    .sort((a, b) => weightOf(b) - weightOf(a))
+    .sort((a, b) => stretchWeight(b) - stretchWeight(a))
     .slice(0, SPELLED_OUT)
     .sort((a, b) => a.fromSeconds - b.fromSeconds);
   return [
@@ -115,8 +115,14 @@ function spansOf(stretches: readonly Stretch[], verdict: StretchVerdict): string
   return spans.map(([from, to]) => `${clockTime(from)}–${clockTime(to)}`);
 }
 
-function weightOf({ verdict, because }: Stretch): number {
-  return (verdict === 'not usable' ? 1e6 : 0) + (because ? because.value / because.threshold : 0);
+/**
+ * How much a stretch weighs for a person: what is not usable first, then what an operator, a tracker or a
+ * setting did before what the rig makes of it, then by how far the threshold was passed.
+ */
+export function stretchWeight({ verdict, because }: Stretch): number {
+  if (!because) return 0;
+  const { cause, value, threshold } = because;
+  return (verdict === 'not usable' ? 2e6 : 0) + (cause === 'rig' ? 0 : 1e6) + value / threshold;
 }
 
 /** How long the view lies above thresholds: the figures that do so at all. */

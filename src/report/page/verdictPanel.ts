@@ -71,7 +71,9 @@ function stretchItem(stretch: Stretch, goTo?: (seconds: number) => void): HTMLEl
 }
 
 function reasonList({ reasons, rig }: Clip): HTMLElement[] {
-  const items = reasons.map(({ figure, value, unit, threshold: from, level, source, nextTime }) =>
+  // What weighs against a part of the take stands there, with its time.
+  const whole = reasons.filter(({ fromSeconds }) => fromSeconds === undefined);
+  const items = whole.map(({ figure, value, unit, threshold: from, level, source, nextTime }) =>
     element(
       'li',
       {},
