@@ -16,8 +16,8 @@ export {
   type CircularMask,
   centredMask,
   coveredHalfAngle,
-  tiltForShare,
-  tiltLimit,
+  swingForShare,
+  swingLimit,
   uncoveredShare,
 } from './rig/coverage.js';
 export { eyeCorrections } from './rig/eyeCorrections.js';

@@ -8,7 +8,7 @@ import { type CorrectOptions, correct } from '../../src/correct.js';
 import { trackToCsv } from '../../src/handoff/csv.js';
 import { readResult, toJson } from '../../src/handoff/json.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
-import { axisTilts, tiltLimit } from '../../src/rig/coverage.js';
+import { axisSwings, swingLimit } from '../../src/rig/coverage.js';
 import { eyeCorrections } from '../../src/rig/eyeCorrections.js';
 import { HALF_TURN, turnMount } from '../../src/rig/mount.js';
 import { sourceDirection } from '../../src/rig/rollingShutter.js';
@@ -143,14 +143,14 @@ describe('the correction of a described rig', () => {
         // 0.1° is the least swing that is held.
         const askew = Math.max(
           ...[rig.alignment.left, rig.alignment.right].map((own) =>
-            largest(axisTilts(Float64Array.from(own))),
+            largest(axisSwings(Float64Array.from(own))),
           ),
         );
-        fc.pre(askew + 0.1 * deg < tiltLimit(rig, 'fisheye'));
+        fc.pre(askew + 0.1 * deg < swingLimit(rig, 'fisheye'));
         const limits = { ...wanted.limits, uncovered: 'never' } as const;
         const result = correct(walk(drawn), { ...OPTIONS, ...wanted, limits, rig });
-        const swing = Math.max(...eyesOf(result).map((k) => largest(axisTilts(k))));
-        expect(swing).toBeLessThanOrEqual(tiltLimit(rig, 'fisheye'));
+        const swing = Math.max(...eyesOf(result).map((k) => largest(axisSwings(k))));
+        expect(swing).toBeLessThanOrEqual(swingLimit(rig, 'fisheye'));
         expect(result.mask).toBeUndefined();
         expect(result.rigAssessment?.uncoveredShare).toBe(0);
         expect(result.rigAssessment?.largestSwingDeg).toBeCloseTo(swing / deg, 10);
