@@ -99,7 +99,7 @@ function rigLimits(
   const uncovered = limits.uncovered ?? 'never';
   if (uncovered === 1) return { ...finite, warnings: [] };
   const free = freeSwing(uncovered, coveredHalfAngle(rig, picture), rig);
-  const axes = EYES.map((eye) => eyeAxis(rig.alignment[eye], inverted));
+  const axes = EYES.map((eye) => eyeAxis(rig.eyes[eye].alignment, inverted));
   const askew = Math.max(...axes.map(offMiddle));
   if (free < askew + LEAST_SWING) {
     return { ...finite, warnings: [noMargin(rig, picture, askew)] };

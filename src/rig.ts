@@ -46,6 +46,7 @@ export {
   DEFAULT_RIG,
   type EyeReadout,
   type RigDescription,
+  type RigEye,
   readRig,
   type StereoRig,
 } from './rig/stereoRig.js';

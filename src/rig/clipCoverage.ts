@@ -75,7 +75,7 @@ export function clipCoverage(clip: Viewed, rig: StereoRig, picture: Projection):
 /** {@link clipCoverage} of a picture that holds another angle, such as a fisheye that was cropped. */
 export function coverageWithin(clip: Viewed, rig: StereoRig, halfAngle: number): ClipCoverage {
   const eyes = (['left', 'right'] as const).map((eye) => {
-    const own = rig.alignment[eye];
+    const own = rig.eyes[eye].alignment;
     const whole = composeQuaternions(clip.corrections.quaternions, own);
     return { eye, whole, rows: rowsInView(clip, rig, eye) };
   });
@@ -105,7 +105,7 @@ function rowsInView(clip: Viewed, rig: StereoRig, eye: 'left' | 'right'): Float6
   );
   const inverse = invertQuaternions(intended.quaternions);
   return orientationsOfRows(measured, rig, eye).map((c) =>
-    composeQuaternions(composeQuaternions(inverse, c), rig.alignment[eye]),
+    composeQuaternions(composeQuaternions(inverse, c), rig.eyes[eye].alignment),
   );
 }
 
