@@ -21,7 +21,7 @@ export function withEyes(rig: unknown): unknown {
   if (alignment === undefined && leftReadout === undefined && rightReadout === undefined)
     return rig;
   if (alignment !== undefined && !isObject(alignment)) return rig;
-  // A side that neither eye has is handed on as well: it must not vanish.
+  // A side that is no eye is handed on too, to be refused: nothing may vanish.
   const eyes: Record<string, object> = Object.fromEntries(
     Object.entries(alignment ?? {}).map(([side, own]) => [side, { alignment: own }]),
   );
