@@ -2,7 +2,7 @@ import { VERTICAL_DISPARITY } from './comfort/criteria.js';
 import { TwinkeelError, type Warning } from './error.js';
 import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from './math.js';
 import type { CorrectionLimit, SwingLimit } from './motion/correctionLimit.js';
-import { angleBetween, coveredHalfAngle, halfView, tiltForShare } from './rig/coverage.js';
+import { angleBetween, coveredHalfAngle, halfView, swingForShare } from './rig/coverage.js';
 import { HALF_TURN } from './rig/mount.js';
 import type { Projection } from './rig/picture.js';
 import { orientationsOfRows } from './rig/rollingShutter.js';
@@ -99,7 +99,7 @@ function rigLimits(
   const uncovered = limits.uncovered ?? 'never';
   if (uncovered === 1) return { ...finite, warnings: [] };
   const free = freeSwing(uncovered, coveredHalfAngle(rig, picture), rig);
-  const axes = EYES.map((eye) => eyeAxis(rig.alignment[eye], inverted));
+  const axes = EYES.map((eye) => eyeAxis(rig.eyes[eye].alignment, inverted));
   const askew = Math.max(...axes.map(offMiddle));
   if (free < askew + LEAST_SWING) {
     return { ...finite, warnings: [noMargin(rig, picture, askew)] };
@@ -124,7 +124,7 @@ const EYES = ['left', 'right'] as const;
 /** How far an axis may swing when the picture holds `half` about it, rad. */
 function freeSwing(uncovered: 'never' | number, half: number, rig: StereoRig): number {
   const view = halfView(rig);
-  return uncovered === 'never' ? half - view : tiltForShare(uncovered, half, view);
+  return uncovered === 'never' ? half - view : swingForShare(uncovered, half, view);
 }
 
 /** The optical axis of an eye in the axes of the upright rig, in which corrections are limited. */

@@ -16,8 +16,8 @@ export {
   type CircularMask,
   centredMask,
   coveredHalfAngle,
-  tiltForShare,
-  tiltLimit,
+  swingForShare,
+  swingLimit,
   uncoveredShare,
 } from './rig/coverage.js';
 export { eyeCorrections } from './rig/eyeCorrections.js';
@@ -46,6 +46,7 @@ export {
   DEFAULT_RIG,
   type EyeReadout,
   type RigDescription,
+  type RigEye,
   readRig,
   type StereoRig,
 } from './rig/stereoRig.js';

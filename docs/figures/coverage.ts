@@ -1,6 +1,6 @@
 /** How a turned view leaves the image circle of a lens, with the share that turns black. */
 import { DEGREES_PER_RADIAN, RADIANS_PER_DEGREE } from '../../src/math.js';
-import { coveredHalfAngle, tiltLimit, uncoveredShare } from '../../src/rig/coverage.js';
+import { coveredHalfAngle, swingLimit, uncoveredShare } from '../../src/rig/coverage.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
 import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
 import { rotateVector, type Vector3 } from '../../src/rotation/quaternion.js';
@@ -98,7 +98,7 @@ function panel(middle: Point, tiltDeg: number, words: string): string[] {
 
 export function coverageFigure(): string {
   const { lens, outputFieldDeg } = DEFAULT_RIG;
-  const free = Math.round(tiltLimit(DEFAULT_RIG, 'fisheye') * DEGREES_PER_RADIAN);
+  const free = Math.round(swingLimit(DEFAULT_RIG, 'fisheye') * DEGREES_PER_RADIAN);
   const far = 3 * free;
   const shareFar = 100 * uncoveredShare(far * RADIANS_PER_DEGREE, LENS, VIEW);
   return figure(

@@ -268,7 +268,7 @@ function camerasOf(rig: CorrectionResult['rig']): {
           name: `${eye} lens`,
           camera: 0,
           translation: [x, 0, 0],
-          rotation: rig.alignment[eye],
+          rotation: rig.eyes[eye].alignment,
         }))
       : [],
   };

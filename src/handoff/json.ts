@@ -20,6 +20,7 @@ import {
   withQuaternions,
 } from '../track/orientationTrack.js';
 import { checkTimes } from '../track/times.js';
+import { withEyes } from './formerRig.js';
 import { ResultScanner } from './resultScanner.js';
 import { requireSoundResult } from './soundResult.js';
 
@@ -211,7 +212,7 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
   const path = rotations(file.intended, 'intended', n);
   const frames = file.frames === undefined ? undefined : frameNumbers(file.frames, n);
   const frameRate = file.frameRate === undefined ? undefined : parseFrameRate(file.frameRate);
-  const rig = file.rig && rigFromValue(file.rig).rig;
+  const rig = file.rig && rigFromValue(withEyes(file.rig)).rig;
   const intended: OrientationTrack = {
     times,
     quaternions: path.quaternions,

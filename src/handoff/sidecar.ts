@@ -154,8 +154,8 @@ export function pictureNote(
 function eyesIn({ rig }: CorrectionResult, target: HandoffTarget): string {
   const common = 'the same correction goes to both eyes';
   if (!rig || !isAligned(rig)) return common;
-  const { left, right } = rig.alignment;
-  const given = `left A = (${fixed(left)}), right A = (${fixed(right)}) as x, y, z, w, from the eye’s own axes to the rig’s`;
+  const { left, right } = rig.eyes;
+  const given = `left A = (${fixed(left.alignment)}), right A = (${fixed(right.alignment)}) as x, y, z, w, from the eye’s own axes to the rig’s`;
   const { alignments } = targetNamed(target);
   return alignments
     ? `${common}, each after its own fixed alignment, ${alignments}: ${given}`

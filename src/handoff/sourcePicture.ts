@@ -34,8 +34,8 @@ interface Held {
 
 function heldBy(result: CorrectionResult, rig: StereoRig, half: number): Held {
   const { left, right, mask } = coverageWithin(result, rig, half);
-  const askew = [rig.alignment.left, rig.alignment.right].map((own) =>
-    angleBetween(rotateVector(own, [0, 0, -1]), [0, 0, -1]),
+  const askew = [rig.eyes.left, rig.eyes.right].map(({ alignment }) =>
+    angleBetween(rotateVector(alignment, [0, 0, -1]), [0, 0, -1]),
   );
   const black = [...left.uncovered, ...right.uncovered].reduce((a, b) => Math.max(a, b), 0);
   const own = result.mask;

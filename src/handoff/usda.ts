@@ -73,8 +73,8 @@ function lensesOf(rig: CorrectionResult['rig']): string[] {
   if (!rig || !isAligned(rig)) return [];
   const half = rig.interaxialMm / 2000;
   return [
-    ...camera('left', -half, { name: 'leftLens', turn: rig.alignment.left }),
-    ...camera('right', half, { name: 'rightLens', turn: rig.alignment.right }),
+    ...camera('left', -half, { name: 'leftLens', turn: rig.eyes.left.alignment }),
+    ...camera('right', half, { name: 'rightLens', turn: rig.eyes.right.alignment }),
   ];
 }
 

@@ -47,7 +47,7 @@ const VIBRATION = 8;
 /** A camera on something still: largest spread of quarter-second means within a rest (our judgement). */
 const REST = {
   rate: 0.12 * RADIANS_PER_DEGREE,
-  force: 0.04,
+  acceleration: 0.04,
   shortest: 1.5,
   bias: 10 * RADIANS_PER_DEGREE,
   biasDrift: 0.5 * RADIANS_PER_DEGREE,
@@ -219,13 +219,14 @@ function markRuns(
   return marked;
 }
 
-function shakenSeconds(times: Float64Array, force: Float64Array, interval: number): Span[] {
+function shakenSeconds(times: Float64Array, acceleration: Float64Array, interval: number): Span[] {
   const width = Math.max(1, Math.round(1 / interval));
   const shaken = new Uint8Array(times.length);
   for (let start = 0; start + 1 < times.length; start += width) {
     const end = Math.min(start + width, times.length);
     let sum = 0;
-    for (let i = 3 * start + 3; i < 3 * end; i++) sum += (force[i]! - force[i - 3]!) ** 2;
+    for (let i = 3 * start + 3; i < 3 * end; i++)
+      sum += (acceleration[i]! - acceleration[i - 3]!) ** 2;
     if (Math.sqrt(sum / Math.max(1, end - start - 1)) > VIBRATION) shaken.fill(1, start, end);
   }
   return spansWhere(times, (k) => shaken[k] === 1);
@@ -238,7 +239,7 @@ function shakenSeconds(times: Float64Array, force: Float64Array, interval: numbe
 function findRests(
   times: Float64Array,
   rate: Float64Array,
-  force: Float64Array,
+  acceleration: Float64Array,
   silent: readonly Span[],
   interval: number,
 ): Span[] {
@@ -261,12 +262,13 @@ function findRests(
     if (end - start >= REST.shortest) rests.push({ from: start, to: end });
   };
   for (let block = 0; block < count; block++) {
-    const values = [0, 1, 2, 3, 4, 5].map((c) => mean(c < 3 ? rate : force, block, c % 3));
+    const values = [0, 1, 2, 3, 4, 5].map((c) => mean(c < 3 ? rate : acceleration, block, c % 3));
     const still = () =>
       extremes.every(([low, high], c) => {
         const spread = Math.max(high!, values[c]!) - Math.min(low!, values[c]!);
         return (
-          spread <= (c < 3 ? REST.rate : REST.force) && (c > 2 || Math.abs(values[c]!) < REST.bias)
+          spread <= (c < 3 ? REST.rate : REST.acceleration) &&
+          (c > 2 || Math.abs(values[c]!) < REST.bias)
         );
       });
     const first = times[block * width]!;

@@ -74,7 +74,7 @@ export function offsetOfAccelerometer(
   const shift = bend > 0 ? clamp((a - c) / (2 * bend), -1, 1) : 0;
   // Least squares: the variance of an offset is twice the misfit over its bend and over the number
   // of independent values, one in each half second and axis.
-  const overlap = Math.min(fine.gyro.length, fine.force.length) / 3 / FINE;
+  const overlap = Math.min(fine.gyro.length, fine.acceleration.length) / 3 / FINE;
   const independent = Math.max(1, (2 * overlap) / SMOOTHING);
   const variance = bend > 0 ? (2 * finest.score) / (bend * independent) : 1;
   const deviation = (DEPENDENT * Math.sqrt(variance)) / FINE;
@@ -97,7 +97,7 @@ interface Compared {
   /** Rates, rad/s, 3n. */
   readonly gyro: Float64Array;
   /** Force over its mean size, 3m. */
-  readonly force: Float64Array;
+  readonly acceleration: Float64Array;
   /** Its derivative, per second, 3m. */
   readonly change: Float64Array;
   readonly rate: number;
@@ -109,17 +109,18 @@ function compared(gyro: MotionLog, accelerometer: AccelerometerLog, rate: number
     return smoothed(vectorsAt(times, vectors, evenTimes(last, 1 / rate)), rate);
   };
   const rates = withoutMean(even(gyro.times, gyro.rate));
-  const force = even(accelerometer.times, accelerometer.acceleration);
-  const m = force.length / 3;
+  const acceleration = even(accelerometer.times, accelerometer.acceleration);
+  const m = acceleration.length / 3;
   let size = 0;
   for (let k = 0; k < m; k++) {
-    size += Math.hypot(force[3 * k]!, force[3 * k + 1]!, force[3 * k + 2]!) / m;
+    size +=
+      Math.hypot(acceleration[3 * k]!, acceleration[3 * k + 1]!, acceleration[3 * k + 2]!) / m;
   }
-  const change = new Float64Array(force.length);
-  for (let i = 0; i < force.length; i++) force[i]! /= size || 1;
-  for (let i = 3; i < force.length - 3; i++)
-    change[i] = ((force[i + 3]! - force[i - 3]!) * rate) / 2;
-  return { gyro: rates, force, change, rate };
+  const change = new Float64Array(acceleration.length);
+  for (let i = 0; i < acceleration.length; i++) acceleration[i]! /= size || 1;
+  for (let i = 3; i < acceleration.length - 3; i++)
+    change[i] = ((acceleration[i + 3]! - acceleration[i - 3]!) * rate) / 2;
+  return { gyro: rates, acceleration, change, rate };
 }
 
 /** A bias of the gyroscope turns nothing that the force would follow. */
@@ -157,9 +158,9 @@ function runningMean(vectors: Float64Array, half: number): Float64Array {
 }
 
 /** Mean square of ḟ + ω × f over that of ḟ, the force `lag` samples later than the rate. */
-function misfit({ gyro, force, change, rate }: Compared, lag: number): number | undefined {
+function misfit({ gyro, acceleration, change, rate }: Compared, lag: number): number | undefined {
   const n = gyro.length / 3;
-  const m = force.length / 3;
+  const m = acceleration.length / 3;
   const from = Math.max(1, -lag);
   const to = Math.min(m - 1, n - lag);
   const least = Math.max(OVERLAP.least * rate, OVERLAP.share * Math.min(n, m));
@@ -172,9 +173,9 @@ function misfit({ gyro, force, change, rate }: Compared, lag: number): number | 
     const x = gyro[j]!;
     const y = gyro[j + 1]!;
     const z = gyro[j + 2]!;
-    const fx = force[i]!;
-    const fy = force[i + 1]!;
-    const fz = force[i + 2]!;
+    const fx = acceleration[i]!;
+    const fy = acceleration[i + 1]!;
+    const fz = acceleration[i + 2]!;
     const dx = change[i]!;
     const dy = change[i + 1]!;
     const dz = change[i + 2]!;

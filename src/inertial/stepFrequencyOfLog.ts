@@ -46,9 +46,9 @@ export function stepFrequencyOfLog(log: MotionLog | AccelerometerLog): StepsOfLo
   if (!log.acceleration || n < 2 * RATE) {
     return { times, frequency: new Float64Array(n), stepTimes: new Float64Array(0) };
   }
-  const force = vectorsAt(log.times, log.acceleration, times);
+  const acceleration = vectorsAt(log.times, log.acceleration, times);
   const size = Float64Array.from(times, (_, k) =>
-    Math.hypot(force[3 * k]!, force[3 * k + 1]!, force[3 * k + 2]!),
+    Math.hypot(acceleration[3 * k]!, acceleration[3 * k + 1]!, acceleration[3 * k + 2]!),
   );
   const mean = size.reduce((sum, value) => sum + value, 0) / n;
   const swinging = filterForwardBackward(

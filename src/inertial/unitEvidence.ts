@@ -33,12 +33,12 @@ const UNACCELERATED = 1.5;
 export function unitWarnings(
   times: Float64Array,
   rate: Float64Array,
-  force: Float64Array,
+  acceleration: Float64Array,
   interval: number,
 ): Warning[] {
-  const norm = averagedForce(times, rate, force);
+  const norm = averagedForce(times, rate, acceleration);
   // A run shakes the norm but not its average; a spin shakes the average but not the norm.
-  const implausible = [norm, medianNorm(force)].every(
+  const implausible = [norm, medianNorm(acceleration)].every(
     (size) => size < PLAUSIBLE_FORCE.from || size > PLAUSIBLE_FORCE.to,
   );
   if (implausible) {
@@ -52,7 +52,7 @@ export function unitWarnings(
         : 'check the unit and the columns of the accelerometer in the mapping',
     });
   }
-  const misfit = (scale: number) => turningMisfit(times, rate, force, scale, norm, interval);
+  const misfit = (scale: number) => turningMisfit(times, rate, acceleration, scale, norm, interval);
   const asGiven = misfit(1);
   if (asGiven < 2 * RADIANS_PER_DEGREE) return [];
   const candidates = [
@@ -77,7 +77,7 @@ export function unitWarnings(
 function turningMisfit(
   times: Float64Array,
   rate: Float64Array,
-  force: Float64Array,
+  acceleration: Float64Array,
   scale: number,
   gravity: number,
   interval: number,
@@ -97,12 +97,12 @@ function turningMisfit(
         // From the middle of one block to the middle of the next.
         const shifted = 3 * (from + k + (width >> 1)) + axis;
         turn[axis]! += scale * h * (rate[shifted] ?? 0);
-        before[axis]! += force[3 * (from + k) + axis]!;
-        after[axis]! += force[3 * (from + width + k) + axis]!;
+        before[axis]! += acceleration[3 * (from + k) + axis]!;
+        after[axis]! += acceleration[3 * (from + width + k) + axis]!;
       }
     }
     const accelerated = [before, after].some(
-      (force) => Math.abs(Math.hypot(...force) / width - gravity) > UNACCELERATED,
+      (acceleration) => Math.abs(Math.hypot(...acceleration) / width - gravity) > UNACCELERATED,
     );
     if (accelerated) continue;
     // In the camera a fixed direction turns the opposite way.
@@ -129,7 +129,11 @@ const AVERAGED = 2;
  * Median over stretches of two seconds of the size of the mean force, m/s²: along the sensor's axes, or
  * turned with the gyroscope where that leaves more.
  */
-function averagedForce(times: Float64Array, rate: Float64Array, force: Float64Array): number {
+function averagedForce(
+  times: Float64Array,
+  rate: Float64Array,
+  acceleration: Float64Array,
+): number {
   const n = times.length;
   const sizes: number[] = [];
   const span = Math.min(AVERAGED, times[n - 1]!);
@@ -138,7 +142,7 @@ function averagedForce(times: Float64Array, rate: Float64Array, force: Float64Ar
   for (let window = 0; from + 1 < n; window++) {
     const to = lowerBound(times, times[from]! + span);
     if (to === from) break;
-    if (window % stride === 0) sizes.push(meanSize(times, rate, force, from, to));
+    if (window % stride === 0) sizes.push(meanSize(times, rate, acceleration, from, to));
     from = to;
   }
   return median(sizes);
@@ -148,7 +152,7 @@ function averagedForce(times: Float64Array, rate: Float64Array, force: Float64Ar
 function meanSize(
   times: Float64Array,
   rate: Float64Array,
-  force: Float64Array,
+  acceleration: Float64Array,
   from: number,
   to: number,
 ): number {
@@ -161,7 +165,7 @@ function meanSize(
   const path = new Float64Array(4 * count);
   path.set(IDENTITY);
   turnBySteps(steps, count - 1, path, 0);
-  const fixed = force.subarray(3 * from, 3 * to);
+  const fixed = acceleration.subarray(3 * from, 3 * to);
   return Math.max(...[fixed, rotateVectors(path, fixed)].map((v) => lengthOfSum(v) / count));
 }
 

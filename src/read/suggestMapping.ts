@@ -37,20 +37,20 @@ export function suggestMapping(table: Table): SuggestedMapping {
   const triple = (prefix: string) =>
     ['x', 'y', 'z'].map((axis) => find(new RegExp(`^(${prefix})[a-z]*_?${axis}($|_)`)));
   const gyro = triple('g|w|omega|rate|ang|rot_?rate');
-  const accel = triple('a|acc|accel|f|force');
+  const acceleration = triple('a|acc|accel|f|force');
   const bare = triple('|value_?|val_?|data_?');
   const isGyro =
     gyro.every((k) => k >= 0) &&
     clean.some((name) => /gyr|^g_?[xyz]|rate|omega|^w_?[xyz]/.test(name));
-  const isAccel = accel.every((k) => k >= 0);
+  const isAcceleration = acceleration.every((k) => k >= 0);
   const vector = (columns: readonly number[], first: number, fallback: string) =>
     ['x', 'y', 'z']
       .map((axis, k) => `${axis} ${quote(columns[k]!, first + k, fallback + axis.toUpperCase())}`)
       .join(' ');
   const rateSentence = (columns: readonly number[], rows = '') =>
     `rate: ${vector(columns, 2, 'G')} ${rateUnit(table, columns, unitOf(columns[0]!), reasons)}${rows}`;
-  const accelSentence = (columns: readonly number[], rows = '') =>
-    `accel: ${vector(columns, 5, 'A')} ${forceUnit(table, columns, unitOf(columns[0]!), reasons)} at-rest up${rows}`;
+  const accelerationSentence = (columns: readonly number[], rows = '') =>
+    `accel: ${vector(columns, 5, 'A')} ${accelerationUnit(table, columns, unitOf(columns[0]!), reasons)} at-rest up${rows}`;
   const sensorAxes = 'axes sensor: x right, y up, z back';
   const quaternion = ['x', 'y', 'z', 'w'].map((axis) =>
     find(new RegExp(clean.some((name) => /q/.test(name)) ? `q[a-z]*_?${axis}$` : `(^|_)${axis}$`)),
@@ -69,9 +69,9 @@ export function suggestMapping(table: Table): SuggestedMapping {
     reasons.push(
       `the column "${names[sensor]}" holds ${held.map((text) => `"${text}"`).join(', ')}`,
     );
-  } else if (isGyro || (isAccel && !quaternion.every((k) => k >= 0))) {
+  } else if (isGyro || (isAcceleration && !quaternion.every((k) => k >= 0))) {
     if (isGyro) sentences.push(rateSentence(gyro));
-    if (isAccel || isGyro) sentences.push(accelSentence(accel));
+    if (isAcceleration || isGyro) sentences.push(accelerationSentence(acceleration));
     sentences.push(sensorAxes);
   } else {
     const matrix = matrixColumns(clean);
@@ -184,7 +184,7 @@ function rateUnit(
   return 'deg/s';
 }
 
-function forceUnit(
+function accelerationUnit(
   table: Table,
   columns: readonly number[],
   word: string | undefined,

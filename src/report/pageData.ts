@@ -4,7 +4,7 @@ import type { CorrectionResult } from '../correct.js';
 import { framesOf } from '../handoff/poses.js';
 import { requireSoundResult } from '../handoff/soundResult.js';
 import { DEGREES_PER_RADIAN } from '../math.js';
-import { tiltLimit } from '../rig/coverage.js';
+import { swingLimit } from '../rig/coverage.js';
 
 /** How far a correction can go. */
 export interface HeldRoom {
@@ -104,7 +104,7 @@ export function clipDataOf(name: string, result: CorrectionResult): ClipData {
  * a limit was active, the correction rode on it, and the largest one tells where it lies.
  */
 function roomOf({ rig, picture, assessment }: CorrectionResult): { heldRoom?: HeldRoom } {
-  const margin = rig ? tiltLimit(rig, picture) * DEGREES_PER_RADIAN : 0;
+  const margin = rig ? swingLimit(rig, picture) * DEGREES_PER_RADIAN : 0;
   const { limitedShare, largestCorrectionDeg } = assessment;
   // A lens without margin limits nothing: a mask hides its edges.
   if (limitedShare > 0 && (margin <= 0 || margin > largestCorrectionDeg)) {

@@ -7,7 +7,7 @@ import {
 import { type Quaternion, rotateVector, type Vector3 } from '../rotation/quaternion.js';
 import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
 import {
-  axisTilts,
+  axisSwings,
   bestMask,
   type CircularMask,
   coveredHalfAngle,
@@ -75,7 +75,7 @@ export function clipCoverage(clip: Viewed, rig: StereoRig, picture: Projection):
 /** {@link clipCoverage} of a picture that holds another angle, such as a fisheye that was cropped. */
 export function coverageWithin(clip: Viewed, rig: StereoRig, halfAngle: number): ClipCoverage {
   const eyes = (['left', 'right'] as const).map((eye) => {
-    const own = rig.alignment[eye];
+    const own = rig.eyes[eye].alignment;
     const whole = composeQuaternions(clip.corrections.quaternions, own);
     return { eye, whole, rows: rowsInView(clip, rig, eye) };
   });
@@ -105,7 +105,7 @@ function rowsInView(clip: Viewed, rig: StereoRig, eye: 'left' | 'right'): Float6
   );
   const inverse = invertQuaternions(intended.quaternions);
   return orientationsOfRows(measured, rig, eye).map((c) =>
-    composeQuaternions(composeQuaternions(inverse, c), rig.alignment[eye]),
+    composeQuaternions(composeQuaternions(inverse, c), rig.eyes[eye].alignment),
   );
 }
 
@@ -117,14 +117,14 @@ interface EyeRotations {
 
 function eyeCoverage({ whole, rows }: EyeRotations, rig: StereoRig, half: number): EyeCoverage {
   const view = halfView(rig);
-  const swings = axisTilts(whole);
+  const swings = axisSwings(whole);
   const uncovered = swings.map((swing) => uncoveredShare(swing, half, view));
   if (rows.length === 0) return { swings, uncovered };
-  const tilts = rows.map(axisTilts);
+  const swingsOfRows = rows.map(axisSwings);
   const rim = rimOf(rig, half);
   for (let k = 0; k < uncovered.length; k++) {
     // An axis that turns further than the margin in no row brings no edge into view.
-    const most = tilts.reduce((max, row) => Math.max(max, row[k]!), 0);
+    const most = swingsOfRows.reduce((max, row) => Math.max(max, row[k]!), 0);
     if (most <= half - view) continue;
     const turns = rows.map((row) => quaternionAt(row, k));
     // With the middle of the view outside the rim there is no going round it; then the worst row tells.

@@ -60,17 +60,17 @@ function inscribedHalfAngle(lens: StereoRig['lens'], boundaryDeg: readonly numbe
 }
 
 /**
- * How far an eye's optical axis may be turned away before any of the view is uncovered, rad;
+ * How far an eye's optical axis may swing off the middle before any of the view is uncovered, rad;
  * negative when the picture holds less than the view even untouched. Roll is free for a circular
  * image.
  *
  * @param rig - states lens and view
  * @param picture - the picture that will be resampled
  * @example
- * tiltLimit(DEFAULT_RIG, 'fisheye'); // 0.0873 rad, 5°
- * tiltLimit(DEFAULT_RIG, 'half-equirect'); // 0 rad
+ * swingLimit(DEFAULT_RIG, 'fisheye'); // 0.0873 rad, 5°
+ * swingLimit(DEFAULT_RIG, 'half-equirect'); // 0 rad
  */
-export function tiltLimit(rig: StereoRig, picture: Projection): number {
+export function swingLimit(rig: StereoRig, picture: Projection): number {
   return coveredHalfAngle(rig, picture) - halfView(rig);
 }
 
@@ -83,7 +83,7 @@ export function halfView({ outputFieldDeg }: StereoRig): number {
  * Share of the view (solid angle) that an eye's picture does not cover: the part of one spherical cap outside
  * another.
  *
- * @param tilt - angle between the optical axis and the middle of the view, rad
+ * @param swing - angle between the optical axis and the middle of the view, rad
  * @param lens - half angle that the picture holds, rad: {@link coveredHalfAngle}
  * @param view - half angle of the view, rad
  * @returns 0 to 1, exact
@@ -91,10 +91,10 @@ export function halfView({ outputFieldDeg }: StereoRig): number {
  * const degrees = Math.PI / 180;
  * uncoveredShare(15 * degrees, 95 * degrees, 90 * degrees); // 0.0443
  */
-export function uncoveredShare(tilt: number, lens: number, view: number): number {
-  if (tilt <= lens - view) return 0;
+export function uncoveredShare(swing: number, lens: number, view: number): number {
+  if (swing <= lens - view) return 0;
   const whole = 2 * Math.PI * (1 - Math.cos(view));
-  return clamp(1 - capIntersection(lens, view, tilt) / whole, 0, 1);
+  return clamp(1 - capIntersection(lens, view, swing) / whole, 0, 1);
 }
 
 /** Area common to two caps of half angles a and b whose middles are t apart, on the unit sphere. */
@@ -122,16 +122,16 @@ function cornerAngle(cosine: number): number {
 }
 
 /**
- * The turn of the optical axis that leaves just the given share uncovered, rad, by bisection.
+ * The swing of the optical axis that leaves just the given share uncovered, rad, by bisection.
  *
  * @param share - of the view's solid angle, 0 to 1
  * @param lens - half angle that the picture holds, rad: {@link coveredHalfAngle}
  * @param view - half angle of the view, rad
  * @returns rad, 0 to π; {@link uncoveredShare} gives the share back
  * @example
- * tiltForShare(0, 1.65, 1.57); // 0.08 rad, what the lens covers beyond the view
+ * swingForShare(0, 1.65, 1.57); // 0.08 rad, what the lens covers beyond the view
  */
-export function tiltForShare(share: number, lens: number, view: number): number {
+export function swingForShare(share: number, lens: number, view: number): number {
   let low = Math.max(0, lens - view);
   let high = Math.PI;
   for (let step = 0; step < 60; step++) {
@@ -143,10 +143,10 @@ export function tiltForShare(share: number, lens: number, view: number): number 
 }
 
 /**
- * Angle between the optical axis and the middle of the view for each correction, rad. An eye's own
+ * The swing of each correction, rad: the angle between the optical axis and the middle of the view. An eye's own
  * axis asks for that eye's rotations, K·A.
  */
-export function axisTilts(corrections: Float64Array): Float64Array {
+export function axisSwings(corrections: Float64Array): Float64Array {
   const axes = opticalAxes(corrections);
   return Float64Array.from({ length: axes.length / 3 }, (_, k) => {
     const [x, y, z] = vectorAt(axes, k);
@@ -163,7 +163,7 @@ function opticalAxes(corrections: Float64Array): Float64Array {
 
 /**
  * The largest circular window around the middle of the view that no frame leaves uncovered; half
- * angle lens − largest tilt.
+ * angle lens − largest swing.
  *
  * @param corrections - of every frame, one after the other for both eyes where they are aligned apart
  *   (K·A): unit quaternions x, y, z, w; length 4n
@@ -179,7 +179,7 @@ export function centredMask(
   lens: number,
   feather: number,
 ): CircularMask {
-  const largest = axisTilts(corrections).reduce((max, tilt) => Math.max(max, tilt), 0);
+  const largest = axisSwings(corrections).reduce((max, swing) => Math.max(max, swing), 0);
   return maskAround([0, 0, -1], lens - largest, feather);
 }
 

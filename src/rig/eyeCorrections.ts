@@ -22,5 +22,5 @@ export function eyeCorrections(
 ): Float64Array {
   const { corrections, rig } = result;
   if (!rig) return corrections.quaternions.slice();
-  return composeQuaternions(corrections.quaternions, rig.alignment[eye]);
+  return composeQuaternions(corrections.quaternions, rig.eyes[eye].alignment);
 }

@@ -41,7 +41,7 @@ export function rowCorrections(
   eye: 'left' | 'right',
   bands = 8,
 ): Float64Array {
-  const readout = eye === 'left' ? rig.leftReadout : rig.rightReadout;
+  const { alignment, readout } = rig.eyes[eye];
   const times = Float64Array.from(
     { length: bands },
     (_, band) => measured.times[frame]! + rowDelay((band + 0.5) / bands, readout, rig.readoutMs),
@@ -53,10 +53,12 @@ export function rowCorrections(
     Float64Array.from(order, (band) => times[band]!),
   );
   const inverse = invertQuaternion(intended);
-  const own = rig.alignment[eye];
   const out = new Float64Array(4 * bands);
   order.forEach((band, k) => {
-    out.set(multiplyQuaternions(multiplyQuaternions(inverse, quaternionAt(at, k)), own), 4 * band);
+    out.set(
+      multiplyQuaternions(multiplyQuaternions(inverse, quaternionAt(at, k)), alignment),
+      4 * band,
+    );
   });
   return out;
 }
@@ -168,7 +170,7 @@ export function orientationsOfRows(
   eye: 'left' | 'right',
 ): Float64Array[] {
   if (furthestRowMs(rig) === 0 || measured.times.length < 2) return [];
-  const readout = eye === 'left' ? rig.leftReadout : rig.rightReadout;
+  const { readout } = rig.eyes[eye];
   return DESCRIBED_ROWS.map((row) => {
     const delay = rowDelay(row, readout, rig.readoutMs);
     return betweenFrames(
@@ -210,9 +212,9 @@ export function sourceDirection(
   rig: StereoRig,
   eye: 'left' | 'right',
 ): Vector3 {
-  const readout = eye === 'left' ? rig.leftReadout : rig.rightReadout;
+  const { alignment, readout } = rig.eyes[eye];
   const world = rotateVector(intended, view);
-  const toEye = invertQuaternion(rig.alignment[eye]);
+  const toEye = invertQuaternion(alignment);
   let row = 0.5;
   let seen: Vector3 = view;
   for (let step = 0; step <= FIXED_POINT_STEPS; step++) {
@@ -241,9 +243,9 @@ export function rowOfDirection([x, y, z]: Vector3, { lens }: StereoRig): number 
 }
 
 /** How far from the frame's time its furthest row is read in either eye, ms. */
-export function furthestRowMs({ readoutMs, leftReadout, rightReadout }: StereoRig): number {
+export function furthestRowMs({ readoutMs, eyes }: StereoRig): number {
   return Math.max(
-    ...[leftReadout, rightReadout].flatMap(({ startMs }) => [
+    ...[eyes.left.readout, eyes.right.readout].flatMap(({ startMs }) => [
       Math.abs(startMs),
       Math.abs(startMs + readoutMs),
     ]),

@@ -13,6 +13,14 @@ export interface EyeReadout {
   readonly firstRow: 'top' | 'bottom';
 }
 
+/** What belongs to one eye alone. */
+export interface RigEye {
+  /** Unit quaternion x, y, z, w; the fixed rotation from this eye's own axes to the rig's. */
+  readonly alignment: Quaternion;
+  /** When the rows of this eye are read. */
+  readonly readout: EyeReadout;
+}
+
 /** Two lenses side by side, and what they film. */
 export interface StereoRig {
   /** Distance of the lenses, mm. */
@@ -33,19 +41,15 @@ export interface StereoRig {
   readonly outputFieldDeg: number;
   /** How the camera hangs; `auto` looks where gravity points in the picture. */
   readonly mount: 'auto' | 'upright' | 'inverted';
-  /** Fixed rotations from each eye's own axes to the rig's. */
-  readonly alignment: {
-    /** Unit quaternion x, y, z, w; turns the left eye's directions into the rig's axes. */
-    readonly left: Quaternion;
-    /** Unit quaternion x, y, z, w; turns the right eye's directions into the rig's axes. */
-    readonly right: Quaternion;
+  /** In what the two eyes differ. */
+  readonly eyes: {
+    /** The left eye's alignment and readout. */
+    readonly left: RigEye;
+    /** The right eye's alignment and readout. */
+    readonly right: RigEye;
   };
   /** Milliseconds from the first to the last row; 0 for a global shutter. */
   readonly readoutMs: number;
-  /** When the rows of the left eye are read. */
-  readonly leftReadout: EyeReadout;
-  /** When the rows of the right eye are read. */
-  readonly rightReadout: EyeReadout;
   /** Distance of the nearest subject, m. */
   readonly nearestSubjectM: number;
 }
@@ -62,10 +66,11 @@ export const DEFAULT_RIG: StereoRig = frozen({
   lens: { fieldDeg: 190, mapping: { law: 'equidistant' } },
   outputFieldDeg: 180,
   mount: 'auto',
-  alignment: { left: IDENTITY, right: IDENTITY },
+  eyes: {
+    left: { alignment: IDENTITY, readout: { startMs: 0, firstRow: 'top' } },
+    right: { alignment: IDENTITY, readout: { startMs: 0, firstRow: 'top' } },
+  },
   readoutMs: 0,
-  leftReadout: { startMs: 0, firstRow: 'top' },
-  rightReadout: { startMs: 0, firstRow: 'top' },
   nearestSubjectM: 1,
 });
 
@@ -78,8 +83,8 @@ function frozen<T extends object>(value: T): T {
 }
 
 /** Whether the eyes have fixed rotations of their own. */
-export function isAligned({ alignment }: StereoRig): boolean {
-  return [alignment.left, alignment.right].some(([x, y, z]) => x !== 0 || y !== 0 || z !== 0);
+export function isAligned({ eyes }: StereoRig): boolean {
+  return [eyes.left, eyes.right].some(({ alignment: [x, y, z] }) => x !== 0 || y !== 0 || z !== 0);
 }
 
 /** A rig, and which of its entries were assumed. */
@@ -119,6 +124,7 @@ export function readRig(text: string): RigDescription {
 export function rigFromValue(value: unknown): RigDescription {
   const entries = record(value, 'the rig');
   const assumed: string[] = [];
+  refuseMoved(entries);
   refuseUnknown(entries, Object.keys(DEFAULT_RIG), '');
   const take = <T>(name: string, fallback: T, read: (found: unknown) => T): T => {
     if (entries[name] === undefined) {
@@ -138,22 +144,8 @@ export function rigFromValue(value: unknown): RigDescription {
     mount: take('mount', DEFAULT_RIG.mount, (v) =>
       word(v, 'mount', ['auto', 'upright', 'inverted'], MOUNTS),
     ),
-    alignment: take('alignment', DEFAULT_RIG.alignment, (v) => {
-      const both = record(v, 'alignment');
-      refuseUnknown(both, ['left', 'right'], 'alignment.');
-      noteMissing(both, ['left', 'right'], 'alignment.', assumed);
-      return {
-        left: both.left === undefined ? IDENTITY : rotation(both.left, 'alignment.left'),
-        right: both.right === undefined ? IDENTITY : rotation(both.right, 'alignment.right'),
-      };
-    }),
+    eyes: readEyes(entries.eyes, assumed),
     readoutMs: take('readoutMs', DEFAULT_RIG.readoutMs, (v) => number(v, 'readoutMs', 0, 200)),
-    leftReadout: take('leftReadout', DEFAULT_RIG.leftReadout, (v) =>
-      readReadout(v, 'leftReadout', assumed),
-    ),
-    rightReadout: take('rightReadout', DEFAULT_RIG.rightReadout, (v) =>
-      readReadout(v, 'rightReadout', assumed),
-    ),
     nearestSubjectM: take('nearestSubjectM', DEFAULT_RIG.nearestSubjectM, (v) =>
       number(v, 'nearestSubjectM', NEAREST_SUBJECTS_M.least, NEAREST_SUBJECTS_M.most),
     ),
@@ -197,6 +189,29 @@ function readMapping(value: unknown): LensMapping {
     number(v, `lens.mapping.coefficients[${k}]`, -10, 10),
   );
   return { law, coefficients };
+}
+
+/** What says nothing of an eye leaves its parts to be assumed, each by its own name. */
+function readEyes(value: unknown, assumed: string[]): StereoRig['eyes'] {
+  const entries = value === undefined ? {} : record(value, 'eyes');
+  refuseUnknown(entries, ['left', 'right'], 'eyes.');
+  const eye = (side: 'left' | 'right') => readEye(entries[side], side, assumed);
+  return { left: eye('left'), right: eye('right') };
+}
+
+function readEye(value: unknown, side: 'left' | 'right', assumed: string[]): RigEye {
+  const name = `eyes.${side}`;
+  const entries = value === undefined ? {} : record(value, name);
+  refuseUnknown(entries, ['alignment', 'readout'], `${name}.`);
+  noteMissing(entries, ['alignment', 'readout'], `${name}.`, assumed);
+  const { alignment, readout } = entries;
+  const fallback = DEFAULT_RIG.eyes[side];
+  return {
+    alignment:
+      alignment === undefined ? fallback.alignment : rotation(alignment, `${name}.alignment`),
+    readout:
+      readout === undefined ? fallback.readout : readReadout(readout, `${name}.readout`, assumed),
+  };
 }
 
 function readReadout(value: unknown, name: string, assumed: string[]): EyeReadout {
@@ -270,6 +285,20 @@ function noteMissing(
   assumed: string[],
 ): void {
   for (const name of known) if (entries[name] === undefined) assumed.push(prefix + name);
+}
+
+/** Entries of earlier releases, and where their values stand now. */
+const MOVED: ReadonlyMap<string, string> = new Map([
+  ['alignment', 'as "alignment" in "left" and "right" of "eyes"'],
+  ['leftReadout', 'as "readout" in "left" of "eyes"'],
+  ['rightReadout', 'as "readout" in "right" of "eyes"'],
+]);
+
+function refuseMoved(entries: Record<string, unknown>): void {
+  for (const [name, place] of MOVED) {
+    if (entries[name] === undefined) continue;
+    throw invalid(name, 'an entry of an earlier release', `its value ${place}`, 'move it there');
+  }
 }
 
 function refuseUnknown(

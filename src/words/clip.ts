@@ -74,9 +74,10 @@ export function describeLimits(
   const values: Readonly<Record<string, unknown>> = {
     ...rig.rig,
     ...prefixed('lens.', rig.rig.lens),
-    ...prefixed('alignment.', rig.rig.alignment),
-    ...prefixed('leftReadout.', rig.rig.leftReadout),
-    ...prefixed('rightReadout.', rig.rig.rightReadout),
+    ...prefixed('eyes.left.', rig.rig.eyes.left),
+    ...prefixed('eyes.left.readout.', rig.rig.eyes.left.readout),
+    ...prefixed('eyes.right.', rig.rig.eyes.right),
+    ...prefixed('eyes.right.readout.', rig.rig.eyes.right.readout),
   };
   const assumed = rig.assumed.map((name) => `${name} ${said(values[name])}`);
   const held = (2 * coveredHalfAngle(rig.rig, picture) * DEGREES_PER_RADIAN).toFixed(1);

@@ -23,6 +23,7 @@ import {
   wanted,
 } from '../handoff/shakenWalk.js';
 import { rmsOf } from '../handoff/tileShift.js';
+import { eyesWith } from '../rig/eyes.js';
 
 /** As built: workers are files of their own. */
 const { resampleMovie } = (await import(
@@ -80,7 +81,10 @@ describe.skipIf(ffmpegMissing !== undefined)(
 
     test('one over the other, each lens after its own alignment', LIMIT, async () => {
       const clip: Clip = { ...BESIDE, layout: 'top-bottom' };
-      const result = resultFor(upTo(6), { ...DEFAULT_RIG, alignment: ALIGNMENT });
+      const result = resultFor(upTo(6), {
+        ...DEFAULT_RIG,
+        eyes: eyesWith({ alignment: ALIGNMENT }),
+      });
       const rms = await residualRms('aligned', clip, result, 6, {
         measuredOf: measuredBy,
         correction: (k, eye) => correctiveOf(eye, k),

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { assessRig } from '../../src/comfort/rigFigures.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { clipCoverage } from '../../src/rig/clipCoverage.js';
-import { bestMask, coveredHalfAngle, tiltLimit, uncoveredShare } from '../../src/rig/coverage.js';
+import { bestMask, coveredHalfAngle, swingLimit, uncoveredShare } from '../../src/rig/coverage.js';
 import { stereoCost } from '../../src/rig/stereoCost.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
 import { typicalBob } from '../../src/rig/verticalBob.js';
@@ -98,7 +98,7 @@ describe('the window of a clip', () => {
       fc.property(clips, fc.constantFrom(180, 190, 200), (turns, fieldDeg) => {
         const rig: StereoRig = { ...DEFAULT_RIG, lens: { ...DEFAULT_RIG.lens, fieldDeg } };
         const { largestSwingDeg } = assessed(listOf(turns), rig);
-        const off = largestSwingDeg * deg - tiltLimit(rig, 'fisheye');
+        const off = largestSwingDeg * deg - swingLimit(rig, 'fisheye');
         fc.pre(Math.abs(off) > 1e-12);
         expect(maskOf(listOf(turns), rig) !== undefined).toBe(off > 0);
       }),

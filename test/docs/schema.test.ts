@@ -30,8 +30,15 @@ test('a result follows the published schema, and a changed one does not', () => 
 
 test('what the schema of rigs takes is read, and what it refuses is refused', () => {
   const validate = new Ajv2020().compile(published('rig.schema.json'));
-  const good = [{}, DEFAULT_RIG, { lens: { fieldDeg: 200 }, readoutMs: 16 }];
-  const bad = [{ interaxialMM: 64 }, { mount: 'sideways' }, { readoutMs: -1 }, { lens: 190 }];
+  const good = [
+    ...[{}, DEFAULT_RIG, { lens: { fieldDeg: 200 }, readoutMs: 16 }],
+    { eyes: { left: { alignment: [0, 0, 0, 1] }, right: { readout: { firstRow: 'bottom' } } } },
+  ];
+  const bad = [
+    ...[{ interaxialMM: 64 }, { mount: 'sideways' }, { readoutMs: -1 }, { lens: 190 }],
+    ...[{ eyes: { middle: {} } }, { eyes: { left: { turn: [0, 0, 0, 1] } } }],
+    ...[{ eyes: { right: { readout: { startMs: 101 } } } }, { leftReadout: { startMs: 1 } }],
+  ];
   for (const rig of good) {
     expect(validate(rig)).toBe(true);
     expect(() => readRig(JSON.stringify(rig))).not.toThrow();

@@ -56,6 +56,16 @@ const result = resultOf({
   rig: { ...DEFAULT_RIG, lens: { ...DEFAULT_RIG.lens, boundaryDeg: Array(8).fill(94) } },
 });
 
+/** The same result with the rig's entries of earlier releases. */
+function withFormerRig(text: string): string {
+  const { rig, ...others } = JSON.parse(text);
+  const { eyes, ...common } = rig;
+  const { left, right } = eyes;
+  const alignment = { left: left.alignment, right: right.alignment };
+  const readouts = { leftReadout: left.readout, rightReadout: right.readout };
+  return JSON.stringify({ ...others, rig: { ...common, alignment, ...readouts } });
+}
+
 const planes = [0.5, 0.25, 1].map((value) => new Float32Array(6).fill(value));
 const map = { widthPx: 3, heightPx: 2, s: planes[0]!, t: planes[1]!, coverage: planes[2]! };
 
@@ -147,7 +157,7 @@ export const readersIn = (folder: string): Readonly<Record<string, Reader>> => (
     '{"lens":{"mapping":{"law":"equisolid"}}}',
   ]),
   parseMapping: ofText(parseMapping, [QUATERNION, ANGLES, MATRIX, LOG]),
-  readResult: ofText(readResult, [toJson(result)]),
+  readResult: ofText(readResult, [toJson(result), withFormerRig(toJson(result))]),
   readCorrections: ofBytes(readCorrections, [toCsv(result)]),
   'readGltf of text': ofText(readGltf, [toGltf(result)]),
   'readGltf of bytes': ofBytes(readGltf, [toGlb(result)]),

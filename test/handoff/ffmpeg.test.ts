@@ -7,6 +7,7 @@ import type { Quaternion } from '../../src/rotation/quaternion.js';
 import { largestGap } from '../apart.js';
 import { complaint } from '../complaint.js';
 import { ffmpegMissing } from '../ffmpeg.js';
+import { eyesWith } from '../rig/eyes.js';
 import { fc } from '../seed.js';
 import { rotations, turn } from '../turns.js';
 import {
@@ -179,7 +180,10 @@ describe('the chain of filters', () => {
 
   test('lenses aligned apart get a filter and angles each', () => {
     const alignment = { left: turn([0, 1, 0], 0.02).q, right: turn([1, 0, 0], 0.03).q };
-    const result = resultOf({ ...frames(2), rig: { ...DEFAULT_RIG, alignment } });
+    const result = resultOf({
+      ...frames(2),
+      rig: { ...DEFAULT_RIG, eyes: eyesWith({ alignment }) },
+    });
     const [run] = toFfmpeg(result, { input: INPUT });
     const [{ angles }] = linesOf(run!.commands) as [ReturnType<typeof linesOf>[number]];
     expect(Object.keys(angles)).toEqual(
@@ -200,7 +204,7 @@ describe('the chain of filters', () => {
 
   test('one alignment for both lenses needs one filter, and is in its angles', () => {
     const q = turn([0, 1, 0], 0.02).q;
-    const rig = { ...DEFAULT_RIG, alignment: { left: q, right: q } };
+    const rig = { ...DEFAULT_RIG, eyes: eyesWith({ alignment: { left: q, right: q } }) };
     const [run] = toFfmpeg(resultOf({ ...frames(2), rig }), { input: INPUT });
     expect(linesOf(run!.commands)[0]!.angles['v360@both yaw']).toBeCloseTo(0.02 / radians, 5);
   });
@@ -218,7 +222,7 @@ describe('the chain of filters', () => {
     `ffmpeg takes every chain${ffmpegMissing ? ` (skipped: ${ffmpegMissing})` : ''}`,
     () => {
       const alignment = { left: turn([0, 1, 0], 0.02).q, right: LEVEL };
-      const apart = { rig: { ...DEFAULT_RIG, alignment }, swapEyes: true };
+      const apart = { rig: { ...DEFAULT_RIG, eyes: eyesWith({ alignment }) }, swapEyes: true };
       const inputs: StereoPicture[] = [
         INPUT,
         { projection: 'fisheye', layout: 'top-bottom', fieldDeg: 190 },

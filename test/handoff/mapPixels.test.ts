@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { readExr, toExr } from '../../src/handoff/exr.js';
 import { toStMap } from '../../src/handoff/stMap.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
+import { eyesWith } from '../rig/eyes.js';
 import { residualsOf } from './residual.js';
 import { type Eye, renderEye, SHORTEST_WAVE_PX } from './room.js';
 import {
@@ -29,7 +30,7 @@ describe('pixels looked up by ST maps', () => {
    */
   const MAP_PX = Math.SQRT2 * (2 * 0.0025 + 0.001 + 0.002);
   const some = [0, 17, 34, 51];
-  const result = resultFor(upTo(60), { ...DEFAULT_RIG, alignment: ALIGNMENT });
+  const result = resultFor(upTo(60), { ...DEFAULT_RIG, eyes: eyesWith({ alignment: ALIGNMENT }) });
 
   test('the measuring finds a known shift of the shortest waves', () => {
     const number = (2 * Math.PI) / SHORTEST_WAVE_PX;

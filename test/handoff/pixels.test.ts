@@ -13,6 +13,7 @@ import { multiplyQuaternions, type Quaternion } from '../../src/rotation/quatern
 import { frameTime, frameTimes } from '../../src/track/frameRate.js';
 import { createTrack } from '../../src/track/orientationTrack.js';
 import { ffmpegMissing } from '../ffmpeg.js';
+import { eyesWith } from '../rig/eyes.js';
 import {
   type Clip,
   decoded,
@@ -231,7 +232,10 @@ describe.skipIf(ffmpegMissing !== undefined)(
       const movie = join(folder, 'aligned.mov');
       const halves = EYES.map((eye) => ({ eye, orientationOf: (k: number) => measuredBy(eye, k) }));
       filmClip(movie, BESIDE, 10, halves);
-      const result = resultFor(upTo(10), { ...DEFAULT_RIG, alignment: ALIGNMENT });
+      const result = resultFor(upTo(10), {
+        ...DEFAULT_RIG,
+        eyes: eyesWith({ alignment: ALIGNMENT }),
+      });
       const correction = (k: number, eye: Eye) => correctiveOf(eye, k);
       const whole = steadied(movie, result, { input: BESIDE_INPUT });
       expectSteady(residuals(whole, BESIDE, upTo(10), { correction }));

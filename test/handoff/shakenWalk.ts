@@ -34,7 +34,7 @@ export const measured = (k: number): Quaternion => multiplyQuaternions(wanted(k)
 export const corrective = (k: number): Quaternion =>
   multiplyQuaternions(invertQuaternion(wanted(k)), measured(k));
 
-/** Lenses that point a degree or two apart, as {@link StereoRig.alignment}. */
+/** Lenses that point a degree or two apart, as {@link RigEye.alignment}. */
 export const ALIGNMENT: Readonly<Record<Eye, Quaternion>> = {
   left: quaternionFromHeadingTiltRoll(1.2 * DEGREE, -0.8 * DEGREE, 1.5 * DEGREE),
   right: quaternionFromHeadingTiltRoll(-0.9 * DEGREE, 1.1 * DEGREE, -1.3 * DEGREE),

@@ -5,6 +5,7 @@ import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
 import type { Quaternion } from '../../src/rotation/quaternion.js';
 import { parseFrameRate } from '../../src/track/frameRate.js';
 import { largestGap } from '../apart.js';
+import { eyesWith } from '../rig/eyes.js';
 import { turn } from '../turns.js';
 import { apply, matrixOf, product, type Rows, resultOf, transposed, turnAbout } from './results.js';
 import { resultOfTake } from './takes.js';
@@ -163,6 +164,9 @@ describe('what was asked for is said where it holds', () => {
 
 test('the angles of ffmpeg are those of the left lens where the lenses are aligned apart', () => {
   const alignment = { left: turn([0, 1, 0], 0.05).q, right: turn([1, 0, 0], 0.05).q };
-  const text = describeHandoff(made({ rig: { ...DEFAULT_RIG, alignment } }), 'ffmpeg');
+  const text = describeHandoff(
+    made({ rig: { ...DEFAULT_RIG, eyes: eyesWith({ alignment }) } }),
+    'ffmpeg',
+  );
   expect(lineWith(text, 'its angles')).toContain('left');
 });

@@ -3,6 +3,7 @@ import { handOff } from '../../src/handoff/handOff.js';
 import { describeHandoff, pictureNote } from '../../src/handoff/sidecar.js';
 import { clipCoverage } from '../../src/rig/clipCoverage.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
+import { eyesWith } from '../rig/eyes.js';
 import { turn } from '../turns.js';
 import { resultOf } from './results.js';
 
@@ -90,7 +91,10 @@ describe('the text beside resampled pictures', () => {
 
 describe('eyes that are aligned apart', () => {
   const [up, down] = [turn([1, 0, 0], 1 * deg).q, turn([-1, 0, 0], 1 * deg).q];
-  const rig: StereoRig = { ...DEFAULT_RIG, alignment: { left: up, right: down } };
+  const rig: StereoRig = {
+    ...DEFAULT_RIG,
+    eyes: eyesWith({ alignment: { left: up, right: down } }),
+  };
   const apart = resultOf({ ...PARTS, rig });
 
   test.each(['csv', 'json', 'gltf', 'usda', 'opentrackio', 'tum', 'ffmpeg', 'st-maps'] as const)(

@@ -7,6 +7,7 @@ import { composeQuaternions, quaternionAt } from '../../src/rotation/arrays.js';
 import type { Quaternion, Vector3 } from '../../src/rotation/quaternion.js';
 import { createTrack } from '../../src/track/orientationTrack.js';
 import { complaint } from '../complaint.js';
+import { eyesWith } from '../rig/eyes.js';
 import { fc } from '../seed.js';
 import { turn, turnsBy } from '../turns.js';
 import { apply, matrixOf, RATE, resultOf, transposed } from './results.js';
@@ -141,7 +142,9 @@ describe('where a pixel of the view is found in the source', () => {
 
   test('each eye has its own alignment in its map', () => {
     const alignment = { left: turn([0, 0, 1], 0.02).q, right: turn([1, 0, 0], -0.03).q };
-    const result = corrected(turn([0, 1, 0], 0.1).q, { rig: { ...DEFAULT_RIG, alignment } });
+    const result = corrected(turn([0, 1, 0], 0.1).q, {
+      rig: { ...DEFAULT_RIG, eyes: eyesWith({ alignment }) },
+    });
     for (const eye of ['left', 'right'] as const) {
       const map = toStMap(result, 0, { eye, widthPx: 3, heightPx: 3, source: HALF });
       const back = transposed(matrixOf(alignment[eye]));
@@ -245,9 +248,10 @@ describe('a rolling shutter', () => {
         ...DEFAULT_RIG,
         lens: { fieldDeg, mapping: { law: 'equidistant' } },
         readoutMs: 14,
-        leftReadout: readout,
-        rightReadout: { startMs: 1, firstRow: 'bottom' },
-        alignment: { left: turn([0, 0, 1], 0.01).q, right: LEVEL },
+        eyes: eyesWith({
+          alignment: { left: turn([0, 0, 1], 0.01).q, right: LEVEL },
+          readout: { left: readout, right: { startMs: 1, firstRow: 'bottom' } },
+        }),
       };
       const result = resultOf({ intended: still, corrections: walk, first: 0, rig });
       const [widthPx, heightPx] = [15, 15];
@@ -289,7 +293,7 @@ describe('a rolling shutter', () => {
       expect(skew).toBeGreaterThan(3 * 1.7 * middle * (straddled + held));
 
       function placeWithoutRows(view: Vector3): [number, number] {
-        const eye = transposed(matrixOf(rig.alignment.left));
+        const eye = transposed(matrixOf(rig.eyes.left.alignment));
         const [x, y, z] = apply(eye, apply(transposed(matrixOf(walk[5]!)), view));
         const theta = Math.atan2(Math.hypot(x, y), -z);
         const r = (middle * theta) / Math.hypot(x, y);

@@ -6,6 +6,7 @@ import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
 import { quaternionAt } from '../../src/rotation/arrays.js';
 import { largestGap } from '../apart.js';
 import { complaint } from '../complaint.js';
+import { eyesWith } from '../rig/eyes.js';
 import { fc } from '../seed.js';
 import { turn } from '../turns.js';
 import { anyResults, RATE, resultOf } from './results.js';
@@ -57,7 +58,7 @@ describe('a trimmed result', () => {
 
   test('both lenses keep their alignments', () => {
     const alignment = { left: turn([0, 0, 1], 0.1).q, right: turn([0, 1, 0], 0.2).q };
-    const result = resultOf({ ...parts, rig: { ...DEFAULT_RIG, alignment } });
+    const result = resultOf({ ...parts, rig: { ...DEFAULT_RIG, eyes: eyesWith({ alignment }) } });
     const cut = trimResult(result, 42, 44);
     for (const eye of ['left', 'right'] as const) {
       expect(eyeCorrections(cut, eye)).toEqual(eyeCorrections(result, eye).slice(8));

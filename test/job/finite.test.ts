@@ -24,6 +24,7 @@ import { createTrack, type OrientationTrack } from '../../src/track/orientationT
 import { complaint } from '../complaint.js';
 import { dishonesty } from '../fuzz/honest.js';
 import { resultOf } from '../handoff/results.js';
+import { eyesWith } from '../rig/eyes.js';
 import { fc } from '../seed.js';
 
 const RATE = { numerator: 30, denominator: 1 };
@@ -87,8 +88,12 @@ describe('correct refuses what a program made and is no number', () => {
     ],
     [
       'a rig whose alignment is none',
-      { rig: rigWith({ alignment: { left: [0, 0, 0, 0], right: [0, 0, 0, 1] } }) },
-      complaint('rig/invalid', 'alignment.left'),
+      {
+        rig: rigWith({
+          eyes: eyesWith({ alignment: { left: [0, 0, 0, 0], right: [0, 0, 0, 1] } }),
+        }),
+      },
+      complaint('rig/invalid', 'eyes.left.alignment'),
     ],
     [
       'a lens without a field',

@@ -8,7 +8,7 @@ import { type CorrectOptions, correct } from '../../src/correct.js';
 import { trackToCsv } from '../../src/handoff/csv.js';
 import { readResult, toJson } from '../../src/handoff/json.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
-import { axisTilts, tiltLimit } from '../../src/rig/coverage.js';
+import { axisSwings, swingLimit } from '../../src/rig/coverage.js';
 import { eyeCorrections } from '../../src/rig/eyeCorrections.js';
 import { HALF_TURN, turnMount } from '../../src/rig/mount.js';
 import { sourceDirection } from '../../src/rig/rollingShutter.js';
@@ -34,6 +34,7 @@ import {
   withQuaternions,
 } from '../../src/track/orientationTrack.js';
 import { apart, largestGap } from '../apart.js';
+import { eyesWith } from '../rig/eyes.js';
 import { fc } from '../seed.js';
 import { temporaryFolder } from '../temporaryFolder.js';
 import { turnsBy } from '../turns.js';
@@ -71,7 +72,7 @@ const rigs: fc.Arbitrary<StereoRig> = fc
     interaxialMm: fc.integer({ min: 30, max: 90 }),
     lens,
     mount: fc.constantFrom('auto' as const, 'upright' as const, 'inverted' as const),
-    alignment: fc.record({ left: small, right: small }),
+    eyes: fc.record({ left: small, right: small }).map((alignment) => eyesWith({ alignment })),
     readoutMs: fc.constantFrom(0, 8, 16),
     nearestSubjectM: fc.constantFrom(0.5, 1, 3),
   })
@@ -108,9 +109,9 @@ describe('the correction of a described rig', () => {
     fc.assert(
       fc.property(walks, rigs, settings, (drawn, rig, wanted) => {
         const [left, right] = eyesOf(correct(walk(drawn), { ...OPTIONS, ...wanted, rig }));
-        const { alignment } = rig;
-        const [x, y, z, w] = alignment.left;
-        const between = multiplyQuaternions([-x, -y, -z, w], alignment.right);
+        const { eyes } = rig;
+        const [x, y, z, w] = eyes.left.alignment;
+        const between = multiplyQuaternions([-x, -y, -z, w], eyes.right.alignment);
         const found = composeQuaternions(invertQuaternions(left), right);
         for (let k = 0; k < found.length / 4; k++) {
           expect(apart(quaternionAt(found, k), between)).toBeLessThan(1e-12);
@@ -126,8 +127,8 @@ describe('the correction of a described rig', () => {
         const result = correct(walk(drawn), { ...OPTIONS, rig });
         const [left, right] = eyesOf(result);
         for (const [eye, own] of [
-          [left, rig.alignment.left],
-          [right, rig.alignment.right],
+          [left, rig.eyes.left.alignment],
+          [right, rig.eyes.right.alignment],
         ] as const) {
           expect(eye).toEqual(composeQuaternions(result.corrections.quaternions, own));
         }
@@ -142,15 +143,15 @@ describe('the correction of a described rig', () => {
         // An eye that looks further off the middle than the lens has margin shows an edge whatever is done;
         // 0.1° is the least swing that is held.
         const askew = Math.max(
-          ...[rig.alignment.left, rig.alignment.right].map((own) =>
-            largest(axisTilts(Float64Array.from(own))),
+          ...[rig.eyes.left, rig.eyes.right].map(({ alignment }) =>
+            largest(axisSwings(Float64Array.from(alignment))),
           ),
         );
-        fc.pre(askew + 0.1 * deg < tiltLimit(rig, 'fisheye'));
+        fc.pre(askew + 0.1 * deg < swingLimit(rig, 'fisheye'));
         const limits = { ...wanted.limits, uncovered: 'never' } as const;
         const result = correct(walk(drawn), { ...OPTIONS, ...wanted, limits, rig });
-        const swing = Math.max(...eyesOf(result).map((k) => largest(axisTilts(k))));
-        expect(swing).toBeLessThanOrEqual(tiltLimit(rig, 'fisheye'));
+        const swing = Math.max(...eyesOf(result).map((k) => largest(axisSwings(k))));
+        expect(swing).toBeLessThanOrEqual(swingLimit(rig, 'fisheye'));
         expect(result.mask).toBeUndefined();
         expect(result.rigAssessment?.uncoveredShare).toBe(0);
         expect(result.rigAssessment?.largestSwingDeg).toBeCloseTo(swing / deg, 10);
@@ -197,8 +198,7 @@ describe('the correction of a described rig', () => {
       const rig: StereoRig = {
         ...DEFAULT_RIG,
         readoutMs: 16,
-        leftReadout: readout,
-        rightReadout: readout,
+        eyes: eyesWith({ readout: { left: readout, right: readout } }),
       };
       const track = walk(['scurve', 3]);
       const aim = [{ time: 5, heading: 0.2, tilt: -1.3 }];
@@ -334,16 +334,13 @@ describe('the command with --rig', () => {
     const { status, stdout } = run('{}');
     expect(status).toBe(0);
     const line = stdout.split('\n').find((each) => each.includes('assumed of the rig: '))!;
-    for (const name of Object.keys(DEFAULT_RIG)) expect(line).toContain(`${name} `);
-    for (const words of [
-      'interaxialMm 64',
-      'lens 190 equidistant',
-      'mount auto',
-      'nearestSubjectM 1',
-    ]) {
-      expect(line).toContain(words);
+    expect(line).toContain(
+      'interaxialMm 64, lens 190 equidistant, outputFieldDeg 180, mount auto, ',
+    );
+    for (const eye of ['eyes.left', 'eyes.right']) {
+      expect(line).toContain(`${eye}.alignment none, ${eye}.readout 0 top, `);
     }
-    expect(line).not.toMatch(/[{}"]/);
+    expect(line).toContain('readoutMs 0, nearestSubjectM 1');
   });
 
   test('takes half-equirect pictures where nothing is said, and says so and what is black', () => {
@@ -356,10 +353,12 @@ describe('the command with --rig', () => {
   });
 
   test('prints what a part leaves open', () => {
-    const { stdout } = run('{ "lens": {}, "leftReadout": { "firstRow": "bottom" } }');
+    const { stdout } = run(
+      '{ "lens": {}, "eyes": { "left": { "readout": { "firstRow": "bottom" } } } }',
+    );
     const line = stdout.split('\n').find((each) => each.includes('assumed of the rig: '))!;
     expect(line).toContain('lens.fieldDeg 190, lens.mapping equidistant');
-    expect(line).toContain('leftReadout.startMs 0');
+    expect(line).toContain('eyes.left.alignment none, eyes.left.readout.startMs 0, ');
     expect(line).not.toContain('undefined');
   });
 
@@ -414,7 +413,7 @@ describe('the command with --rig', () => {
 test('an alignment of two eyes cancels the mount that it describes', () => {
   const track = walk(['scurve', 4]);
   const askew = quaternionFromRotationVector([0.01, -0.02, 0.03]);
-  const rig = { ...DEFAULT_RIG, alignment: { left: askew, right: askew } };
+  const rig = { ...DEFAULT_RIG, eyes: eyesWith({ alignment: { left: askew, right: askew } }) };
   const [left, right] = eyesOf(correct(track, { ...OPTIONS, rig }));
   expect(largestGap(left, right)).toBe(0);
 });

@@ -12,6 +12,7 @@ import type { EyeImage, EyePicture } from '../../src/picture/stereoFrame.js';
 import type { LensMapping } from '../../src/rig/lens.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
 import { RATE, resultOf } from '../handoff/results.js';
+import { eyesWith } from '../rig/eyes.js';
 import { fc } from '../seed.js';
 import { turn, turnsBy } from '../turns.js';
 import { corrected, HALF, LEVEL } from './pictures.js';
@@ -118,7 +119,11 @@ describe('a rolling shutter', () => {
     { timeout: 120_000 },
     (...[, image, angle, size = 500]) => {
       const rows = { startMs: -7, firstRow: 'top' } as const;
-      const rig: StereoRig = { ...DEFAULT_RIG, readoutMs: 14, leftReadout: rows };
+      const rig: StereoRig = {
+        ...DEFAULT_RIG,
+        readoutMs: 14,
+        eyes: eyesWith({ readout: { left: rows } }),
+      };
       const walk = Array.from({ length: 12 }, (_, k) => turn([0.6, 0.64, 0.48], angle(k)).q);
       const result = resultOf({ intended: walk.map(() => LEVEL), corrections: walk, rig });
       const target = { image: HALF, widthPx: size, heightPx: size };

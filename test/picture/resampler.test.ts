@@ -6,6 +6,7 @@ import { planResampling, type ResamplingOptions } from '../../src/picture/resamp
 import type { EyeImage, StereoFrame } from '../../src/picture/stereoFrame.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
 import { complaint } from '../complaint.js';
+import { eyesWith } from '../rig/eyes.js';
 import { turn } from '../turns.js';
 import { corrected, frameOf, HALF, LENS, LEVEL, waves } from './pictures.js';
 import { planesIn, referenceFrame } from './reference.js';
@@ -81,7 +82,7 @@ describe('values lie within one code of a ray and a filter sum for each sample',
   test('with masks, alignments, an upside-down mount and exchanged eyes', () => {
     const alignment = { left: turn([0, 0, 1], 0.02).q, right: turn([1, 0, 0], -0.03).q };
     const result = corrected(turn([0, 0, 1], Math.PI - 0.1).q, {
-      rig: { ...DEFAULT_RIG, alignment },
+      rig: { ...DEFAULT_RIG, eyes: eyesWith({ alignment }) },
       mask: MASK,
       swapEyes: true,
     });

@@ -24,6 +24,7 @@ import {
   wanted,
 } from '../handoff/shakenWalk.js';
 import { longestOf, type Picture, rmsOf } from '../handoff/tileShift.js';
+import { eyesWith } from '../rig/eyes.js';
 import { frameOf, HALF } from './pictures.js';
 
 const FORMAT = pixelFormatNamed('yuv420p');
@@ -103,7 +104,10 @@ describe('a shaken walk through the glasshouse, resampled', () => {
     'out of %s lies on the wanted path in both eyes',
     { timeout: 120_000 },
     (_, lens, image) => {
-      const result = resultFor(upTo(60), { ...DEFAULT_RIG, alignment: ALIGNMENT });
+      const result = resultFor(upTo(60), {
+        ...DEFAULT_RIG,
+        eyes: eyesWith({ alignment: ALIGNMENT }),
+      });
       const pictures = steadied(result, image, (k) =>
         filmed((eye) => renderEye(eye, measuredBy(eye, k), lens, SIZE)),
       );
@@ -142,8 +146,7 @@ describe('a rolling shutter', () => {
   const rig: StereoRig = {
     ...DEFAULT_RIG,
     readoutMs: 16,
-    leftReadout: { startMs: 0, firstRow: 'top' },
-    rightReadout: { startMs: -4, firstRow: 'bottom' },
+    eyes: eyesWith({ readout: { right: { startMs: -4, firstRow: 'bottom' } } }),
   };
   const lens = { fisheyeDeg: 190 };
   const image: EyeImage = { projection: 'fisheye', ...DEFAULT_RIG.lens };
@@ -151,7 +154,7 @@ describe('a rolling shutter', () => {
   /** The circle fills the picture: a pixel's row is its share of the readout. */
   const rolled = (k: number) =>
     filmed((eye) => {
-      const { startMs, firstRow } = eye === 'left' ? rig.leftReadout : rig.rightReadout;
+      const { startMs, firstRow } = rig.eyes[eye].readout;
       const light = new Float64Array(SIZE * SIZE);
       for (let y = 0; y < SIZE; y++) {
         const row = (y + 0.5) / SIZE;

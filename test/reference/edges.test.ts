@@ -12,6 +12,7 @@ import type { Quaternion, Vector3 } from '../../src/rotation/quaternion.js';
 import { frameTimes } from '../../src/track/frameRate.js';
 import { createTrack } from '../../src/track/orientationTrack.js';
 import { apply, matrixOf, product, resultOf, transposed } from '../handoff/results.js';
+import { eyesWith } from '../rig/eyes.js';
 import { fc } from '../seed.js';
 import { rotations, turn, turnsBy } from '../turns.js';
 
@@ -41,7 +42,7 @@ const rigs: fc.Arbitrary<StereoRig> = fc
   .map(({ fieldDeg, mapping, left, right, outputFieldDeg }) => ({
     ...DEFAULT_RIG,
     lens: { fieldDeg, mapping },
-    alignment: { left, right },
+    eyes: eyesWith({ alignment: { left, right } }),
     outputFieldDeg,
   }));
 
@@ -73,7 +74,7 @@ function blackRays(
   rays: readonly Vector3[],
 ): Vector3[] {
   const k = matrixOf(quaternionAt(result.corrections.quaternions, frame));
-  const toEye = transposed(product(k, matrixOf(rig.alignment[eye])));
+  const toEye = transposed(product(k, matrixOf(rig.eyes[eye].alignment)));
   return rays.filter((ray) => !holds(picture, rig, apply(toEye, ray)));
 }
 
@@ -144,8 +145,7 @@ describe('rows that are read while the camera pans', () => {
       const rig: StereoRig = {
         ...DEFAULT_RIG,
         readoutMs,
-        leftReadout: readout,
-        rightReadout: readout,
+        eyes: eyesWith({ readout: { left: readout, right: readout } }),
       };
       // The view looks where the camera looks at the frame's own time: K is nothing, and so is the black.
       const pan = (time: number) => turn([0, 1, 0], rate * deg * time).q;
@@ -211,8 +211,10 @@ const corrected = fc
       ...base,
       mount,
       readoutMs,
-      leftReadout: { startMs, firstRow: 'top' },
-      rightReadout: { startMs, firstRow: 'bottom' },
+      eyes: {
+        left: { ...base.eyes.left, readout: { startMs, firstRow: 'top' } },
+        right: { ...base.eyes.right, readout: { startMs, firstRow: 'bottom' } },
+      },
     };
     const track = walk(drawn);
     const limits = { verticalDisparityArcmin: Number.POSITIVE_INFINITY };
@@ -318,7 +320,7 @@ describe('a correction within what the pictures hold', () => {
     ['lenses 1° apart to the left and right', turned(1, 1), turned(1, -1), 5],
     ['lenses that both look up by 3°', turned(0, 3), turned(0, 3), 5],
   ])('uses the room of %s', (_, left, right, room) => {
-    const rig: StereoRig = { ...DEFAULT_RIG, alignment: { left, right } };
+    const rig: StereoRig = { ...DEFAULT_RIG, eyes: eyesWith({ alignment: { left, right } }) };
     const result = correct(walk(['scurve', 3]), {
       ...{ shot: 'travelling', filter: 'spline', picture: 'fisheye', rig },
       limits: { verticalDisparityArcmin: Number.POSITIVE_INFINITY },

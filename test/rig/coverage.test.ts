@@ -1,13 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import {
-  axisTilts,
+  axisSwings,
   bestMask,
   type CircularMask,
   centredMask,
   coveredHalfAngle,
-  tiltForShare,
-  tiltLimit,
+  swingForShare,
+  swingLimit,
   uncoveredShare,
 } from '../../src/rig/coverage.js';
 import type { LensMapping } from '../../src/rig/lens.js';
@@ -35,7 +35,7 @@ describe('how far the optical axis may turn', () => {
     [190, 160, 15],
     [170, 180, -5],
   ])('a lens of %d° under a view of %d° leaves %d°', (field, view, limit) => {
-    expect(tiltLimit(rigOf(field, view), 'fisheye') / deg).toBeCloseTo(limit, 12);
+    expect(swingLimit(rigOf(field, view), 'fisheye') / deg).toBeCloseTo(limit, 12);
   });
 
   test('up to the limit nothing is uncovered, and beyond it something is', () => {
@@ -61,20 +61,20 @@ describe('the share of the view that is uncovered', () => {
     [200, 20, 3.79, 2],
     [180, 9, 5, 12],
     [180, 30, 100 / 6, 12],
-  ])('a lens of %d° turned by %d° leaves %d % black', (field, tilt, percent, decimals) => {
-    const share = 100 * uncoveredShare(tilt * deg, (field / 2) * deg, HALF_SPHERE);
+  ])('a lens of %d° turned by %d° leaves %d % black', (field, swing, percent, decimals) => {
+    const share = 100 * uncoveredShare(swing * deg, (field / 2) * deg, HALF_SPHERE);
     expect(Math.abs(share - percent)).toBeLessThanOrEqual(0.5 * 10 ** -decimals);
   });
 
   test('just beyond the limit it is (τ sin p − ε p)/π with cos p = ε/τ', () => {
-    const near = [6, 8, 10].map((tilt) => {
-      const p = Math.acos(5 / tilt);
-      return ((tilt * Math.sin(p) - 5 * p) * deg) / Math.PI;
+    const near = [6, 8, 10].map((swing) => {
+      const p = Math.acos(5 / swing);
+      return ((swing * Math.sin(p) - 5 * p) * deg) / Math.PI;
     });
-    for (const [k, tilt] of [6, 8, 10].entries()) {
-      const share = uncoveredShare(tilt * deg, 95 * deg, HALF_SPHERE);
+    for (const [k, swing] of [6, 8, 10].entries()) {
+      const share = uncoveredShare(swing * deg, 95 * deg, HALF_SPHERE);
       // The sphere is flat to (τ² + ε²)/2 there.
-      expect(Math.abs(share / near[k]! - 1)).toBeLessThan(((tilt ** 2 + 25) / 2) * deg ** 2);
+      expect(Math.abs(share / near[k]! - 1)).toBeLessThan(((swing ** 2 + 25) / 2) * deg ** 2);
     }
   });
 
@@ -83,18 +83,18 @@ describe('the share of the view that is uncovered', () => {
     const golden = Math.PI * (3 - Math.sqrt(5));
     const cases = fc.tuple(degrees(70, 115), degrees(50, 110), degrees(0, 60));
     fc.assert(
-      fc.property(cases, ([lens, view, tilt]) => {
+      fc.property(cases, ([lens, view, swing]) => {
         const whole = 1 - Math.cos(view);
         const edge = Math.cos(lens);
         let black = 0;
         for (let k = 0; k < N; k++) {
           const forward = 1 - (whole * (k + 0.5)) / N;
           const up = Math.sqrt(1 - forward * forward) * Math.cos(golden * k);
-          if (forward * Math.cos(tilt) + up * Math.sin(tilt) < edge) black++;
+          if (forward * Math.cos(swing) + up * Math.sin(swing) < edge) black++;
         }
         // Points on a golden spiral count caps to N^(−3/4) (Aistleitner, Brauchart, Dick, "Point
         // sets on the sphere with small spherical cap discrepancy", 2012, from memory).
-        const share = uncoveredShare(tilt, lens, view);
+        const share = uncoveredShare(swing, lens, view);
         expect(Math.abs(black / N - share)).toBeLessThan(N ** -0.75);
       }),
       { numRuns: 60 },
@@ -103,10 +103,10 @@ describe('the share of the view that is uncovered', () => {
 
   test('grows with the turn, from none to all that can be', () => {
     fc.assert(
-      fc.property(degrees(60, 120), degrees(60, 120), degrees(0, 179), (lens, view, tilt) => {
-        const here = uncoveredShare(tilt, lens, view);
+      fc.property(degrees(60, 120), degrees(60, 120), degrees(0, 179), (lens, view, swing) => {
+        const here = uncoveredShare(swing, lens, view);
         // Areas up to 4π round by some epsilons.
-        expect(uncoveredShare(tilt + deg, lens, view)).toBeGreaterThanOrEqual(here - 1e-14);
+        expect(uncoveredShare(swing + deg, lens, view)).toBeGreaterThanOrEqual(here - 1e-14);
         expect(here).toBeGreaterThanOrEqual(0);
         expect(here).toBeLessThanOrEqual(1);
       }),
@@ -125,7 +125,7 @@ describe('the turn for a share', () => {
     fc.assert(
       fc.property(degrees(90, 110), degrees(60, 90), degrees(0.5, 40), (lens, view, beyond) => {
         const share = uncoveredShare(lens - view + beyond, lens, view);
-        const again = uncoveredShare(tiltForShare(share, lens, view), lens, view);
+        const again = uncoveredShare(swingForShare(share, lens, view), lens, view);
         expect(again).toBeLessThanOrEqual(share);
         // One pixel of a view of 30,000 by 30,000.
         expect(share - again).toBeLessThan(1e-9);
@@ -136,14 +136,14 @@ describe('the turn for a share', () => {
   test('of none is the limit, of all half a turn', () => {
     // A share starts as (2 (τ − ε))^1.5 / (3π √ε): it needs 1e-9 rad to rise above 3e-14, which is
     // what the cosines of the corners, divided by sin 5°, lose to rounding.
-    expect(Math.abs(tiltForShare(0, 95 * deg, HALF_SPHERE) - 5 * deg)).toBeLessThan(1e-9);
-    expect(tiltForShare(1, 95 * deg, HALF_SPHERE)).toBeCloseTo(Math.PI, 12);
-    expect(tiltForShare(0, 85 * deg, HALF_SPHERE)).toBe(0);
+    expect(Math.abs(swingForShare(0, 95 * deg, HALF_SPHERE) - 5 * deg)).toBeLessThan(1e-9);
+    expect(swingForShare(1, 95 * deg, HALF_SPHERE)).toBeCloseTo(Math.PI, 12);
+    expect(swingForShare(0, 85 * deg, HALF_SPHERE)).toBe(0);
   });
 
   test('for a lens of a half-sphere is the share of half a turn', () => {
     for (const share of [0.01, 0.05, 0.3]) {
-      expect(tiltForShare(share, HALF_SPHERE, HALF_SPHERE)).toBeCloseTo(share * Math.PI, 12);
+      expect(swingForShare(share, HALF_SPHERE, HALF_SPHERE)).toBeCloseTo(share * Math.PI, 12);
     }
   });
 });
@@ -243,7 +243,7 @@ describe('the picture that is resampled', () => {
     [170, 'half-equirect', 85],
   ] as const)('of a lens of %d°, %s, holds %d° to either side', (field, picture, half) => {
     expect(coveredHalfAngle(rigOf(field), picture) / deg).toBeCloseTo(half, 12);
-    expect(tiltLimit(rigOf(field), picture) / deg).toBeCloseTo(half - 90, 12);
+    expect(swingLimit(rigOf(field), picture) / deg).toBeCloseTo(half - 90, 12);
   });
 });
 
@@ -291,7 +291,7 @@ describe('the mask over a clip', () => {
       fc.property(clips, lenses, (turns, lens) => {
         const { centre, opaqueFrom } = centredMask(listOf(turns), lens, 0);
         expect(centre).toEqual([0, 0, -1]);
-        expect(opaqueFrom).toBe(lens - Math.max(...axisTilts(listOf(turns))));
+        expect(opaqueFrom).toBe(lens - Math.max(...axisSwings(listOf(turns))));
       }),
     );
   });
@@ -360,10 +360,10 @@ test('rolling about the optical axis does not turn it, heading and tilting do', 
   fc.assert(
     fc.property(degrees(0, 170), (angle) => {
       const axes = [[0, 0, 1] as const, [0, 1, 0] as const, [1, 0, 0] as const];
-      const tilts = axisTilts(listOf(axes.map((axis) => turn(axis, angle))));
-      expect(tilts[0]).toBe(0);
-      expect(tilts[1]).toBeCloseTo(angle, 13);
-      expect(tilts[2]).toBeCloseTo(angle, 13);
+      const swings = axisSwings(listOf(axes.map((axis) => turn(axis, angle))));
+      expect(swings[0]).toBe(0);
+      expect(swings[1]).toBeCloseTo(angle, 13);
+      expect(swings[2]).toBeCloseTo(angle, 13);
     }),
   );
 });

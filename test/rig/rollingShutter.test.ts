@@ -20,6 +20,7 @@ import { createTrack, type OrientationTrack } from '../../src/track/orientationT
 import { apart } from '../apart.js';
 import { fc } from '../seed.js';
 import { directions, rodrigues, turn, turnsBy } from '../turns.js';
+import { eyesWith } from './eyes.js';
 
 const deg = RADIANS_PER_DEGREE;
 const FRAME = 10;
@@ -119,8 +120,12 @@ describe('where the camera saw a direction while its rows were read', () => {
 
   test('with rows read from the bottom, and each eye from its own start', () => {
     const rig = rigOf(16, {
-      leftReadout: { startMs: -8, firstRow: 'bottom' },
-      rightReadout: { startMs: 3, firstRow: 'top' },
+      eyes: eyesWith({
+        readout: {
+          left: { startMs: -8, firstRow: 'bottom' },
+          right: { startMs: 3, firstRow: 'top' },
+        },
+      }),
     });
     fc.assert(
       fc.property(directions, rates(100), views, (axis, rate, view) => {
@@ -151,7 +156,7 @@ describe('where the camera saw a direction while its rows were read', () => {
 
   test('is in the axes of the eye, whose own alignment counts', () => {
     const left = turn([0, 0, 1], 2 * deg).q;
-    const rig = rigOf(0, { alignment: { left, right: IDENTITY } });
+    const rig = rigOf(0, { eyes: eyesWith({ alignment: { left, right: IDENTITY } }) });
     const view: Vector3 = [0.6, 0, -0.8];
     const found = sourceDirection(spinning([0, 1, 0], 0.1), IDENTITY, FRAME, view, rig, 'left');
     expect(apartBy(found, rotateVector(invertQuaternion(left), view))).toBeLessThan(1e-14);
@@ -171,7 +176,9 @@ describe('the corrections of the bands of a frame', () => {
     fc.assert(
       fc.property(drawn, place, ([axis, rate, parts, intended], { band, across }) => {
         const { readoutMs, startMs, firstRow } = parts;
-        const rig = rigOf(readoutMs, { rightReadout: { startMs, firstRow } });
+        const rig = rigOf(readoutMs, {
+          eyes: eyesWith({ readout: { right: { startMs, firstRow } } }),
+        });
         const track = spinning(axis, rate);
         const rows = rowCorrections(track, intended.q, FRAME, rig, 'right');
         // A direction on the middle row of the band: the picture is equidistant.
@@ -189,7 +196,9 @@ describe('the corrections of the bands of a frame', () => {
   test('read from the bottom they come in the order of the picture, not of time', () => {
     const track = spinning([0, 1, 0], 1);
     const top = rowCorrections(track, IDENTITY, FRAME, rigOf(16), 'left', 4);
-    const rig = rigOf(16, { leftReadout: { startMs: 0, firstRow: 'bottom' } });
+    const rig = rigOf(16, {
+      eyes: eyesWith({ readout: { left: { startMs: 0, firstRow: 'bottom' } } }),
+    });
     const bottom = rowCorrections(track, IDENTITY, FRAME, rig, 'left', 4);
     for (let band = 0; band < 4; band++) {
       const here = quaternionAt(top, band);
@@ -199,7 +208,9 @@ describe('the corrections of the bands of a frame', () => {
   });
 
   test('follow the clock of each eye', () => {
-    const rig = rigOf(16, { rightReadout: { startMs: 1, firstRow: 'top' } });
+    const rig = rigOf(16, {
+      eyes: eyesWith({ readout: { right: { startMs: 1, firstRow: 'top' } } }),
+    });
     const track = spinning([1, 0, 0], 20 * deg);
     const [left, right] = (['left', 'right'] as const).map((eye) =>
       rowCorrections(track, IDENTITY, FRAME, rig, eye),
@@ -255,7 +266,7 @@ describe('what is lost if the rolling of the shutter is ignored', () => {
   ])('%d°/s over %d ms are up to %d arcmin', (rate, readoutMs, printed) => {
     // The printed values take the middle row's time for the frame's.
     const middle = { startMs: -readoutMs / 2, firstRow: 'top' } as const;
-    const rig = { ...rigOf(readoutMs), leftReadout: middle, rightReadout: middle };
+    const rig = rigOf(readoutMs, { eyes: eyesWith({ readout: { left: middle, right: middle } }) });
     const found = ignoredReadoutArcmin(spinning([1, 0, 0], rate * deg), rig);
     // Two digits are printed, of the largest error that sampling the view met: a unit below at most.
     const unit = 10 ** (Math.floor(Math.log10(printed)) - 1);
@@ -267,7 +278,7 @@ describe('what is lost if the rolling of the shutter is ignored', () => {
 
   test('is twice as much where the frame bears the time of its first row', () => {
     const first = { startMs: 0, firstRow: 'top' } as const;
-    const rig = { ...rigOf(16), leftReadout: first, rightReadout: first };
+    const rig = rigOf(16, { eyes: eyesWith({ readout: { left: first, right: first } }) });
     const [found] = ignoredReadoutArcmin(spinning([1, 0, 0], 20 * deg), rig);
     expect(found).toBeCloseTo(20 * 60 * 0.016 * (90 / 95), 6);
   });

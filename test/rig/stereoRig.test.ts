@@ -13,13 +13,19 @@ describe('a rig description', () => {
         lens: { fieldDeg: 190, mapping: { law: 'equidistant' } },
         outputFieldDeg: 180,
         mount: 'auto',
-        alignment: { left: IDENTITY, right: IDENTITY },
+        eyes: {
+          left: { alignment: IDENTITY, readout: { startMs: 0, firstRow: 'top' } },
+          right: { alignment: IDENTITY, readout: { startMs: 0, firstRow: 'top' } },
+        },
         readoutMs: 0,
-        leftReadout: { startMs: 0, firstRow: 'top' },
-        rightReadout: { startMs: 0, firstRow: 'top' },
         nearestSubjectM: 1,
       },
-      assumed: Object.keys(DEFAULT_RIG),
+      assumed: [
+        ...['interaxialMm', 'lens', 'outputFieldDeg', 'mount'],
+        ...['eyes.left.alignment', 'eyes.left.readout'],
+        ...['eyes.right.alignment', 'eyes.right.readout'],
+        ...['readoutMs', 'nearestSubjectM'],
+      ],
     });
   });
 
@@ -33,10 +39,11 @@ describe('a rig description', () => {
       },
       outputFieldDeg: 170,
       mount: 'inverted',
-      alignment: { left: [0, 0, 0, 1], right: [0.6, 0, 0, 0.8] },
+      eyes: {
+        left: { alignment: [0, 0, 0, 1], readout: { startMs: -8, firstRow: 'top' } },
+        right: { alignment: [0.6, 0, 0, 0.8], readout: { startMs: 1, firstRow: 'bottom' } },
+      },
       readoutMs: 16.5,
-      leftReadout: { startMs: -8, firstRow: 'top' },
-      rightReadout: { startMs: 1, firstRow: 'bottom' },
       nearestSubjectM: 0.7,
     };
     expect(read(rig)).toEqual({ rig, assumed: [] });
@@ -58,31 +65,47 @@ describe('a rig description', () => {
     ]);
   });
 
-  test('names what an alignment and a readout leave open', () => {
+  test('names what an eye leaves open', () => {
     const { rig, assumed } = read({
-      alignment: { left: [0, 0, 0, 1] },
-      leftReadout: { firstRow: 'bottom' },
-      rightReadout: { startMs: 2 },
+      eyes: {
+        left: { alignment: [0.6, 0, 0, 0.8], readout: { firstRow: 'bottom' } },
+        right: { readout: { startMs: 2 } },
+      },
     });
-    expect(rig.alignment.right).toEqual(IDENTITY);
-    expect(rig.leftReadout).toEqual({ startMs: 0, firstRow: 'bottom' });
-    expect(rig.rightReadout).toEqual({ startMs: 2, firstRow: 'top' });
-    expect(assumed).toContain('alignment.right');
-    expect(assumed).toContain('leftReadout.startMs');
-    expect(assumed).toContain('rightReadout.firstRow');
+    expect(rig.eyes).toEqual({
+      left: { alignment: [0.6, 0, 0, 0.8], readout: { startMs: 0, firstRow: 'bottom' } },
+      right: { alignment: IDENTITY, readout: { startMs: 2, firstRow: 'top' } },
+    });
+    expect(assumed.filter((name) => name.startsWith('eyes'))).toEqual([
+      'eyes.left.readout.startMs',
+      'eyes.right.alignment',
+      'eyes.right.readout.firstRow',
+    ]);
   });
 
+  test.each([{}, { left: {} }, { right: {} }, { left: {}, right: {} }])(
+    'eyes of which %o is said are as those that are left out',
+    (eyes) => {
+      expect(read({ eyes })).toEqual(read({}));
+    },
+  );
+
   test('takes a quaternion of a few digits as the rotation it stands for', () => {
-    const { rig } = read({ alignment: { left: [0.0087, 0, 0, 0.99996] } });
-    expect(Math.hypot(...rig.alignment.left)).toBeCloseTo(1, 15);
+    const { rig } = read({ eyes: { left: { alignment: [0.0087, 0, 0, 0.99996] } } });
+    expect(Math.hypot(...rig.eyes.left.alignment)).toBeCloseTo(1, 15);
   });
 
   test('read once and again is the same to the last bit', () => {
     const q = [0.00434, -0.00347, 0.006109, 0.999966];
-    const { rig } = read({ alignment: { left: q, right: [0.1, 0.2, 0.3, 0.9274] } });
+    const { rig } = read({
+      eyes: { left: { alignment: q }, right: { alignment: [0.1, 0.2, 0.3, 0.9274] } },
+    });
     expect(read(rig).rig).toEqual(rig);
   });
 });
+
+const [LEFT, RIGHT] = ['"eyes.left.alignment"', '"eyes.right.alignment"'];
+const [START, ROW] = ['"eyes.left.readout.startMs"', '"eyes.right.readout.firstRow"'];
 
 describe('an entry that cannot be is refused by its name', () => {
   test.each<[string, unknown, string]>([
@@ -113,17 +136,23 @@ describe('an entry that cannot be is refused by its name', () => {
     ['"lens.field"', { lens: { field: 190 } }, 'found an unknown entry, expected one of fieldDeg'],
     ['"outputFieldDeg"', { outputFieldDeg: 400 }, 'from 10 to 360'],
     ['"mount"', { mount: 'hanging' }, 'found "hanging", expected one of auto, upright, inverted'],
-    ['"alignment"', { alignment: [] }, 'found [], expected an object'],
-    ['"alignment.middle"', { alignment: { middle: [0, 0, 0, 1] } }, 'an unknown entry'],
-    ['"alignment.left"', { alignment: { left: [0, 0, 1] } }, 'a list of at least 4'],
-    ['"alignment.left"', { alignment: { left: [0, 0, 0, 0.9] } }, 'norm 0.9000'],
-    ['"alignment.right"', { alignment: { right: [0, 0, 0, 1, 0] } }, 'found 5 numbers'],
-    ['"alignment.right[2]"', { alignment: { right: [0, 0, 'z', 1] } }, 'found "z"'],
+    ['"eyes"', { eyes: [] }, 'found [], expected an object'],
+    ['"eyes.middle"', { eyes: { middle: {} } }, 'an unknown entry, expected one of left, right'],
+    ['"eyes.left"', { eyes: { left: null } }, 'found null, expected an object'],
+    ['"eyes.right.turn"', { eyes: { right: { turn: 1 } } }, 'expected one of alignment, readout'],
+    [LEFT, { eyes: { left: { alignment: {} } } }, 'found {}, expected a list of at least 4'],
+    [LEFT, { eyes: { left: { alignment: [0, 0, 1] } } }, 'a list of at least 4'],
+    [LEFT, { eyes: { left: { alignment: [0, 0, 0, 0.9] } } }, 'norm 0.9000'],
+    [RIGHT, { eyes: { right: { alignment: [0, 0, 0, 1, 0] } } }, 'found 5 numbers'],
+    ['"eyes.right.alignment[2]"', { eyes: { right: { alignment: [0, 0, 'z', 1] } } }, 'found "z"'],
     ['"readoutMs"', { readoutMs: -1 }, 'from 0 to 200'],
-    ['"leftReadout"', { leftReadout: null }, 'found null, expected an object'],
-    ['"leftReadout.startMs"', { leftReadout: { startMs: 101 } }, 'from -100 to 100'],
-    ['"rightReadout.firstRow"', { rightReadout: { firstRow: 'left' } }, 'one of top, bottom'],
-    ['"rightReadout.rows"', { rightReadout: { rows: 2 } }, 'found an unknown entry'],
+    ['"eyes.left.readout"', { eyes: { left: { readout: null } } }, 'null, expected an object'],
+    [START, { eyes: { left: { readout: { startMs: 101 } } } }, 'from -100 to 100'],
+    [ROW, { eyes: { right: { readout: { firstRow: 'left' } } } }, 'one of top, bottom'],
+    ['"eyes.right.readout.rows"', { eyes: { right: { readout: { rows: 2 } } } }, 'unknown entry'],
+    ['"alignment"', { alignment: { left: [0, 0, 0, 1] } }, '"alignment" in "left" and "right" of'],
+    ['"leftReadout"', { leftReadout: { startMs: 1 } }, '"readout" in "left" of "eyes"; move it'],
+    ['"rightReadout"', { rightReadout: null, eyes: {} }, '"readout" in "right" of "eyes"; move it'],
     ['"nearestSubjectM"', { nearestSubjectM: 0 }, 'from 0.05 to 10000'],
     ['"baseline"', { baseline: 64 }, 'found an unknown entry, expected one of interaxialMm'],
   ])('%s in %o', (name, rig, words) => {
@@ -151,8 +180,17 @@ describe('an entry that cannot be is refused by its name', () => {
 });
 
 test('nobody can change what is assumed', () => {
-  const { lens, alignment } = readRig('{}').rig;
-  for (const part of [DEFAULT_RIG, lens, lens.mapping, alignment, alignment.left]) {
+  const { lens, eyes } = DEFAULT_RIG;
+  const { left, right } = eyes;
+  for (const part of [DEFAULT_RIG, lens, lens.mapping, eyes, left, right, left.readout]) {
+    expect(Object.isFrozen(part)).toBe(true);
+  }
+  const assumed = readRig('{}').rig;
+  for (const { alignment, readout } of [assumed.eyes.left, assumed.eyes.right]) {
+    expect(Object.isFrozen(alignment)).toBe(true);
+    expect(Object.isFrozen(readout)).toBe(true);
+  }
+  for (const part of [assumed.lens, assumed.lens.mapping]) {
     expect(Object.isFrozen(part)).toBe(true);
   }
 });

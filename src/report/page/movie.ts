@@ -37,7 +37,7 @@ export function movieDomes(
     const dome = new THREE.Mesh(halfSphere(layout, half), material);
     dome.layers.set(layer);
     // Halves belong to lenses, whichever eye they are shown to.
-    lenses.set(dome, rig?.alignment[half === 0 ? 'left' : 'right'] ?? [0, 0, 0, 1]);
+    lenses.set(dome, rig?.eyes[half === 0 ? 'left' : 'right'].alignment ?? [0, 0, 0, 1]);
     domes.add(dome);
   }
   return {
