@@ -116,7 +116,8 @@ export const CLIP_CRITERIA = {
   slow: {
     figure: 'slow turning and swaying (0.1–0.5 Hz), after correction',
     unit: '°/s',
-    ...{ care: 12, bad: 30, cause: 'operator' },
+    // One fast turn fills this band; which seconds of it are not usable is told by the turning.
+    ...{ care: 12, bad: Number.POSITIVE_INFINITY, cause: 'operator' },
     source:
       'Diels and Howarth 2013: seen motion sickens most at 0.2–0.4 Hz; the rates are our judgement',
     nextTime: 'walk straighter and look about less; hold the rig closer to the body’s middle',

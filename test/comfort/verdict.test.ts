@@ -81,7 +81,14 @@ const AND_OURS = (publication: string) => new RegExp(`^${publication}.+ our judg
 const CRITERIA: Readonly<
   Record<FigureName, readonly [number, number, string, string, RegExp, string]>
 > = {
-  slow: [12, 30, '°/s', '(0.1–0.5 Hz)', AND_OURS('Diels and Howarth 2013'), 'straighter'],
+  slow: [
+    12,
+    Number.POSITIVE_INFINITY,
+    '°/s',
+    '(0.1–0.5 Hz)',
+    AND_OURS('Diels and Howarth 2013'),
+    'straighter',
+  ],
   vertical: [1, 10, '°', 'doubt about the vertical', OURS, 'accelerometer'],
   hidden: [5, 30, '°', 'hidden by the mask', OURS, 'more margin'],
   upAndDown: [1, 4, '°', 'no rotation cures', OURS, 'two metres'],
@@ -137,7 +144,8 @@ describe.each(NAMES)('the figure "%s" alone', (name) => {
   });
 
   test('asks for care between its thresholds, and says why', () => {
-    const most = unit === '%' ? Math.min(100, reshoot * (1 - BESIDE)) : reshoot * (1 - BESIDE);
+    const up = Math.min(reshoot, 40 * care) * (1 - BESIDE);
+    const most = unit === '%' ? Math.min(100, up) : up;
     for (const value of [care * (1 + BESIDE), most]) {
       const { verdict, reasons } = judged({ [name]: value });
       expect(verdict).toBe('deliver with care');
@@ -157,7 +165,7 @@ describe.each(NAMES)('the figure "%s" alone', (name) => {
 
   test(reshoot < Number.POSITIVE_INFINITY ? 'condemns above its second' : 'never condemns', () => {
     const endless = reshoot === Number.POSITIVE_INFINITY;
-    const value = endless ? 100 : reshoot * (1 + BESIDE);
+    const value = endless ? Math.max(100, 2 * care) : reshoot * (1 + BESIDE);
     const { verdict, reasons } = judged({ [name]: value });
     expect(verdict).toBe(endless ? 'deliver with care' : 'reshoot');
     expect(reasons).toEqual([

@@ -12,9 +12,9 @@ export const FAILED: FailedClip = {
   failed: 'vines.csv: found <script>alert(2)</script>, expected a number; correct the cell.',
 };
 
-/** Held still, then a turn of 70° in two seconds. */
+/** Held still, then a turn of 150° in two seconds. */
 const hasty: AnglesOfFrame = (k) => [
-  Math.min(Math.max(k - 240, 0) * 0.6, 70),
+  Math.min(Math.max(k - 240, 0) * 1.25, 150),
   1.2 * Math.sin(0.2 * k),
   1,
 ];
@@ -22,7 +22,7 @@ const hasty: AnglesOfFrame = (k) => [
 export const CLIPS: readonly NamedResult[] = [
   ['greenhouse', greenhouseClip()],
   [MARKUP, resultOf({})],
-  ['water tank', resultOf({ frames: 420, angles: hangingBy(0.4) })],
+  ['water tank', resultOf({ frames: 420, angles: hangingBy(3.5) })],
   ['aisle.held', resultOf({ frames: 600, angles: hasty, limits: { totalDeg: 0.4 } })],
   ['aisle.free', resultOf({ frames: 600, angles: hasty })],
 ];
