@@ -25,13 +25,14 @@ export async function handoff(files: readonly string[], options: Options): Promi
   const targets = targetsOf(options);
   const handoffOptions = handoffOptionsOf(options);
   const trim = textOf(options, 'trim');
-  const timecode = textOf(options, 'timecode');
+  const said = textOf(options, 'timecode');
   const refuseTwin = refuseTwins();
   let next: string | undefined;
   const code = await eachFile(files, options, async (file) => {
     const stem = clipNameOf(file);
     refuseTwin(file, stem);
     const whole = readResultFile(file);
+    const timecode = said ?? whole.timecode;
     const span =
       trim !== undefined &&
       parseFrameSpan(trim, {

@@ -97,7 +97,9 @@ export const MOMENT_CRITERIA = {
   assumedDisparity: {
     figure: 'vertical disparity, were the rig a common one',
     unit: 'arcmin',
-    ...{ ...VERTICAL_DISPARITY, cause: 'rig' },
+    // With a rig the correction would have kept below, and the horizon would lie off instead: by the 8° that
+    // are not usable where a level one would cost twice of what ends fusion.
+    ...{ care: VERTICAL_DISPARITY.care, bad: 2 * VERTICAL_DISPARITY.bad, cause: 'rig' },
     source: `lenses 64 mm apart, subjects at 1 m (our judgement); ${DISPARITY_SOURCE}`,
     nextTime: 'describe the rig (--rig), so that the correction keeps within what the eyes bear',
   },

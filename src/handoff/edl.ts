@@ -45,7 +45,7 @@ export function toEdl(result: CorrectionResult, name: string, clock: MovieClock 
   let event = 0;
   let record = 0;
   // Readers look for comments behind an event: what comes before the first one follows it.
-  let early = headComments(rate, nominal, clock.timecode);
+  let early = headComments(rate, nominal, clock.timecode ?? result.timecode);
   for (const part of parts) {
     const [sourceIn, sourceOut] = span(part);
     const words = stretchSentenceWithAdvice(part.stretch);

@@ -71,9 +71,11 @@ function aboutStretches(
   const { frameRate } = result.corrections;
   if (!frameRate) return [timeBase(result), 'time codes: none, since they count frames'];
   const said =
-    timecode === undefined
+    timecode === undefined && result.timecode === undefined
       ? `frame ${first} was taken to carry 00:00:00:00, since no time code was given (--timecode HH:MM:SS:FF)`
-      : `frame ${first} carries ${timecode}, as you said`;
+      : timecode === undefined
+        ? `frame ${framesOf(result)[0]} carries ${result.timecode}, as was said when it was corrected`
+        : `frame ${first} carries ${timecode}, as you said`;
   const nominal = Math.round(framesPerSecond(frameRate));
   return [timeBase(result), `time codes: ${said}; ${nominal} labels a second`];
 }

@@ -49,7 +49,6 @@ export interface TakeParts {
  *   a movie that begins after the result, `timecode/invalid`
  */
 export function takeParts(result: CorrectionResult, clock: MovieClock = {}): TakeParts {
-  const { timecode = '00:00:00:00' } = clock;
   const { frameRate: rate } = result.corrections;
   if (!rate) {
     throw new TwinkeelError('argument/invalid', {
@@ -59,8 +58,12 @@ export function takeParts(result: CorrectionResult, clock: MovieClock = {}): Tak
     });
   }
   const { parts, count } = stretchesInFrames(result);
-  const movieStart = parseTimecode(timecode, rate);
-  const takeStart = movieStart + framesBefore(result, clock);
+  const before = framesBefore(result, clock);
+  // A clock says the movie's first frame, a result its own.
+  const timecode = clock.timecode ?? result.timecode ?? '00:00:00:00';
+  const own = clock.timecode === undefined && result.timecode !== undefined;
+  const movieStart = parseTimecode(timecode, rate) - (own ? before : 0);
+  const takeStart = movieStart + before;
   const dropFrame = /[;.]\d+\s*$/.test(timecode);
   return {
     ...{ parts, count, rate, movieStart, takeStart, dropFrame },

@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { orientationsOf } from '../../src/handoff/poses.js';
+import { takeParts } from '../../src/handoff/takeParts.js';
 import { trimResult } from '../../src/handoff/trim.js';
 import { eyeCorrections } from '../../src/rig/eyeCorrections.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
@@ -119,4 +120,15 @@ describe('a trimmed result', () => {
       complaint('argument/invalid', `found the frames ${from} to ${to}, expected a part of`),
     );
   });
+});
+
+test('the time code of the first frame goes on by what was cut before it, and editors get it unasked', () => {
+  const take = { cuts: [['usable', 100]], first: 0 } as const;
+  const whole = { ...resultOfTake(take, RATE), timecode: '10:00:00:00' };
+  const cut = trimResult(whole, 30, 60);
+  // 60 labels a second at 60000/1001, counted without dropping.
+  expect(cut.timecode).toBe('10:00:00:30');
+  expect(takeParts(cut).codeAt(0)).toBe('10:00:00:30');
+  expect(takeParts(cut, { firstFrame: 0 }).codeAt(0)).toBe('10:00:00:30');
+  expect(takeParts(cut, { timecode: '01:00:00:00', firstFrame: 0 }).codeAt(0)).toBe('01:00:00:30');
 });
