@@ -27,6 +27,8 @@ interface Made {
 interface Suspect {
   /** Whose doing the fault is if it gets better; as before when left out. */
   readonly cause?: 'settings' | 'rig';
+  /** Only faults that this one seemed to cause so far can get better; all when left out. */
+  readonly insteadOf?: 'operator' | 'rig';
   /** What to solve the clip with instead. */
   readonly changes: Partial<CorrectOptions>;
   /** Whether what was separated stays as it is. */
@@ -83,7 +85,7 @@ export function blame(made: Made): Stretch[] {
   }
   let blamed = stretches;
   for (const suspect of suspects) {
-    if (!blamed.some(isOpen)) break;
+    if (!blamed.some((stretch) => concerns(suspect, stretch))) continue;
     const trial = tryAgain(made, suspect);
     blamed = blamed.map((stretch) => blamedByTrial(stretch, made, suspect, trial));
   }
@@ -97,6 +99,11 @@ function isOpen({ because }: Stretch): boolean {
     because.now === undefined &&
     (because.cause === 'operator' || because.cause === 'rig')
   );
+}
+
+/** Whether a trial without a suspect may tell about a stretch. */
+function concerns({ insteadOf }: Suspect, stretch: Stretch): boolean {
+  return isOpen(stretch) && (insteadOf === undefined || stretch.because!.cause === insteadOf);
 }
 
 /** Own settings first, in the order of what one would change, then what the rig leaves. */
@@ -140,7 +147,7 @@ function suspectsOf({ options, steered }: Made): Suspect[] {
       advice: (_, { words }) => `the structural filter brings it from ${words}`,
     },
     level > HALF && {
-      ...{ changes: { level: HALF }, keepsSeparation: true },
+      ...{ insteadOf: 'rig', changes: { level: HALF }, keepsSeparation: true },
       advice: ({ moments }, { words }) => {
         const off = largestOf(figureCalled(moments, MOMENT_CRITERIA.horizon.figure).values);
         return `half levelling (--level ${HALF}) brings it from ${words}, with the horizon up to ${off.toPrecision(2)}° off`;
@@ -148,7 +155,7 @@ function suspectsOf({ options, steered }: Made): Suspect[] {
     },
     rig !== undefined &&
       steered.limited > 0 && {
-        cause: 'rig',
+        ...{ cause: 'rig', insteadOf: 'operator' },
         changes: {
           limits: { ...limits, verticalDisparityArcmin: Number.POSITIVE_INFINITY, uncovered: 1 },
         },
@@ -183,7 +190,7 @@ function tryAgain({ prepared, steered, options }: Made, suspect: Suspect): Trial
 /** The stretch with the suspect to blame, where its figure gets better without. */
 function blamedByTrial(stretch: Stretch, made: Made, suspect: Suspect, trial: Trial): Stretch {
   const { because } = stretch;
-  if (!because || !isOpen(stretch)) return stretch;
+  if (!because || !concerns(suspect, stretch)) return stretch;
   const [from, to] = samplesOf(stretch, made);
   const { care, bad, values, unit } = figureCalled(trial.moments, because.figure);
   const value = largestWithin(values, from, to);
