@@ -68,10 +68,53 @@ export interface ErrorParts extends Place {
   readonly remedy: string;
 }
 
+/** What there is to know about a result, stable across releases. */
+export type WarningCode =
+  | 'track/bridged'
+  | 'track/gap'
+  | 'track/missing-frames'
+  | 'track/other-rate'
+  | 'track/renormalised'
+  | 'track/stumbled'
+  | 'result/renormalised'
+  | 'read/offset'
+  | 'read/units'
+  | 'log/covered'
+  | 'log/heading-drift'
+  | 'log/no-accelerometer'
+  | 'log/no-frame-rate'
+  | 'log/offset'
+  | 'log/stamps'
+  | 'sync/fused'
+  | 'sync/gyro-scale'
+  | 'sync/half-turn'
+  | 'sync/mirrored'
+  | 'sync/part'
+  | 'sync/smoothed-track'
+  | 'motion/short'
+  | 'motion/shot-unclear'
+  | 'motion/markers-unused'
+  | 'horizon/estimated'
+  | 'horizon/not-level'
+  | 'horizon/on-side'
+  | 'aim/missed'
+  | 'limit/active'
+  | 'earlier/renumbered'
+  | 'retiming/longer'
+  | 'rig/mount-undecided'
+  | 'rig/no-margin'
+  | 'rig/upside-down'
+  | 'log/clipped'
+  | 'log/filled'
+  | 'log/gap'
+  | 'log/lost'
+  | 'log/units'
+  | 'log/vibration';
+
 /** Partial trouble: the result stands, and this is what to know about it. */
 export interface Warning extends Place {
   /** What it is, stable across releases, such as `track/bridged`. */
-  readonly code: string;
+  readonly code: WarningCode;
   /** One sentence for people, with numbers and units. */
   readonly message: string;
 }

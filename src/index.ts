@@ -37,6 +37,7 @@ export {
   type Place,
   TwinkeelError,
   type Warning,
+  type WarningCode,
 } from './error.js';
 export { toCsv } from './handoff/csv.js';
 export { handOff } from './handoff/handOff.js';

@@ -1,4 +1,4 @@
-import type { Warning } from '../error.js';
+import type { Warning, WarningCode } from '../error.js';
 import { RADIANS_PER_DEGREE } from '../math.js';
 import type { MotionLog } from '../track/motionLog.js';
 import { medianInterval, timeGaps } from '../track/times.js';
@@ -161,7 +161,7 @@ export function joinedSpans(spans: readonly Span[]): Span[] {
 }
 
 /** One warning for all stretches of a kind; none where there is none. */
-export function spanWarning(code: string, spans: readonly Span[], what: string): Warning[] {
+export function spanWarning(code: WarningCode, spans: readonly Span[], what: string): Warning[] {
   if (spans.length === 0) return [];
   const shown = spans.slice(0, 5).map(({ from, to }) => `${from.toFixed(2)}–${to.toFixed(2)} s`);
   const more = spans.length > 5 ? ` and ${spans.length - 5} more` : '';

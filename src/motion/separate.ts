@@ -98,7 +98,7 @@ export interface Separation {
 export const SHORTEST_MOVE = 2;
 /** Shorter clips are refused, s (common practice, no source). */
 const SHORTEST_CLIP = 3;
-/** Shorter clips are separated with a warning, s (common practice: 10 s). */
+/** Shorter clips are separated with a warning, s (our judgement). */
 const SHORT_CLIP = 8;
 /** Deviation of the Gaussian that makes the first reference path, s. */
 const REFERENCE_DEVIATION = 0.5;
@@ -130,7 +130,7 @@ export function separate(track: OrientationTrack, options: SeparateOptions = {})
   if (duration < SHORTEST_CLIP) {
     throw new TwinkeelError('track/too-short', {
       found: `${duration.toFixed(2)} s`,
-      expected: `at least ${SHORTEST_CLIP} s (10 s or more is common practice)`,
+      expected: `at least ${SHORTEST_CLIP} s (12 s or more show what kind of shot it is)`,
       remedy: 'a clip this short shows too few steps to tell bob from travel; use a longer take',
     });
   }

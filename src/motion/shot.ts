@@ -32,7 +32,7 @@ export interface ShotEvidence {
   readonly duration: number;
 }
 
-/** A clip this long shows what kind it is, s (common practice: 10 s). */
+/** A clip this long shows what kind it is, s (our judgement). */
 const LONG_ENOUGH = 12;
 
 /** Names the kind of shot from what the axes do, and says what speaks for it. */

@@ -444,7 +444,7 @@ test('the log that comes in is left as it was, and its start and its warnings go
   const given = {
     ...log,
     startNs: 7n,
-    warnings: [{ code: 'log/note', message: 'moth on the lens' }],
+    warnings: [{ code: 'log/stamps', message: 'moth on the lens' } as const],
   };
   const copy = structuredClone(given);
   const { track } = orientLog(given, { accelerationDelay: 0.002, sensorDelay: 0.001 });
