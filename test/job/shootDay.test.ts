@@ -194,7 +194,7 @@ test('leaving out what one knows makes no verdict better', { timeout: 60_000 }, 
   const rigs = fc.record({
     nearest: fc.constantFrom(1, 0.8, 0.5),
     interaxial: fc.constantFrom(64, 70),
-    lean: fc.constantFrom(0, 2, 5, 9, 20),
+    lean: fc.constantFrom(0, 2, 5, 9, 12, 14, 20),
     up: fc.constantFrom('stated' as const, 'unknown' as const),
   });
   const short = { times: aisle.times.slice(0, 480), quaternions: aisle.quaternions.slice(0, 1920) };
@@ -210,15 +210,14 @@ test('leaving out what one knows makes no verdict better', { timeout: 60_000 }, 
       const described = correct(track, { rig, limits: { totalDeg: 60, uncovered: 1 } });
       const known = RANKS.indexOf(described.verdict);
       const silent = correct(track, { limits: { totalDeg: 60 } });
-      // Exact but for the distance: what is nearer than assumed costs the eyes more than was told.
+      // What is nearer or wider than assumed costs the eyes more than silence can know.
       if (nearest === 1 && interaxial === 64) {
-        expect(RANKS.indexOf(silent.verdict)).toBeGreaterThanOrEqual(known - Number(lean >= 9));
+        expect(RANKS.indexOf(silent.verdict)).toBeGreaterThanOrEqual(known);
       }
-      if (known > 0) expect(silent.verdict === 'deliver' && lean > 3).toBe(false);
       const unstated = correct({ ...track, up: 'unknown' }, { rig });
       const stated = correct({ ...track, up: 'stated' }, { rig });
       expect(RANKS.indexOf(unstated.verdict)).toBeGreaterThanOrEqual(RANKS.indexOf(stated.verdict));
     }),
-    { numRuns: 12 },
+    { numRuns: 20 },
   );
 });
