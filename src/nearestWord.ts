@@ -15,7 +15,7 @@ export function nearestWord(written: string, words: readonly string[]): string |
   let best: string | undefined;
   let least = Number.POSITIVE_INFINITY;
   for (const word of words) {
-    const edits = distance(plain, word.toLowerCase());
+    const edits = editsBetween(plain, word.toLowerCase());
     // Of short words every other one is near.
     if (edits < least && edits <= Math.max(1, Math.floor(word.length / 3))) {
       best = word;
@@ -23,6 +23,12 @@ export function nearestWord(written: string, words: readonly string[]): string |
     }
   }
   return best;
+}
+
+/** Letters added, left out or changed; all letters there in another order count as one slip. */
+function editsBetween(written: string, word: string): number {
+  const sorted = (text: string) => [...text].sort().join('');
+  return written !== word && sorted(written) === sorted(word) ? 1 : distance(written, word);
 }
 
 /** Letters of a word worth comparing. */

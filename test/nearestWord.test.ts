@@ -7,7 +7,7 @@ test.each([
   ['travelin', 'travelling'],
   ['Pan', 'pan'],
   ['locked off', 'locked-off'],
-  ['atuo', undefined],
+  ['atuo', 'auto'],
   ['out', undefined],
   ['pane', 'pan'],
   ['', undefined],

@@ -123,6 +123,11 @@ export function timesAbove(figures: readonly MomentaryFigure[]): TimeAbove[] {
 
 /** Steps of a walk come within this share of their mean frequency. */
 const PACE_SHARE = 0.2;
+/**
+ * What the narrow band leaves of an amplitude at its middle: Butterworth filters of order 2, forward and
+ * backward, have the gain 1/(1 + r⁴) at r times, or by, their edge.
+ */
+const PACE_GAIN = 1 / (1 + (1 - PACE_SHARE) ** 4) / (1 + (1 / (1 + PACE_SHARE)) ** 4);
 
 /** Amplitude of the tilt at the pace of steps over the moments of a walk, degrees. */
 function bobOf({ quaternions }: OrientationTrack, pace: number, sampleRate: number): Float64Array {
@@ -131,13 +136,14 @@ function bobOf({ quaternions }: OrientationTrack, pace: number, sampleRate: numb
   const squares = band.map((value) => value * value);
   // Two moments long: the band holds some two steps, whose power would come and go within one.
   return runningMean(squares, Math.round(2 * HALF_MOMENT * sampleRate)).map(
-    (mean) => Math.sqrt(2 * Math.max(0, mean)) * DEGREES_PER_RADIAN,
+    (mean) => (Math.sqrt(2 * Math.max(0, mean)) / PACE_GAIN) * DEGREES_PER_RADIAN,
   );
 }
 
 /**
- * A smooth turn of a second or two reaches into the band of steps by up to this share of what it is
- * faster than a slow pan, °/s: measured on turns of 90° and 170° along half a sine's integral.
+ * A smooth turn reaches into the band of steps. Of what raised cosines of rate are faster than 15 °/s,
+ * 90° in 2 s leave 0.23 there, 170° in 3 s 0.08, 170° in 1.5 s 0.36, 90° in 1 s 0.71 (computed with the
+ * same filters): this share takes out what moves of two seconds leave; faster ones still count in part.
  */
 const MOVE_LEAK = { share: 0.3, from: 15 };
 

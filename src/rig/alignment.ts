@@ -1,4 +1,5 @@
 import { TwinkeelError } from '../error.js';
+import { clamp } from '../math.js';
 import { solveWeighted } from '../numeric/leastSquares.js';
 import { vectorAt } from '../rotation/arrays.js';
 import { quaternionFromMatrix } from '../rotation/matrix.js';
@@ -179,7 +180,7 @@ function solveLenses(
     );
     const solution = solveWeighted(weighted, prior, offset);
     inverse = solution.inverse;
-    const x = solution.x.map((value) => Math.min(Math.max(value, -0.1), 0.1));
+    const x = solution.x.map((value) => clamp(value, -0.1, 0.1));
     turn = normalizeQuaternion(
       multiplyQuaternions(quaternionFromRotationVector([x[0]!, x[1]!, x[2]!]), turn),
     );

@@ -1,3 +1,5 @@
+import { clamp } from '../math.js';
+
 /**
  * Vectors of one sensor at the times of another: on straight lines between its samples, averaged
  * first over the others' interval where it is sampled more densely. Outside its samples the nearest
@@ -58,7 +60,7 @@ function linear(times: Float64Array, vectors: Float64Array, time: number, at: Cu
   seek(times, time, at);
   const { k } = at;
   const h = times[k + 1]! - times[k]!;
-  const share = Math.min(Math.max((time - times[k]!) / h, 0), 1);
+  const share = clamp((time - times[k]!) / h, 0, 1);
   for (let axis = 0; axis < 3; axis++) {
     const a = vectors[3 * k + axis]!;
     at.value[axis] = a + share * (vectors[3 * k + 3 + axis]! - a);

@@ -1,3 +1,4 @@
+import { clamp } from '../../math.js';
 import { describeShot } from '../../words/clip.js';
 import { UP_WORDS } from '../../words/track.js';
 import { byWeight } from '../stretchWords.js';
@@ -36,7 +37,7 @@ export function clipView(
   let frame = 0;
   const goTo = (to: number) => {
     // Without a preview the cursor still moves.
-    if (preview instanceof HTMLElement) mark(Math.min(Math.max(to, 0), clip.frames - 1));
+    if (preview instanceof HTMLElement) mark(clamp(to, 0, clip.frames - 1));
     else preview.goTo(to);
   };
   const cursor: TimeCursor = {

@@ -1,4 +1,5 @@
 /** The page of the report: the day, one clip at a time by its address, and every clip on paper. */
+import { clamp } from '../../math.js';
 import 'uplot/dist/uPlot.min.css';
 import './base.css';
 import './day.css';
@@ -154,7 +155,7 @@ function rowLink(address: string): HTMLElement | undefined {
 function focusRow(by: number): void {
   const links = [...main.querySelectorAll<HTMLElement>('.row a')];
   const at = links.indexOf(document.activeElement as HTMLElement);
-  links[at < 0 ? 0 : Math.min(Math.max(at + by, 0), links.length - 1)]?.focus();
+  links[at < 0 ? 0 : clamp(at + by, 0, links.length - 1)]?.focus();
 }
 
 /** The preview, or a word on why there is none: some machines have no WebGL. */

@@ -1,4 +1,5 @@
 import { fromBase64 } from '../../base64.js';
+import { clamp } from '../../math.js';
 import { powerDensity } from '../../numeric/fourier.js';
 import { runningMean } from '../../numeric/runningMean.js';
 import { clipCoverage } from '../../rig/clipCoverage.js';
@@ -172,7 +173,7 @@ export function frameAt(clip: Pick<Clip, 'frameRate' | 'frames'>, seconds: numbe
   const { numerator, denominator } = clip.frameRate;
   // Media times are stamps of frames, rounded by the container: the nearest frame is meant.
   const frame = Math.round((seconds * numerator) / denominator);
-  return Math.min(Math.max(frame, 0), clip.frames - 1);
+  return clamp(frame, 0, clip.frames - 1);
 }
 
 /**

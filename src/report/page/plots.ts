@@ -1,4 +1,5 @@
 import uPlot from 'uplot';
+import { clamp } from '../../math.js';
 import { decimalsFor, number } from '../stretchWords.js';
 import { colour, element } from './dom.js';
 import { drawMarks, drawRoom } from './plotMarks.js';
@@ -196,13 +197,13 @@ function steer(chart: uPlot, key: string, { over }: PlotContent, cursor: TimeCur
   // A part that would reach beyond an end lies at that end instead.
   const zoom = (middle: number, part: number) => {
     const length = Math.min(part, last - first);
-    const from = Math.min(Math.max(middle - length / 2, first), last - length);
+    const from = clamp(middle - length / 2, first, last - length);
     chart.setScale('x', { min: from, max: from + length });
   };
   const middle = over === 'time' ? cursor.now() : (min + max) / 2;
   const step = (direction: number) => {
     if (over === 'time') {
-      const to = Math.min(Math.max(cursor.now() + (direction * span) / 100, first), last);
+      const to = clamp(cursor.now() + (direction * span) / 100, first, last);
       cursor.seek(to);
       // What lies outside of a zoomed part comes into it.
       if (to < min || to > max) zoom(to, span);

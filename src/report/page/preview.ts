@@ -1,4 +1,5 @@
 import * as THREE from 'three';
+import { clamp } from '../../math.js';
 import { clockTime } from '../../readable.js';
 import { coveredHalfAngle } from '../../rig/coverage.js';
 import { button, element } from './dom.js';
@@ -233,7 +234,7 @@ export class Preview {
   /** Goes to a frame; a movie is asked for the middle of it and answers with what it shows. */
   goTo(frame: number): void {
     if (!this.clip) return;
-    const wanted = Math.min(Math.max(frame, 0), this.clip.frames - 1);
+    const wanted = clamp(frame, 0, this.clip.frames - 1);
     if (this.movie.domes) this.movie.seek(this.clip, wanted);
     else this.land(wanted);
   }

@@ -1,3 +1,4 @@
+import { clamp } from '../../math.js';
 import { clockTime } from '../../readable.js';
 import { span, what } from '../stretchWords.js';
 import { element } from './dom.js';
@@ -31,7 +32,7 @@ export function scrubber(clip: Clip, goTo: (frame: number) => void): Scrubber {
   const frameOf = ({ clientX }: PointerEvent) => {
     const { left, width } = slider.getBoundingClientRect();
     const frame = Math.floor(((clientX - left) / width) * clip.frames);
-    return Math.min(Math.max(frame, 0), clip.frames - 1);
+    return clamp(frame, 0, clip.frames - 1);
   };
   slider.addEventListener('pointerdown', (event) => {
     if (event.button !== 0) return;
