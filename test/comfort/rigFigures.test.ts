@@ -112,3 +112,11 @@ describe('the window of a clip', () => {
     expect(expected.opaqueFrom - expected.clearUpTo).toBeCloseTo(2 * deg, 14);
   });
 });
+
+test('a take is comfortable from the distance at which its worst moment falls to where care begins', () => {
+  // Disparity falls with the distance: 25 arcmin at 2 m are 10 at 5 m.
+  const rig = { ...DEFAULT_RIG, nearestSubjectM: 2 };
+  const still = Float64Array.of(0, 0, 0, 1);
+  const found = assessRig(still, PAN, covered(still, rig), rig, STANDING, 25);
+  expect(found.comfortableFromM).toBeCloseTo(5, 12);
+});

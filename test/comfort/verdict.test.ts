@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { CAUTIONS } from '../../src/comfort/cautions.js';
 import type { MotionFigures } from '../../src/comfort/figures.js';
 import type { RigAssessment } from '../../src/comfort/rigFigures.js';
+import type { StretchReason } from '../../src/comfort/stretches.js';
 import { type Judged, judge, type Verdict } from '../../src/comfort/verdict.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { fc } from '../seed.js';
@@ -287,5 +288,51 @@ describe('whatever the figures', () => {
     const before = structuredClone(clip);
     judge(clip);
     expect(clip).toEqual(before);
+  });
+});
+
+describe('a take of which a part is not usable', () => {
+  const because: StretchReason = {
+    ...{ figure: 'turning of the view', unit: '°/s', source: 'our judgement' },
+    ...{ cause: 'operator', value: 70, threshold: 60, nextTime: 'turn more slowly' },
+  };
+  /** A hundred seconds, so many of them not usable. */
+  const take = (bad: number): Judged => ({
+    ...clipOf(NOTHING),
+    stretches: [
+      {
+        fromFrame: 0,
+        toFrame: bad - 1,
+        fromSeconds: 0,
+        toSeconds: bad,
+        verdict: 'not usable',
+        because,
+      },
+      { fromFrame: bad, toFrame: 99, fromSeconds: bad, toSeconds: 100, verdict: 'usable' },
+    ],
+  });
+
+  test('is to be delivered with care up to half of its time, and says which part', () => {
+    for (const bad of [1, 50]) {
+      expect(judge(take(bad))).toMatchObject({
+        verdict: 'deliver with care',
+        reasons: [{ ...because, level: 'part', fromSeconds: 0, toSeconds: bad }],
+      });
+    }
+  });
+
+  test('is condemned beyond', () => {
+    expect(judge(take(51))).toMatchObject({ verdict: 'reshoot', reasons: [{ level: 'reshoot' }] });
+  });
+
+  test('names each figure and cause once, by its worst stretch', () => {
+    const [bad, usable] = take(10).stretches;
+    const care = {
+      ...bad!,
+      verdict: 'with care',
+      because: { ...because, value: 40, threshold: 30 },
+    } as const;
+    const { reasons } = judge({ ...take(10), stretches: [care, bad!, usable!] });
+    expect(reasons).toMatchObject([{ value: 70, threshold: 60, level: 'part' }]);
   });
 });

@@ -187,6 +187,33 @@ describe('twelve takes of a day in the greenhouse', () => {
   });
 });
 
+describe('whose doing', () => {
+  test('a setting that holds nothing back is not blamed for what an operator did', () => {
+    const spun = changed((q, t) => {
+      const share = Math.min(1, Math.max(0, (t - 12) / 1.5));
+      const angle = 170 * DEGREE * (share - Math.sin(2 * Math.PI * share) / (2 * Math.PI));
+      const turn = quaternionFromAxisAngle([0, 1, 0], angle);
+      return composeQuaternions(turn, Float64Array.from(q)) as unknown as Quaternion;
+    });
+    const { because } = at(correct(spun, { ...OPEN, limits: { totalDeg: 90 } }), 12.75);
+    expect(because).toMatchObject({ cause: 'operator' });
+    expect(because!.now).toBeUndefined();
+  });
+
+  test('what gets much better without a setting is its doing, though it does not get good', () => {
+    // At 1.6 m the eyes bear some of the 6.5° that levelling in full wants: with care before and after.
+    const near: CorrectOptions = { rig: { ...FAR_RIG, nearestSubjectM: 1.6 }, picture: 'fisheye' };
+    const leaning = changed((q) => turned(q, [0, 0, 1], 6.5 * DEGREE));
+    const horizon = (level: number) => at(correct(leaning, { ...near, level }), 15).because!;
+    expect(horizon(0.1)).toMatchObject({
+      ...{ cause: 'settings', figure: 'horizon off level', threshold: 2 },
+      now: expect.stringMatching(
+        /^levelling in full \(--level 1\) brings it from [67]\.\d to [23]\.\d°$/,
+      ),
+    });
+  });
+});
+
 const RANKS = ['deliver', 'deliver with care', 'reshoot'];
 
 test('leaving out what one knows makes no verdict better', { timeout: 60_000 }, () => {
