@@ -9,11 +9,11 @@ import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { build } from 'esbuild';
+import { CLI } from '../command.js';
 import { lay, SCENARIOS, type Scenario } from './scenarios.js';
 import { complaintAbout, stateOf } from './verdict.js';
 
 const here = (name: string) => fileURLToPath(new URL(name, import.meta.url));
-const CLI = here('../../dist/cli.js');
 
 /** What became of one scenario. */
 export interface Tally {

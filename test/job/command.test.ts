@@ -1,7 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { readCorrections, trackToCsv } from '../../src/handoff/csv.js';
 import { readResult } from '../../src/handoff/json.js';
@@ -10,9 +9,8 @@ import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRol
 import { frameTimes } from '../../src/track/frameRate.js';
 import { createTrack } from '../../src/track/orientationTrack.js';
 import { largestGap } from '../apart.js';
+import { CLI } from '../command.js';
 import { temporaryFolder } from '../temporaryFolder.js';
-
-const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
 
 /** A walk past the moonflowers: a slow turn to the left with a nod at every step. */
 function walk(seconds: number): string {

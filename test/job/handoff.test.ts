@@ -1,7 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { readCorrections, toCsv, trackToCsv } from '../../src/handoff/csv.js';
 import { readGltf } from '../../src/handoff/gltf.js';
@@ -10,11 +9,11 @@ import { composeQuaternions, quaternionAt } from '../../src/rotation/arrays.js';
 import { frameTimes } from '../../src/track/frameRate.js';
 import { createTrack } from '../../src/track/orientationTrack.js';
 import { apart } from '../apart.js';
+import { CLI } from '../command.js';
 import { type ResultParts, resultOf } from '../handoff/results.js';
 import { temporaryFolder } from '../temporaryFolder.js';
 import { turn } from '../turns.js';
 
-const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
 const RATE = { numerator: 25, denominator: 1 };
 
 /** A hundred frames, 40 to 139, of a walk past the evening primroses. */

@@ -1,15 +1,13 @@
 import { spawnSync } from 'node:child_process';
 import { readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { makeClockTake } from '../../bench/accuracy/clockTakes.js';
 import { trackToCsv } from '../../src/handoff/csv.js';
 import { readResult } from '../../src/handoff/json.js';
 import type { MotionLog } from '../../src/track/motionLog.js';
+import { CLI } from '../command.js';
 import { temporaryFolder } from '../temporaryFolder.js';
-
-const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
 
 const logToCsv = ({ times, rate }: MotionLog) =>
   `time_s,gx,gy,gz\n${Array.from(times, (time, k) =>

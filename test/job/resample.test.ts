@@ -1,7 +1,6 @@
 import { type ChildProcess, spawn, spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, test, vi } from 'vitest';
 import { toJson } from '../../src/handoff/json.js';
 import {
@@ -11,11 +10,11 @@ import {
   readFrames,
   turnOf,
 } from '../batch/numberedClip.js';
+import { CLI } from '../command.js';
 import { ffmpegMissing } from '../ffmpeg.js';
 import { resultOf } from '../handoff/results.js';
 import { temporaryFolder } from '../temporaryFolder.js';
 
-const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
 const LIMIT = { timeout: 180_000 };
 const upTo = (count: number) => Array.from({ length: count }, (_, k) => k);
 const resultText = (count: number) =>

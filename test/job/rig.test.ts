@@ -1,7 +1,6 @@
 import { spawnSync } from 'node:child_process';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { makeWalk, type WalkKind } from '../../bench/accuracy/walks.js';
 import { type CorrectOptions, correct } from '../../src/correct.js';
@@ -34,6 +33,7 @@ import {
   withQuaternions,
 } from '../../src/track/orientationTrack.js';
 import { apart, largestGap } from '../apart.js';
+import { CLI } from '../command.js';
 import { eyesWith } from '../rig/eyes.js';
 import { fc } from '../seed.js';
 import { temporaryFolder } from '../temporaryFolder.js';
@@ -316,8 +316,6 @@ describe('a result with a rig', () => {
 });
 
 describe('the command with --rig', () => {
-  const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
-
   function run(rig: string | undefined, ...more: readonly string[]) {
     const folder = temporaryFolder();
     writeFileSync(join(folder, 'walk.csv'), trackToCsv(walk(['scurve', 1])));

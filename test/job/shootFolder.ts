@@ -3,14 +3,12 @@ import { createHash } from 'node:crypto';
 import { mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { afterAll } from 'vitest';
+import { CLI } from '../command.js';
 import { temporaryFolder } from '../temporaryFolder.js';
 import { manifestOf, walkCsv } from './walk.js';
 
-export const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
-
-export { manifestOf, walkCsv };
+export { CLI, manifestOf, walkCsv };
 
 /** A new folder that several tests share: removed when those around it are over. */
 export function sharedFolder(): string {

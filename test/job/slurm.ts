@@ -79,7 +79,12 @@ export async function startSlurm(): Promise<NodeJS.ProcessEnv | undefined> {
 /** Starts a daemon that ends with the test. */
 function run(program: string, args: readonly string[], env: NodeJS.ProcessEnv): ChildProcess {
   const child = spawn(program, args, { env, stdio: 'ignore' });
-  onTestFinished(() => void child.kill('SIGTERM'));
+  const ended = new Promise((resolve) => child.once('exit', resolve));
+  // It writes its state before it ends: what removes its folder must wait.
+  onTestFinished(async () => {
+    child.kill('SIGTERM');
+    await Promise.race([ended, sleep(10_000)]);
+  });
   return child;
 }
 

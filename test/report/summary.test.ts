@@ -2,14 +2,12 @@ import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { toJson } from '../../src/handoff/json.js';
 import type { PageData } from '../../src/report/pageData.js';
+import { CLI } from '../command.js';
 import { pageMissing } from './browser.js';
 import { resultOf } from './clips.js';
-
-const CLI = fileURLToPath(new URL('../../dist/cli.js', import.meta.url));
 
 /** The command's page is built or it is not; no browser is needed here. */
 const missing = pageMissing?.includes('not built') ? pageMissing : '';
