@@ -1,9 +1,4 @@
-import {
-  addOuterProduct,
-  factorBanded,
-  newBandedMatrix,
-  solveFactored,
-} from '../numeric/banded.js';
+import { factorBanded, newBandedMatrix, solveFactored } from '../numeric/banded.js';
 import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
 import {
   butterworthLowPass,
@@ -93,10 +88,18 @@ export function splineWithCutoffs(
   const n = signal.length;
   if (n < 4) return signal.slice();
   const matrix = newBandedMatrix(n, 3);
-  for (let k = 0; k < n; k++) addOuterProduct(matrix, k, [1], 1);
+  const { band } = matrix;
+  for (let k = 0; k < n; k++) band[4 * k] = 1;
+  let cutoff = Number.NaN;
+  let penalty = 0;
   for (let k = 0; k + 3 < n; k++) {
-    const cutoff = Math.sqrt(cutoffs[k + 1]! * cutoffs[k + 2]!);
-    addOuterProduct(matrix, k, THIRD_DIFFERENCE, splinePenalty(cutoff, sampleRate));
+    const wanted = Math.sqrt(cutoffs[k + 1]! * cutoffs[k + 2]!);
+    // Powers are dear, and cut-offs mostly stay as they are.
+    if (wanted !== cutoff) {
+      cutoff = wanted;
+      penalty = splinePenalty(cutoff, sampleRate);
+    }
+    addThirdDifference(band, k, penalty);
   }
   factorBanded(matrix);
   const out = signal.slice();
@@ -104,7 +107,20 @@ export function splineWithCutoffs(
   return out;
 }
 
-const THIRD_DIFFERENCE = [-1, 3, -3, 1];
+/** Adds the weight times vᵀv, v being −1, 3, −3, 1 from column k on. */
+function addThirdDifference(band: Float64Array, k: number, weight: number): void {
+  const i = 4 * k;
+  band[i]! += weight;
+  band[i + 4]! += 9 * weight;
+  band[i + 5]! -= 3 * weight;
+  band[i + 8]! += 9 * weight;
+  band[i + 9]! -= 9 * weight;
+  band[i + 10]! += 3 * weight;
+  band[i + 12]! += weight;
+  band[i + 13]! -= 3 * weight;
+  band[i + 14]! += 3 * weight;
+  band[i + 15]! -= weight;
+}
 
 /**
  * λ of third differences that leaves half the amplitude at the cut-off, Hz; at most a quarter of the

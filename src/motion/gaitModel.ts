@@ -36,23 +36,21 @@ export function buildGaitModel(
   gait: Gait,
 ): GaitModel {
   const n = coordinates.tilt.length;
-  const activity = walkingActivity(coordinates, sampleRate, gait);
+  const turning = turningWith(gait, sampleRate);
+  const activity = walkingActivity(coordinates, sampleRate, turning);
   const walking = activity.reduce((count, a) => count + (a > 0.5 ? 1 : 0), 0);
   const counts = (k: number) => walking <= 2 * sampleRate || activity[k]! > 0.5;
-  const steps = HARMONICS.map((harmonic) =>
-    gait.frequency.map((f) => (2 * Math.PI * harmonic * f) / sampleRate),
-  );
+  const within = (values: Float64Array) =>
+    quantile(
+      values.filter((_, k) => counts(k)),
+      0.5,
+    );
   const forAxis = (signal: Float64Array): Oscillator[] => {
     const high = aboveTravel(signal, sampleRate);
-    return HARMONICS.map((harmonic, h) => {
-      const { line, beside } = lineVariance(high, sampleRate, gait, harmonic, 4);
-      const within = (values: Float64Array) =>
-        quantile(
-          values.filter((_, k) => counts(k)),
-          0.5,
-        );
+    return HARMONICS.map((harmonic) => {
+      const { line, beside } = lineVariance(high, sampleRate, turning, harmonic, 4);
       const variance = Math.max(within(line) - within(beside), LEAST_VARIANCE);
-      return newOscillator(variance, steps[h]!, LIFETIME, sampleRate, activity);
+      return { ...turning.harmonics.get(harmonic)!, variance, weight: activity };
     });
   };
   return n === 0
@@ -86,7 +84,11 @@ export function alwaysWalking({ oscillators, activity }: GaitModel): GaitModel {
  * relative to its usual height, saturating early, since the oscillators carry how hard the steps
  * are.
  */
-function walkingActivity(coordinates: Coordinates, sampleRate: number, gait: Gait): Float64Array {
+function walkingActivity(
+  coordinates: Coordinates,
+  sampleRate: number,
+  turning: Turning,
+): Float64Array {
   const n = coordinates.tilt.length;
   const evidence = new Float64Array(n);
   const fundamentals: readonly (readonly [Float64Array, number])[] = [
@@ -96,7 +98,7 @@ function walkingActivity(coordinates: Coordinates, sampleRate: number, gait: Gai
   ];
   for (const [signal, harmonic] of fundamentals) {
     const high = aboveTravel(signal, sampleRate);
-    const { line, beside } = lineVariance(high, sampleRate, gait, harmonic, 2);
+    const { line, beside } = lineVariance(high, sampleRate, turning, harmonic, 2);
     const excess = line.map((value, k) => value - beside[k]!);
     const usual = quantile(excess, 0.85);
     if (usual <= 0) continue;
@@ -122,6 +124,30 @@ function aboveTravel(signal: Float64Array, sampleRate: number): Float64Array {
   );
 }
 
+/** Hz beside a line at which its neighbourhood is measured. */
+const BESIDE = 0.3;
+
+/** What turns with the steps, worked out once for all axes. */
+interface Turning {
+  /** An oscillation of variance 1 at each multiple of the step frequency. */
+  readonly harmonics: ReadonlyMap<number, Oscillator>;
+  /** Cosine and sine of what turns {@link BESIDE} times a second. */
+  readonly beside: Pick<Oscillator, 'cosine' | 'sine'>;
+}
+
+function turningWith({ frequency }: Gait, sampleRate: number): Turning {
+  const at = (step: Float64Array) => newOscillator(1, step, LIFETIME, sampleRate);
+  return {
+    harmonics: new Map(
+      HARMONICS.map((harmonic) => [
+        harmonic,
+        at(frequency.map((f) => (2 * Math.PI * harmonic * f) / sampleRate)),
+      ]),
+    ),
+    beside: at(new Float64Array(frequency.length).fill((2 * Math.PI * BESIDE) / sampleRate)),
+  };
+}
+
 /**
  * Variance carried by a line at a multiple of the step frequency, and by its neighbourhood: mean
  * square of the demodulated signal under a Hann window. A damped oscillation of lifetime 3 s keeps
@@ -130,27 +156,29 @@ function aboveTravel(signal: Float64Array, sampleRate: number): Float64Array {
 function lineVariance(
   signal: Float64Array,
   sampleRate: number,
-  gait: Gait,
+  { harmonics, beside }: Turning,
   harmonic: number,
   window: number,
 ): { line: Float64Array; beside: Float64Array } {
   const kernel = normalisedKernel(hannWindow(Math.max(3, Math.floor(window * sampleRate)) | 1));
   const n = signal.length;
-  const power = (offset: number) => {
+  const { cosine, sine } = harmonics.get(harmonic)!;
+  /** Power next to the line, on the side of the sign; at the line itself for 0. */
+  const power = (side: -1 | 0 | 1) => {
     const re = new Float64Array(n);
     const im = new Float64Array(n);
-    let phase = 0;
     for (let k = 0; k < n; k++) {
-      phase += (2 * Math.PI * (harmonic * gait.frequency[k]! + offset)) / sampleRate;
-      re[k] = signal[k]! * Math.cos(phase);
-      im[k] = signal[k]! * Math.sin(phase);
+      const c = side === 0 ? 1 : beside.cosine[k]!;
+      const s = side * beside.sine[k]!;
+      re[k] = signal[k]! * (cosine[k]! * c - sine[k]! * s);
+      im[k] = signal[k]! * (sine[k]! * c + cosine[k]! * s);
     }
-    const cosine = convolveCentred(re, kernel, 'even');
-    const sine = convolveCentred(im, kernel, 'even');
-    return cosine.map((c, k) => ((c * c + sine[k]! * sine[k]!) * 2) / 0.69);
+    const inPhase = convolveCentred(re, kernel, 'even');
+    const across = convolveCentred(im, kernel, 'even');
+    return inPhase.map((c, k) => ((c * c + across[k]! * across[k]!) * 2) / 0.69);
   };
-  const above = power(0.3);
-  const below = power(-0.3);
+  const above = power(1);
+  const below = power(-1);
   return { line: power(0), beside: above.map((value, k) => 0.5 * (value + below[k]!)) };
 }
 

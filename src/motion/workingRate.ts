@@ -1,5 +1,5 @@
 import { convolveCentred } from '../numeric/convolution.js';
-import { cubicSpline } from '../numeric/cubicSpline.js';
+import { evenCubicSpline } from '../numeric/cubicSpline.js';
 import { windowedSinc } from '../numeric/filterDesign.js';
 
 /** Bob and sway end well below 5 Hz; what lies above is tremor and noise, removed in any case. */
@@ -38,9 +38,7 @@ export function undecimate(signal: Float64Array, factor: number, length: number)
     extended[reach - k] = parabolaBeyond(signal[0]!, signal[1], signal[2], k);
     extended[reach + n - 1 + k] = parabolaBeyond(signal[n - 1]!, signal[n - 2], signal[n - 3], k);
   }
-  const knots = Float64Array.from(extended, (_, k) => (k - reach) * factor);
-  const spline = cubicSpline(knots, extended);
-  return Float64Array.from({ length }, (_, k) => spline(k));
+  return evenCubicSpline(extended, factor, reach * factor, length);
 }
 
 /** Knots added at each end; the bend that a natural spline lacks at its end decays by 0.27 per knot. */

@@ -28,6 +28,45 @@ export function cubicSpline(x: ArrayLike<number>, y: ArrayLike<number>): (at: nu
   };
 }
 
+/**
+ * The same spline through even points, at whole numbers of steps of which `factor` lie from each point
+ * to the next: every interval has the same weights.
+ *
+ * @param y - values at 0, `factor`, 2 `factor` …; at least two
+ * @param from - where the first wanted value lies, within the points
+ * @param count - how many values are wanted; beyond the last point its value is held
+ * @returns length `count`; cost O(n + count)
+ */
+export function evenCubicSpline(
+  y: Float64Array,
+  factor: number,
+  from: number,
+  count: number,
+): Float64Array {
+  const n = y.length;
+  const second = naturalSecondDerivatives(
+    y.map((_, k) => k),
+    y,
+  );
+  const out = new Float64Array(count).fill(y[n - 1]!);
+  for (let phase = 0; phase < factor; phase++) {
+    const b = phase / factor;
+    const a = 1 - b;
+    const bendBefore = (a * a * a - a) / 6;
+    const bendAfter = (b * b * b - b) / 6;
+    // The first wanted value of this phase, and its interval.
+    const first = (phase + factor - (from % factor)) % factor;
+    for (
+      let i = first, k = (from + first - phase) / factor;
+      i < count && k < n - 1;
+      i += factor, k++
+    ) {
+      out[i] = a * y[k]! + b * y[k + 1]! + bendBefore * second[k]! + bendAfter * second[k + 1]!;
+    }
+  }
+  return out;
+}
+
 /** Second derivatives at the points, zero at both ends: a tridiagonal system. */
 function naturalSecondDerivatives(x: ArrayLike<number>, y: ArrayLike<number>): Float64Array {
   const n = x.length;

@@ -16,7 +16,8 @@ export function fourStateLikelihood(
 ): number {
   const dt = 1 / sampleRate;
   const stateNoise = variance * (1 - damping * damping);
-  // The state: level x and velocity v of the trend, both parts e and o of the oscillation.
+  const squaredDamping = damping * damping;
+  // The state: level x and velocity v of the trend, both numbers e and o of the oscillation.
   let x = signal[0]!;
   let v = 0;
   let e = 0;
@@ -36,13 +37,15 @@ export function fourStateLikelihood(
   let product = 1;
   for (let t = 0; t < signal.length; t++) {
     const z = weight === undefined ? 1 : weight[t]!;
-    const innovation = signal[t]! - x - z * e;
+    const c = z * cosine[t]!;
+    const s = z * sine[t]!;
+    const innovation = signal[t]! - x - c * e - s * o;
     // P Zᵀ and the variance of the innovation.
-    const px = xx + z * xe;
-    const pv = xv + z * ve;
-    const pe = xe + z * ee;
-    const po = xo + z * eo;
-    const total = px + z * pe + noise;
+    const px = xx + c * xe + s * xo;
+    const pv = xv + c * ve + s * vo;
+    const pe = xe + c * ee + s * eo;
+    const po = xo + c * eo + s * oo;
+    const total = px + c * pe + s * po + noise;
     const scale = 1 / total;
     if (t >= START) {
       squares += innovation * innovation * scale;
@@ -52,44 +55,29 @@ export function fourStateLikelihood(
         product = 1;
       }
     }
-    // Update.
+    // Update, and carry over one sample: the trend shears, the oscillation decays.
     const gx = px * scale;
     const gv = pv * scale;
     const ge = pe * scale;
     const go = po * scale;
     v += gv * innovation;
-    const en = e + ge * innovation;
-    const on = o + go * innovation;
+    x += gx * innovation + dt * v;
+    e = damping * (e + ge * innovation);
+    o = damping * (o + go * innovation);
     vv -= gv * pv;
     xv -= gx * pv;
     ve -= gv * pe;
     vo -= gv * po;
-    ee -= ge * pe;
-    eo -= ge * po;
-    oo -= go * po;
-    // Carried over one sample: the trend shears, the oscillation turns.
-    const c = cosine[t]!;
-    const s = sine[t]!;
-    x += gx * innovation + dt * v;
-    e = c * en + s * on;
-    o = c * on - s * en;
     xx += dt * (2 * xv + dt * vv) - gx * px;
     xv += dt * vv;
     vv += trendNoise[t]! * dt;
-    const xeSheared = xe - gx * pe + dt * ve;
-    const xoSheared = xo - gx * po + dt * vo;
-    xe = c * xeSheared + s * xoSheared;
-    xo = c * xoSheared - s * xeSheared;
-    const veNow = ve;
-    ve = c * veNow + s * vo;
-    vo = c * vo - s * veNow;
-    const eeNow = c * ee + s * eo;
-    const eoNow = c * eo + s * oo;
-    const oeNow = c * eo - s * ee;
-    const ooNow = c * oo - s * eo;
-    ee = c * eeNow + s * eoNow + stateNoise;
-    eo = c * eoNow - s * eeNow;
-    oo = c * ooNow - s * oeNow + stateNoise;
+    xe = damping * (xe - gx * pe + dt * ve);
+    xo = damping * (xo - gx * po + dt * vo);
+    ve *= damping;
+    vo *= damping;
+    ee = squaredDamping * (ee - ge * pe) + stateNoise;
+    eo = squaredDamping * (eo - ge * po);
+    oo = squaredDamping * (oo - go * po) + stateNoise;
   }
   return -0.5 * (squares + logarithms + Math.log(product));
 }

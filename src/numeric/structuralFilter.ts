@@ -9,12 +9,19 @@ export const START = 3;
 export const SMALL = 1e-150;
 export const LARGE = 1e150;
 
-/** The model spelled out for the loops. */
+/**
+ * The model spelled out for the loops: the state α is the trend's level, velocity and, for order 3,
+ * acceleration, then two numbers for each oscillation, α(t + 1) = T α(t) + noise, y = Z(t) α(t) + noise.
+ * An oscillation is described in a frame that turns with it. There it only decays, driven by noise that
+ * is the same in all directions, and what turns is the direction Z in which it is seen.
+ */
 export interface Layout {
   readonly order: 2 | 3;
   readonly size: number;
   readonly dt: number;
-  /** Cosine and sine of each oscillator, damped, at each sample: [k][t]. */
+  /** What one sample leaves of each state: 1 for the trend. */
+  readonly decay: Float64Array;
+  /** Cosine and sine of each oscillation's turn, and the weight with which it is seen: [k][t]. */
   readonly cosines: readonly Float64Array[];
   readonly sines: readonly Float64Array[];
   readonly weights: readonly Float64Array[];
@@ -32,16 +39,19 @@ export function layOut(model: StructuralModel): Layout {
   const size = order + 2 * oscillators.length;
   const startVariance = new Float64Array(size).fill(DIFFUSE, 0, order);
   const stateNoise = new Float64Array(size);
+  const decay = new Float64Array(size).fill(1, 0, order);
   oscillators.forEach(({ variance, damping }, k) => {
     const i = order + 2 * k;
     startVariance.fill(variance, i, i + 2);
     stateNoise.fill(variance * (1 - damping * damping), i, i + 2);
+    decay.fill(damping, i, i + 2);
   });
   const always = new Float64Array(n).fill(1);
   return {
     order,
     size,
     dt,
+    decay,
     cosines: oscillators.map(({ cosine }) => cosine),
     sines: oscillators.map(({ sine }) => sine),
     weights: oscillators.map(({ weight }) => weight ?? always),
@@ -50,6 +60,20 @@ export function layOut(model: StructuralModel): Layout {
     trendNoise: model.trendNoise.map((q) => q * dt),
     noise: model.noise,
   };
+}
+
+/** Z(t) into `out`. */
+export function observationAt(
+  { order, cosines, sines, weights }: Layout,
+  t: number,
+  out: Float64Array,
+): void {
+  out[0] = 1;
+  for (let k = 0, i = order; k < weights.length; k++, i += 2) {
+    const weight = weights[k]![t]!;
+    out[i] = weight * cosines[k]![t]!;
+    out[i + 1] = weight * sines[k]![t]!;
+  }
 }
 
 /** What a pass of the filter leaves for the smoother, at each sample. */
@@ -61,38 +85,34 @@ export interface FilterRecord {
 }
 
 /**
- * One pass of the Kalman filter; returns the log likelihood and fills the record, if given. Only the
- * lower triangle of the covariance P is kept.
+ * One pass of the Kalman filter; returns the log likelihood and fills the record, if given. Of the
+ * covariance P only the lower triangle is kept, by the oscillations' blocks of 2 × 2.
  */
 export function filterStructure(
   signal: Float64Array,
   layout: Layout,
   record: FilterRecord | undefined,
 ): number {
-  const { order, size: m, cosines, weights } = layout;
-  const oscillators = cosines.length;
+  const { order, size: m } = layout;
   const n = signal.length;
   const a = new Float64Array(m);
   a[0] = signal[0]!;
   const P = new Float64Array(m * m);
   for (let i = 0; i < m; i++) P[i * m + i] = layout.startVariance[i]!;
+  const Z = new Float64Array(m);
   const PZ = new Float64Array(m);
   let squares = 0;
   let logarithms = 0;
   let product = 1;
   for (let t = 0; t < n; t++) {
-    // Innovation, P Zᵀ and the innovation's variance.
+    observationAt(layout, t, Z);
+    covarianceTimes(P, Z, order, PZ);
     let innovation = signal[t]! - a[0]!;
-    for (let i = 0; i < m; i++) PZ[i] = P[i * m]!;
-    for (let k = 0; k < oscillators; k++) {
-      const at = order + 2 * k;
-      const z = weights[k]![t]!;
-      innovation -= z * a[at]!;
-      for (let i = 0; i < at; i++) PZ[i]! += z * P[at * m + i]!;
-      for (let i = at; i < m; i++) PZ[i]! += z * P[i * m + at]!;
-    }
     let variance = PZ[0]! + layout.noise;
-    for (let k = 0; k < oscillators; k++) variance += weights[k]![t]! * PZ[order + 2 * k]!;
+    for (let i: number = order; i < m; i++) {
+      innovation -= Z[i]! * a[i]!;
+      variance += Z[i]! * PZ[i]!;
+    }
     const scale = 1 / variance;
     if (t >= START) {
       squares += innovation * innovation * scale;
@@ -104,11 +124,11 @@ export function filterStructure(
       }
     }
     for (let i = 0; i < m; i++) a[i]! += PZ[i]! * innovation * scale;
-    transition(layout, t, a);
+    transition(layout, a);
     carryCovariance(layout, t, P, PZ, scale);
     if (!record) continue;
     for (let i = 0; i < m; i++) PZ[i]! *= scale;
-    transition(layout, t, PZ);
+    transition(layout, PZ);
     record.innovations[t] = innovation;
     record.variances[t] = variance;
     record.gains.set(PZ, t * m);
@@ -117,13 +137,42 @@ export function filterStructure(
 }
 
 /**
- * P ← T (P − P Zᵀ Z P/F) Tᵀ + Q over the blocks of the lower triangle: each oscillation's pair of rows
- * meets the trend's columns, which shear, and the pairs before it, which turn.
+ * PZ ← P Zᵀ from the blocks of the lower triangle: Z is 1 at the level and 0 at the trend's other states.
+ */
+function covarianceTimes(P: Float64Array, Z: Float64Array, order: number, PZ: Float64Array): void {
+  const m = Z.length;
+  for (let i = 0; i < order; i++) PZ[i] = P[i * m]!;
+  for (let i = order; i < m; i += 2) {
+    const upper = i * m;
+    const lower = upper + m;
+    const y = Z[i]!;
+    const z = Z[i + 1]!;
+    for (let j = 0; j < order; j++) PZ[j]! += P[upper + j]! * y + P[lower + j]! * z;
+    const corner = P[lower + i]!;
+    let u = P[upper]! + P[upper + i]! * y + corner * z;
+    let v = P[lower]! + corner * y + P[lower + i + 1]! * z;
+    for (let j: number = order; j < i; j += 2) {
+      const p = P[upper + j]!;
+      const q = P[upper + j + 1]!;
+      const r = P[lower + j]!;
+      const w = P[lower + j + 1]!;
+      u += p * Z[j]! + q * Z[j + 1]!;
+      v += r * Z[j]! + w * Z[j + 1]!;
+      PZ[j]! += p * y + r * z;
+      PZ[j + 1]! += q * y + w * z;
+    }
+    PZ[i] = u;
+    PZ[i + 1] = v;
+  }
+}
+
+/**
+ * P ← T (P − P Zᵀ Z P/F) Tᵀ + Q in the blocks of the lower triangle: the trend shears, all else decays.
  *
  * @param scale - 1/F
  */
 function carryCovariance(
-  { order, size: m, dt, cosines, sines, stateNoise, trendNoise }: Layout,
+  { order, size: m, dt, decay, stateNoise, trendNoise }: Layout,
   t: number,
   P: Float64Array,
   PZ: Float64Array,
@@ -132,19 +181,16 @@ function carryCovariance(
   carryTrend(order, m, dt, P, PZ, scale);
   P[(order - 1) * (m + 1)]! += trendNoise[t]!;
   const half = (dt * dt) / 2;
-  for (let k = 0, i = order; i < m; k++, i += 2) {
-    const c = cosines[k]![t]!;
-    const s = sines[k]![t]!;
+  for (let i: number = order; i < m; i += 2) {
     const upper = i * m;
     const lower = upper + m;
-    const g = PZ[i]! * scale;
-    const h = PZ[i + 1]! * scale;
+    const g = scale * PZ[i]!;
+    const h = scale * PZ[i + 1]!;
+    // Both numbers of an oscillation decay alike.
+    const kept = decay[i]!;
     for (let j = 0; j < order; j++) {
-      const z = PZ[j]!;
-      const u = P[upper + j]! - g * z;
-      const v = P[lower + j]! - h * z;
-      P[upper + j] = c * u + s * v;
-      P[lower + j] = c * v - s * u;
+      P[upper + j] = kept * (P[upper + j]! - g * PZ[j]!);
+      P[lower + j] = kept * (P[lower + j]! - h * PZ[j]!);
     }
     for (let row = upper; row <= lower; row += m) {
       P[row]! += dt * P[row + 1]!;
@@ -153,25 +199,14 @@ function carryCovariance(
         P[row + 1]! += dt * P[row + 2]!;
       }
     }
-    for (let l = 0, j = order; j <= i; l++, j += 2) {
-      const cl = cosines[l]![t]!;
-      const sl = sines[l]![t]!;
+    for (let j: number = order; j <= i; j += 2) {
+      const both = kept * decay[j]!;
       const y = PZ[j]!;
       const z = PZ[j + 1]!;
-      // The block on the diagonal is symmetric; its upper corner is not kept.
-      const corner = j === i ? P[lower + j]! : P[upper + j + 1]!;
-      const p = P[upper + j]! - g * y;
-      const q = corner - g * z;
-      const r = P[lower + j]! - h * y;
-      const w = P[lower + j + 1]! - h * z;
-      const pu = c * p + s * r;
-      const qu = c * q + s * w;
-      const ru = c * r - s * p;
-      const wu = c * w - s * q;
-      P[upper + j] = cl * pu + sl * qu;
-      P[upper + j + 1] = cl * qu - sl * pu;
-      P[lower + j] = cl * ru + sl * wu;
-      P[lower + j + 1] = cl * wu - sl * ru;
+      P[upper + j] = both * (P[upper + j]! - g * y);
+      P[upper + j + 1] = both * (P[upper + j + 1]! - g * z);
+      P[lower + j] = both * (P[lower + j]! - h * y);
+      P[lower + j + 1] = both * (P[lower + j + 1]! - h * z);
     }
     P[upper + i]! += stateNoise[i]!;
     P[lower + i + 1]! += stateNoise[i + 1]!;
@@ -208,51 +243,19 @@ function carryTrend(
 }
 
 /** x ← T x. */
-export function transition(
-  { order, dt, cosines, sines }: Layout,
-  t: number,
-  x: Float64Array,
-): void {
+export function transition({ order, dt, decay }: Layout, x: Float64Array): void {
   if (order === 3) {
     x[0]! += dt * x[1]! + ((dt * dt) / 2) * x[2]!;
     x[1]! += dt * x[2]!;
   } else x[0]! += dt * x[1]!;
-  for (let k = 0; k < cosines.length; k++) {
-    const c = cosines[k]![t]!;
-    const s = sines[k]![t]!;
-    const at = order + 2 * k;
-    const u = x[at]!;
-    const v = x[at + 1]!;
-    x[at] = c * u + s * v;
-    x[at + 1] = c * v - s * u;
-  }
+  for (let i: number = order; i < x.length; i++) x[i]! *= decay[i]!;
 }
 
 /** x ← Tᵀ x. */
-export function transposedTransition(
-  { order, dt, cosines, sines }: Layout,
-  t: number,
-  x: Float64Array,
-): void {
+export function transposedTransition({ order, dt, decay }: Layout, x: Float64Array): void {
   if (order === 3) {
     x[2]! += dt * x[1]! + ((dt * dt) / 2) * x[0]!;
     x[1]! += dt * x[0]!;
   } else x[1]! += dt * x[0]!;
-  for (let k = 0; k < cosines.length; k++) {
-    const c = cosines[k]![t]!;
-    const s = sines[k]![t]!;
-    const at = order + 2 * k;
-    const u = x[at]!;
-    const v = x[at + 1]!;
-    x[at] = c * u - s * v;
-    x[at + 1] = s * u + c * v;
-  }
-}
-
-/** x ← x + value · Zᵀ. */
-export function addObservation(layout: Layout, t: number, value: number, x: Float64Array): void {
-  x[0]! += value;
-  for (let k = 0; k < layout.cosines.length; k++) {
-    x[layout.order + 2 * k]! += layout.weights[k]![t]! * value;
-  }
+  for (let i: number = order; i < x.length; i++) x[i]! *= decay[i]!;
 }

@@ -1,9 +1,9 @@
 import { fourStateLikelihood } from './fourStateLikelihood.js';
 import {
-  addObservation,
   type FilterRecord,
   filterStructure,
   layOut,
+  observationAt,
   transition,
   transposedTransition,
 } from './structuralFilter.js';
@@ -22,7 +22,7 @@ export interface Oscillator {
   readonly variance: number;
   /** Share of the amplitude that is left after one sample. */
   readonly damping: number;
-  /** Damped cosine and sine of the turn from each sample to the next. */
+  /** Cosine and sine of how far it has turned at each sample. */
   readonly cosine: Float64Array;
   readonly sine: Float64Array;
   /** Weight with which it is seen at each sample; 1 when left out. */
@@ -43,12 +43,13 @@ export function newOscillator(
   sampleRate: number,
   weight?: Float64Array,
 ): Oscillator {
-  const damping = Math.exp(-1 / (sampleRate * lifetime));
+  const phase = new Float64Array(step.length);
+  for (let k = 1; k < phase.length; k++) phase[k] = phase[k - 1]! + step[k - 1]!;
   return {
     variance,
-    damping,
-    cosine: step.map((angle) => damping * Math.cos(angle)),
-    sine: step.map((angle) => damping * Math.sin(angle)),
+    damping: Math.exp(-1 / (sampleRate * lifetime)),
+    cosine: phase.map(Math.cos),
+    sine: phase.map(Math.sin),
     ...(weight && { weight }),
   };
 }
@@ -98,11 +99,13 @@ export function smoothStructure(signal: Float64Array, model: StructuralModel): S
   // r(t − 1) = Z v/F + Lᵀ r(t) with L = T − K Z, kept for every t.
   const r = new Float64Array((n + 1) * size);
   const now = new Float64Array(size);
+  const seen = new Float64Array(size);
   for (let t = n - 1; t >= 0; t--) {
     let innovation = record.innovations[t]! / record.variances[t]!;
     for (let i = 0; i < size; i++) innovation -= record.gains[t * size + i]! * now[i]!;
-    transposedTransition(layout, t, now);
-    addObservation(layout, t, innovation, now);
+    transposedTransition(layout, now);
+    observationAt(layout, t, seen);
+    for (let i = 0; i < size; i++) now[i]! += innovation * seen[i]!;
     r.set(now, t * size);
   }
   // States forward: α(0) = a + P r(−1), then α(t + 1) = T α(t) + Q r(t).
@@ -113,11 +116,12 @@ export function smoothStructure(signal: Float64Array, model: StructuralModel): S
   const oscillations = model.oscillators.map(() => new Float64Array(n));
   for (let t = 0; t < n; t++) {
     trend[t] = state[0]!;
-    for (let k = 0; k < oscillations.length; k++) {
-      oscillations[k]![t] = layout.weights[k]![t]! * state[layout.order + 2 * k]!;
+    observationAt(layout, t, seen);
+    for (let k = 0, i = layout.order; i < size; k++, i += 2) {
+      oscillations[k]![t] = seen[i]! * state[i]! + seen[i + 1]! * state[i + 1]!;
     }
     if (t + 1 === n) break;
-    transition(layout, t, state);
+    transition(layout, state);
     const next = (t + 1) * size;
     state[layout.order - 1]! += layout.trendNoise[t]! * r[next + layout.order - 1]!;
     for (let i = layout.order; i < size; i++) state[i]! += layout.stateNoise[i]! * r[next + i]!;

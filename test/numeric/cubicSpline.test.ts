@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { cubicSpline } from '../../src/numeric/cubicSpline.js';
+import { cubicSpline, evenCubicSpline } from '../../src/numeric/cubicSpline.js';
 import { largestGap } from '../apart.js';
 import { fc } from '../seed.js';
 
@@ -114,4 +114,25 @@ describe('the natural cubic spline', () => {
       ),
     );
   });
+});
+
+test('through even points it is the same spline, at every phase between them', () => {
+  const values = fc.array(fc.integer({ min: -1000, max: 1000 }), { minLength: 2, maxLength: 12 });
+  const whole = (max: number) => fc.integer({ min: 0, max });
+  fc.assert(
+    fc.property(values, whole(6), whole(60), whole(90), (list, more, start, count) => {
+      const factor = more + 1;
+      const y = Float64Array.from(list, (value) => value / 1000);
+      const from = Math.min(start, (y.length - 1) * factor);
+      const spline = cubicSpline(
+        y.map((_, k) => k * factor),
+        y,
+      );
+      const expected = Array.from({ length: count }, (_, k) => spline(from + k));
+      // Second derivatives of up to 12 and a sum of four products on either side.
+      expect(largestGap(evenCubicSpline(y, factor, from, count), expected)).toBeLessThan(
+        2 * 20 * 12 * EPSILON,
+      );
+    }),
+  );
 });
