@@ -91,12 +91,8 @@ export function solveWithinLimit(
     const now = gapAfter(constraints, 0, 0);
     const left = clamp(gapAfter(constraints, ofSlacks, ofMultipliers) / now, 0, 1);
     const mean = now / count;
-    const most = MOST_CORRECTED * mean;
     const share = Math.min(ofSlacks, ofMultipliers) ** 2;
-    for (let c = 0; c < count; c++) {
-      const missed = slackSteps[c]! * multiplierSteps[c]!;
-      aims[c] = left ** 3 * mean - clamp(share * missed, -most, most);
-    }
+    correctAims(constraints, left ** 3 * mean, share, MOST_CORRECTED * mean, aims);
     if (!advance(place, problem, stepTowards(place, problem, factor, aims))) break;
   }
   return { x: place.x, multipliers: constraints.multipliers };
@@ -166,14 +162,9 @@ function stepTowards(
   factor: Float64Array,
   aims: Float64Array,
 ): Step {
-  const { slacks, multipliers, misses } = constraints;
-  const weights = new Float64Array(aims.length);
-  for (let c = 0; c < weights.length; c++) {
-    weights[c] = (aims[c]! - multipliers[c]! * misses[c]!) / slacks[c]!;
-  }
   const x = gradient.slice();
-  addPulls(constraints, weights, e, jacobians, x);
-  for (let i = 0; i < x.length; i++) x[i] = -x[i]!;
+  addPulls(constraints, pullsTowards(constraints, aims), e, jacobians, x);
+  negate(x);
   solveBlocks(factor, x);
   const stepE = new Float64Array(x.length);
   correctionsOf({ jacobians }, x, stepE);
@@ -184,20 +175,53 @@ function stepTowards(
 /** Goes along a step as far as slacks and multipliers stay above zero; whether that led anywhere. */
 function advance(place: Place, problem: LimitProblem, step: Step): boolean {
   const { x, e, gradient, constraints } = place;
-  const { count, slacks, multipliers, slackSteps, multiplierSteps } = constraints;
+  const { slacks, multipliers, slackSteps, multiplierSteps } = constraints;
   const length = longestStep(slacks, slackSteps, NEARLY);
   const ofMultipliers = longestStep(multipliers, multiplierSteps, NEARLY);
   if (!(Math.min(length, ofMultipliers) > SHORTEST_STEP)) return false;
-  for (let i = 0; i < x.length; i++) {
-    x[i]! += length * step.x[i]!;
-    e[i]! += length * step.e[i]!;
-  }
-  for (let c = 0; c < count; c++) {
-    slacks[c]! += length * slackSteps[c]!;
-    multipliers[c]! += ofMultipliers * multiplierSteps[c]!;
-  }
+  addTimes(x, length, step.x);
+  addTimes(e, length, step.e);
+  addTimes(slacks, length, slackSteps);
+  addTimes(multipliers, ofMultipliers, multiplierSteps);
   measureMisses(constraints, e);
   settleSlacks(constraints, FOLLOWING);
   place.cost = costAndGradient(problem, x, gradient);
   return true;
+}
+
+// The loops stand in functions of their own: V8 gives up what it compiled of a loop where code comes
+// behind it that it has not seen run.
+
+/** y ← y + a x. */
+function addTimes(y: Float64Array, a: number, x: Float64Array): void {
+  for (let i = 0; i < y.length; i++) y[i]! += a * x[i]!;
+}
+
+function negate(x: Float64Array): void {
+  for (let i = 0; i < x.length; i++) x[i] = -x[i]!;
+}
+
+/** (aim − z m)/s of each constraint. */
+function pullsTowards(
+  { slacks, multipliers, misses }: Constraints,
+  aims: Float64Array,
+): Float64Array {
+  const out = new Float64Array(aims.length);
+  for (let c = 0; c < out.length; c++) {
+    out[c] = (aims[c]! - multipliers[c]! * misses[c]!) / slacks[c]!;
+  }
+  return out;
+}
+
+/** Sets each aim to a product less a share of what the straight step missed it by, `most` at most. */
+function correctAims(
+  { slackSteps, multiplierSteps }: Constraints,
+  product: number,
+  share: number,
+  most: number,
+  aims: Float64Array,
+): void {
+  for (let c = 0; c < aims.length; c++) {
+    aims[c] = product - clamp(share * slackSteps[c]! * multiplierSteps[c]!, -most, most);
+  }
 }
