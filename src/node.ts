@@ -6,12 +6,8 @@
  */
 export type { FrameSpan } from './batch/frameSpan.js';
 export type { PictureOptions } from './batch/movieFit.js';
-export {
-  type ResampledMovie,
-  type ResampleMovieOptions,
-  type ResampleProgress,
-  resampleMovie,
-} from './batch/resampleMovie.js';
+export type { ResampleMovieOptions, ResampleProgress } from './batch/planMovie.js';
+export { type ResampledMovie, resampleMovie } from './batch/resampleMovie.js';
 export { correctShoot, type ShootOptions } from './batch/shoot.js';
 export type { ClipSummary, Summary } from './batch/summary.js';
 export { mergeSummaries, readSummary } from './batch/summary.js';

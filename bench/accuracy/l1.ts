@@ -15,7 +15,7 @@ import {
   newBandedMatrix,
   solveFactored,
 } from '../../src/numeric/banded.js';
-import { smoothStructure } from '../../src/numeric/structuralModel.js';
+import { smoothStructure } from '../../src/numeric/structuralSmoother.js';
 import { errorsOf, pooled, trackOf } from './evaluate.js';
 import { unrollWalk } from './oracle.js';
 import { printTable } from './table.js';

@@ -1,7 +1,7 @@
 import { extname, join } from 'node:path';
 import { openEncoder } from '../files/ffmpegPipes.js';
 import { joinMovie } from './joinMovie.js';
-import type { MoviePlan } from './resampleMovie.js';
+import type { MoviePlan } from './planMovie.js';
 import { openSegmentFolder, REHEARSAL } from './segmentFolder.js';
 
 /** Seconds of sound to try. */

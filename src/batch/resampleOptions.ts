@@ -1,5 +1,5 @@
 import type { ImageCircle } from '../rig/lens.js';
-import type { ResampleMovieOptions } from './resampleMovie.js';
+import type { ResampleMovieOptions } from './planMovie.js';
 import { countOf, numberOf, type Options, textOf, UsageError, wordOf } from './usage.js';
 
 /** How movies are made, but for which. */

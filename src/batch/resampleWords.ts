@@ -1,6 +1,7 @@
 import { CAUTIONS } from '../comfort/cautions.js';
 import { conclude, print, type Report, tell } from './eachFile.js';
-import type { ResampledMovie, ResampleProgress } from './resampleMovie.js';
+import type { ResampleProgress } from './planMovie.js';
+import type { ResampledMovie } from './resampleMovie.js';
 import type { Options } from './usage.js';
 
 /** What was made, for a person. */

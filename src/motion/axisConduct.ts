@@ -1,5 +1,6 @@
 import { RADIANS_PER_DEGREE } from '../math.js';
-import { logLikelihood, type StructuralModel } from '../numeric/structuralModel.js';
+import type { StructuralModel } from '../numeric/structuralModel.js';
+import { logLikelihood } from '../numeric/structuralSmoother.js';
 import { DEGREE2 } from './bodyModel.js';
 import {
   bestModel,

@@ -1,9 +1,5 @@
-import {
-  logLikelihood,
-  type Oscillator,
-  type StructuralModel,
-  smoothStructure,
-} from '../numeric/structuralModel.js';
+import type { Oscillator, StructuralModel } from '../numeric/structuralModel.js';
+import { logLikelihood, smoothStructure } from '../numeric/structuralSmoother.js';
 import { ACCELERATION_OF_SWAY, baseModel, DEGREE2 } from './bodyModel.js';
 import { derivative, poolMean, runsWhere, slowPath } from './moves.js';
 

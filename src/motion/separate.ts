@@ -1,9 +1,6 @@
 import { TwinkeelError, type Warning } from '../error.js';
-import { RADIANS_PER_DEGREE } from '../math.js';
 import { requireFiniteRotations } from '../track/finite.js';
-import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
-import { interpolateTrack } from '../track/resample.js';
-import { evenTimes, isEvenlySpaced, requireDense, usualInterval } from '../track/times.js';
+import type { OrientationTrack } from '../track/orientationTrack.js';
 import { calmPath } from './calmPath.js';
 import { CLASSIC_FILTERS, type ClassicFilterName } from './classicFilters.js';
 import {
@@ -14,21 +11,18 @@ import {
   trackStepFrequency,
 } from './gait.js';
 import { type Marker, markSamples } from './markers.js';
-import {
-  anglesOf,
-  type Coordinates,
-  coordinatesAlong,
-  gaussianMeanPath,
-  mapCoordinates,
-  orientationsAt,
-  orientationsOfAngles,
-  type ReferencePath,
-  unrollPath,
-} from './pathCoordinates.js';
+import { type Coordinates, mapCoordinates, unrollPath } from './pathCoordinates.js';
 import { nameShot, type ShotGuess, type ShotKind } from './shot.js';
 import { cutoffsOf } from './stayingMoves.js';
 import { type StructuralSeparation, separateStructurally } from './structuralSeparation.js';
-import { decimate, decimationFactor, undecimate } from './workingRate.js';
+import {
+  atTimesOf,
+  coordinatesOn,
+  firstReference,
+  gridOf,
+  orientationsOn,
+  refine,
+} from './workingGrid.js';
 
 /** The ways to find the intended path: our structural model, or a filter from the textbooks. */
 export type FilterName = 'structural' | ClassicFilterName;
@@ -60,6 +54,8 @@ export interface SeparateOptions {
 
 /** What the body added to the intended path, radians, one array per coordinate. */
 export interface BodyMotion {
+  /** When, seconds: the track's own times where these are even, else an even grid of its median interval. */
+  readonly times: Float64Array;
   /** Slow sway of the whole body. */
   readonly sway: Coordinates;
   /** What comes with the steps. */
@@ -85,26 +81,16 @@ export interface Separation {
     /** How far the steps stand out of the spectrum; without walking below 2.8 as a rule. */
     readonly score: number;
   };
-  /**
-   * Sway and bob by the structural model, whatever the filter; what remains is tremor. They lie on
-   * the track's own times where these are even, else on an even grid of its median interval.
-   */
-  readonly components?: BodyMotion;
+  /** Sway and bob by the structural model, whatever the filter; what remains is tremor. */
+  readonly components: BodyMotion;
   /** What is to know, such as a kind of shot that is not clear. */
   readonly warnings: readonly Warning[];
 }
 
 /** Seconds of the shortest move where nothing is said: nobody pans faster (common practice, no source). */
 export const SHORTEST_MOVE = 2;
-/** Shorter clips are refused, s (common practice, no source). */
-const SHORTEST_CLIP = 3;
 /** Shorter clips are separated with a warning, s (our judgement). */
 const SHORT_CLIP = 8;
-/** Deviation of the Gaussian that makes the first reference path, s. */
-const REFERENCE_DEVIATION = 0.5;
-/** From this tilt on the path is unrolled a second time, along the first result. */
-const STEEP = 55 * RADIANS_PER_DEGREE;
-
 /** Cut-off per axis as a share of the step frequency: below the sway from foot to foot at ½. */
 const CUTOFF_SHARE = { heading: 0.25, tilt: 0.2, roll: 0.15 };
 /** Steps per second where nobody walks, Hz. */
@@ -126,80 +112,65 @@ const TYPICAL_STEP = 2;
  * gait.stepFrequency; // 1.9 Hz
  */
 export function separate(track: OrientationTrack, options: SeparateOptions = {}): Separation {
-  const duration = track.times[track.times.length - 1]!;
-  if (duration < SHORTEST_CLIP) {
-    throw new TwinkeelError('track/too-short', {
-      found: `${duration.toFixed(2)} s`,
-      expected: `at least ${SHORTEST_CLIP} s (12 s or more show what kind of shot it is)`,
-      remedy: 'a clip this short shows too few steps to tell bob from travel; use a longer take',
-    });
-  }
   const progress = (share: number) => {
     if (options.signal?.aborted) throw aborted();
     options.onProgress?.(share);
   };
-  const { quaternions, sampleRate } = evenlySampled(track);
-  requireDense(sampleRate);
-  const factor = decimationFactor(sampleRate);
-  const workingRate = sampleRate / factor;
-  const n = quaternions.length / 4;
+  const grid = gridOf(track);
   progress(0);
 
-  let path = unrollPath(gaussianMeanPath(quaternions, REFERENCE_DEVIATION * sampleRate));
-  const steep = isSteep(path);
-  const unrolled = () =>
-    mapCoordinates(steep ? coordinatesAlong(path, quaternions) : anglesOf(quaternions), (signal) =>
-      decimate(signal, sampleRate, factor),
-    );
-  let coordinates = unrolled();
+  let reference = firstReference(grid);
+  let coordinates = coordinatesOn(grid, reference);
   const gait = options.steps
-    ? gaitFromSteps(options.steps, coordinates.tilt.length, workingRate)
-    : trackStepFrequency(coordinates, workingRate);
-  const steps = decideSteps(gait, coordinates, workingRate, options.steps !== undefined);
+    ? gaitFromSteps(options.steps, coordinates.tilt.length, grid.workingRate)
+    : trackStepFrequency(coordinates, grid.workingRate);
+  const steps = decideSteps(gait, coordinates, grid.workingRate, options.steps !== undefined);
   progress(0.2);
-  const solve = () => split(coordinates, workingRate, gait, options);
-  const oriented = (solution: Solution) => {
-    const angles = mapCoordinates(solution.intended, (signal) => undecimate(signal, factor, n));
-    return steep ? orientationsAt(path, angles) : orientationsOfAngles(angles);
-  };
-  let solution = solve();
-  let intended = oriented(solution);
-  if (steep) {
+  let solution = split(coordinates, grid.workingRate, gait, options);
+  let intended = orientationsOn(grid, reference, solution.intended);
+  if (reference) {
     progress(0.6);
-    path = unrollPath(intended);
-    coordinates = unrolled();
-    solution = solve();
-    intended = oriented(solution);
+    reference = unrollPath(intended);
+    coordinates = coordinatesOn(grid, reference);
+    solution = split(coordinates, grid.workingRate, gait, options);
+    intended = orientationsOn(grid, reference, solution.intended);
   }
   progress(1);
 
   requireFiniteRotations(intended, 'intended');
-  const { structure } = solution;
-  const guess: ShotGuess =
-    options.shot && options.shot !== 'auto'
-      ? { shot: options.shot, confidence: 1, because: 'as it was given' }
-      : nameShot({
-          conduct: structure.conduct,
-          restlessShare: structure.restlessShare,
-          moves: structure.moves.heading.length + structure.moves.tilt.length,
-          ...steps,
-          duration,
-        });
-  const { sway, bob } = solution.structure;
+  const guess = guessShot(solution.structure, steps, grid.duration, options);
+  const refined = (part: Coordinates) => mapCoordinates(part, (signal) => refine(grid, signal));
   return {
-    intended: atTimesOf(track, intended, sampleRate),
+    intended: atTimesOf(track, grid, intended),
     ...guess,
-    gait: {
-      walking: steps.walking,
-      stepFrequency: steps.stepFrequency,
-      score: gait.score,
-    },
+    gait: { walking: steps.walking, stepFrequency: steps.stepFrequency, score: gait.score },
     components: {
-      sway: mapCoordinates(sway, (signal) => undecimate(signal, factor, n)),
-      bob: mapCoordinates(bob, (signal) => undecimate(signal, factor, n)),
+      times: grid.times,
+      sway: refined(solution.structure.sway),
+      bob: refined(solution.structure.bob),
     },
-    warnings: [...shotWarnings(duration, guess), ...markerWarnings(options)],
+    warnings: [...shotWarnings(grid.duration, guess), ...markerWarnings(options)],
   };
+}
+
+/** The kind of shot, as it was given or by what was found. */
+function guessShot(
+  { conduct, restlessShare, moves }: StructuralSeparation,
+  steps: Steps,
+  duration: number,
+  { shot = 'auto' }: SeparateOptions,
+): ShotGuess {
+  if (shot !== 'auto') return { shot, confidence: 1, because: 'as it was given' };
+  const count = moves.heading.length + moves.tilt.length;
+  return nameShot({ conduct, restlessShare, moves: count, ...steps, duration });
+}
+
+/** Whether somebody walks, how fast, and how clearly. */
+interface Steps {
+  readonly walking: boolean;
+  /** Hz. */
+  readonly stepFrequency: number;
+  readonly stepClarity: number;
 }
 
 /** Scores at which a walk is neither seen nor excluded, and how far from there it is clear. */
@@ -215,7 +186,7 @@ function decideSteps(
   coordinates: Coordinates,
   sampleRate: number,
   felt: boolean,
-): { walking: boolean; stepFrequency: number; stepClarity: number } {
+): Steps {
   const mean = gait.frequency.reduce((sum, f) => sum + f, 0) / gait.frequency.length;
   const windows = (gait.score - UNDECIDED.windows) / CLEAR.windows;
   if (felt) return { walking: windows > 0, stepFrequency: mean, stepClarity: windows };
@@ -283,47 +254,6 @@ function split(
 function heldStill(signal: Float64Array): Float64Array {
   const mean = signal.reduce((sum, x) => sum + x, 0) / signal.length;
   return new Float64Array(signal.length).fill(mean);
-}
-
-function isSteep(path: ReferencePath): boolean {
-  return path.coordinates.tilt.some((tilt) => Math.abs(tilt) > STEEP);
-}
-
-/**
- * Samples per second beyond which more tell nothing of a camera that is carried: tremor ends below
- * 20 Hz (our judgement). Filters as long as seconds would cost the square of the rate.
- */
-const DENSEST_GRID = 1000;
-
-/** The track on an even grid, as it is where it already lies on one that is not needlessly fine. */
-function evenlySampled(track: OrientationTrack): { quaternions: Float64Array; sampleRate: number } {
-  const last = track.times[track.times.length - 1]!;
-  if (isOnGrid(track.times)) {
-    return { quaternions: track.quaternions, sampleRate: (track.times.length - 1) / last };
-  }
-  const interval = Math.max(usualInterval(track.times), 1 / DENSEST_GRID);
-  return {
-    quaternions: interpolateTrack(track, evenTimes(last, interval), 'squad'),
-    sampleRate: 1 / interval,
-  };
-}
-
-/** Whether the separation may run over the samples as they are. */
-function isOnGrid(times: Float64Array): boolean {
-  return (times.length - 1) / times[times.length - 1]! <= DENSEST_GRID && isEvenlySpaced(times);
-}
-
-function atTimesOf(
-  track: OrientationTrack,
-  quaternions: Float64Array,
-  sampleRate: number,
-): OrientationTrack {
-  if (isOnGrid(track.times)) return withQuaternions(track, quaternions);
-  const times = Float64Array.from({ length: quaternions.length / 4 }, (_, k) => k / sampleRate);
-  return withQuaternions(
-    track,
-    interpolateTrack({ ...track, times, quaternions }, track.times, 'squad'),
-  );
 }
 
 function aborted(): TwinkeelError {

@@ -1,9 +1,5 @@
-import {
-  logLikelihood,
-  type Oscillator,
-  type StructuralModel,
-  smoothStructure,
-} from '../numeric/structuralModel.js';
+import type { Oscillator, StructuralModel } from '../numeric/structuralModel.js';
+import { logLikelihood, smoothStructure } from '../numeric/structuralSmoother.js';
 import { type Assumptions, type AxisConduct, chooseConduct, type Marks } from './axisConduct.js';
 import { baseModel, beyondBody, DEGREE2, swayOscillator } from './bodyModel.js';
 import type { Gait } from './gait.js';

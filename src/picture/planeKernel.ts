@@ -1,11 +1,6 @@
-import { RECORD_LENGTH } from './cellRecords.js';
 import type { FilterKernel } from './filters.js';
 import type { PixelFormat } from './pixelFormat.js';
-import { resampleCells } from './resampleCells.js';
-import { resampleWideCells } from './resampleWideCells.js';
 import type { Samples } from './sourcePlane.js';
-import { distanceTable, tapTables } from './tapTables.js';
-import { wasmKernel } from './wasm/wasmKernel.js';
 
 /** Records that a kernel takes at once: few, since an engine makes its code faster between calls. */
 export const RECORDS_AT_ONCE = 256;
@@ -47,30 +42,4 @@ export interface KernelNeeds {
   /** Samples of the largest source part with its margin, and of the largest part that is made. */
   readonly sourceLength: number;
   readonly outLength: number;
-}
-
-/** The faster kernel that runs here. */
-export function createKernel(needs: KernelNeeds): PlaneKernel {
-  return wasmKernel(needs) ?? typescriptKernel(needs);
-}
-
-/** The kernel without WebAssembly. */
-export function typescriptKernel(needs: KernelNeeds): PlaneKernel {
-  const { format, filter, sourceLength, outLength } = needs;
-  const tables = tapTables(filter);
-  const weights = distanceTable(filter);
-  const { bits } = format;
-  const empty = (length: number): Samples =>
-    format.bytesPerSample === 1 ? new Uint8Array(length) : new Uint16Array(length);
-  const records = new Float64Array(RECORDS_AT_ONCE * RECORD_LENGTH);
-  const [source, out] = [empty(sourceLength), empty(outLength)];
-  return {
-    kind: 'typescript',
-    records,
-    source,
-    out,
-    fill: (count, shape) => resampleCells(records, count, source, out, shape, tables, bits),
-    fillWide: (count, shape) =>
-      resampleWideCells(records, count, source, out, shape, weights, filter.radius, bits),
-  };
 }

@@ -1,12 +1,13 @@
 import type { CorrectionResult } from '../correct.js';
 import { TwinkeelError } from '../error.js';
 import { crowdingOf } from './cellRecords.js';
+import { createKernel } from './createKernel.js';
 import { filterNamed, type ResamplingFilter } from './filters.js';
 import { type MaskPlane, maskPlane, openPlane } from './maskPlane.js';
 import { createMesher, LARGEST_CELL, type Mesh } from './mesh.js';
 import { frameBytes, type PixelFormat, type Plane, planesOf } from './pixelFormat.js';
 import { type PlaneCells, planeCells } from './planeCells.js';
-import { createKernel, type PlaneKernel, typescriptKernel } from './planeKernel.js';
+import type { PlaneKernel } from './planeKernel.js';
 import { type EyeRays, raysOf, turnOf } from './rays.js';
 import { resamplePlane } from './resamplePlane.js';
 import { loadPlane, paddedLength, partOf, type Samples } from './sourcePlane.js';
@@ -17,6 +18,7 @@ import {
   eyeRectangle,
   type StereoFrame,
 } from './stereoFrame.js';
+import { typescriptKernel } from './typescriptKernel.js';
 
 /** What is resampled into what. */
 export interface ResamplingOptions {

@@ -1,7 +1,7 @@
 import { mkdirSync, readdirSync, readFileSync, statSync, utimesSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
-import { planMovie, type ResampleMovieOptions } from '../../src/batch/resampleMovie.js';
+import { planMovie, type ResampleMovieOptions } from '../../src/batch/planMovie.js';
 import type { CorrectionResult } from '../../src/correct.js';
 import type * as Built from '../../src/node.js';
 import { type FrameRate, frameTime, parseFrameRate } from '../../src/track/frameRate.js';

@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
-import type { ResampleMovieOptions } from '../../src/batch/resampleMovie.js';
+import type { ResampleMovieOptions } from '../../src/batch/planMovie.js';
 import type { CorrectionResult } from '../../src/correct.js';
 import type * as Built from '../../src/node.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';

@@ -462,7 +462,8 @@ describe.each<FilterName>(['spline', 'gaussian', 'butterworth', 'savitzky-golay'
 
 test('travel, sway and bob add up to the camera but for tremor', () => {
   const { walk, separation } = example('heading', 42);
-  const { sway, bob } = separation.components!;
+  const { sway, bob, times } = separation.components;
+  expect(times).toBe(separation.intended.times);
   const angles = anglesOf(separation.intended.quaternions);
   const rest = anglesOf(walk.measured).map(
     ({ tilt }, k) => tilt - angles[k]!.tilt - sway.tilt[k]! - bob.tilt[k]!,

@@ -1,12 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { determinant, Matrix, solve } from 'ml-matrix';
 import { describe, expect, test } from 'vitest';
-import {
-  logLikelihood,
-  newOscillator,
-  type StructuralModel,
-  smoothStructure,
-} from '../../src/numeric/structuralModel.js';
+import { newOscillator, type StructuralModel } from '../../src/numeric/structuralModel.js';
+import { logLikelihood, smoothStructure } from '../../src/numeric/structuralSmoother.js';
 import { largestGap } from '../apart.js';
 import { fc } from '../seed.js';
 
