@@ -18,11 +18,12 @@ export { steadyScript } from './handoff/ffmpegScript.js';
 export { type GltfMotion, readGltf, toGlb, toGltf } from './handoff/gltf.js';
 export { handOff } from './handoff/handOff.js';
 export type { HandoffFile, HandoffOptions } from './handoff/handoffOptions.js';
-export { readResult, toJson } from './handoff/json.js';
+export { toJson } from './handoff/json.js';
 export { toMarkersCsv } from './handoff/markersCsv.js';
 export { type OpenTrackIoOptions, toOpenTrackIo } from './handoff/openTrackIo.js';
 export { type OtioOptions, toOtio } from './handoff/otio.js';
 export { framesOf, type Motion, orientationsOf } from './handoff/poses.js';
+export { readResult } from './handoff/readResult.js';
 export { describeHandoff, pictureNote } from './handoff/sidecar.js';
 export {
   checkPicture,

@@ -42,7 +42,8 @@ export {
 export { toCsv } from './handoff/csv.js';
 export { handOff } from './handoff/handOff.js';
 export type { HandoffFile, HandoffOptions } from './handoff/handoffOptions.js';
-export { readResult, toJson } from './handoff/json.js';
+export { toJson } from './handoff/json.js';
+export { readResult } from './handoff/readResult.js';
 export { HANDOFF_TARGETS, type HandoffTarget } from './handoff/targets.js';
 export { type OrientedLog, type OrientLogOptions, orientLog } from './inertial/orientLog.js';
 export type { Limits } from './limits.js';

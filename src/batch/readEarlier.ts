@@ -1,6 +1,6 @@
 import { readRetimingFile } from '../files/readKeys.js';
 import { readCorrections } from '../handoff/csv.js';
-import { readResult } from '../handoff/json.js';
+import { readResult } from '../handoff/readResult.js';
 import type { Corrections, EarlierCorrections } from '../track/corrections.js';
 import { type FrameRate, frameTime } from '../track/frameRate.js';
 import { type Retiming, trimmed } from '../track/retiming.js';

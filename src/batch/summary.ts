@@ -3,6 +3,7 @@ import { errorInFile, printable, TwinkeelError } from '../error.js';
 import { readAsText } from '../files/readFile.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText } from '../read/text.js';
+import { fits, listFits, type Shape } from '../shape.js';
 
 /** The name that marks a summary. */
 const FORMAT = 'twinkeel-shoot-summary';
@@ -103,28 +104,23 @@ function isSummary(value: Partial<Summary> | null): value is Summary {
   return (
     value?.format === FORMAT &&
     value.version === VERSION &&
-    typeof value.manifest === 'string' &&
+    fits(value, { manifest: 'word' }) &&
     Number.isSafeInteger(clipCount) &&
     Array.isArray(clips) &&
     clips.every((clip: Partial<Summary['clips'][number]> | null) => {
       const { place } = clip ?? {};
       const inside = Number.isInteger(place) && place! >= 0 && place! < clipCount!;
-      return inside && typeof clip?.name === 'string' && isOutcome(clip);
+      return inside && fits(clip, { name: 'word' }) && isOutcome(clip!);
     })
   );
 }
 
+const REASON: Shape = { figure: 'word', value: 'number' };
+
 /** Whether a value has what telling of a clip relies on. */
 export function isOutcome(clip: Partial<Summary['clips'][number]>): boolean {
-  if (clip.ok === false) return typeof clip.message === 'string';
-  return (
-    clip.ok === true &&
-    typeof clip.verdict === 'string' &&
-    Array.isArray(clip.reasons) &&
-    clip.reasons.every(
-      (reason) => typeof reason?.figure === 'string' && Number.isFinite(reason.value),
-    )
-  );
+  if (clip.ok === false) return fits(clip, { message: 'word' });
+  return clip.ok === true && fits(clip, { verdict: 'word' }) && listFits(clip.reasons, REASON);
 }
 
 /**

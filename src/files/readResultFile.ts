@@ -1,6 +1,6 @@
 import type { CorrectionResult } from '../correct.js';
 import { errorInFile } from '../error.js';
-import { readResultPieces } from '../handoff/json.js';
+import { readResultPieces } from '../handoff/readResult.js';
 import { readChunks } from './readFile.js';
 
 /**

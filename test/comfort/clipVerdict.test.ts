@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { type Judged, judge } from '../../src/comfort/verdict.js';
 import { type CorrectionResult, type CorrectOptions, correct } from '../../src/correct.js';
-import { readResult, toJson } from '../../src/handoff/json.js';
+import { toJson } from '../../src/handoff/json.js';
+import { readResult } from '../../src/handoff/readResult.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { DEFAULT_RIG } from '../../src/rig/stereoRig.js';
 import { anglesOfQuaternions } from '../../src/rotation/arrays.js';

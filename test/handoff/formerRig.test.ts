@@ -1,7 +1,8 @@
 /** Results that were written before the two eyes of a rig stood together. */
 import { describe, expect, test } from 'vitest';
 import { withEyes } from '../../src/handoff/formerRig.js';
-import { readResult, toJson } from '../../src/handoff/json.js';
+import { toJson } from '../../src/handoff/json.js';
+import { readResult } from '../../src/handoff/readResult.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
 import { complaint } from '../complaint.js';
 import { turn } from '../turns.js';

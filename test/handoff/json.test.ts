@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { correct } from '../../src/correct.js';
-import { readResult, toJson } from '../../src/handoff/json.js';
+import { toJson } from '../../src/handoff/json.js';
+import { readResult } from '../../src/handoff/readResult.js';
 import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
 import { frameTimes, parseFrameRate } from '../../src/track/frameRate.js';
 import { createTrack, type TrackParts } from '../../src/track/orientationTrack.js';

@@ -4,7 +4,7 @@ import { readExr } from '../../src/handoff/exr.js';
 import { readGltf } from '../../src/handoff/gltf.js';
 import { handOff } from '../../src/handoff/handOff.js';
 import type { HandoffOptions } from '../../src/handoff/handoffOptions.js';
-import { readResult } from '../../src/handoff/json.js';
+import { readResult } from '../../src/handoff/readResult.js';
 import { describeHandoff } from '../../src/handoff/sidecar.js';
 import { toStMap } from '../../src/handoff/stMap.js';
 import { HANDOFF_TARGETS, type HandoffTarget } from '../../src/handoff/targets.js';

@@ -3,7 +3,7 @@ import { mkdirSync, readdirSync, readFileSync, statSync, writeFileSync } from 'n
 import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { readCorrections, trackToCsv } from '../../src/handoff/csv.js';
-import { readResult } from '../../src/handoff/json.js';
+import { readResult } from '../../src/handoff/readResult.js';
 import { readTrack } from '../../src/read/readTrack.js';
 import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
 import { frameTimes } from '../../src/track/frameRate.js';

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { describe, expect, test } from 'vitest';
 import { makeClockTake } from '../../bench/accuracy/clockTakes.js';
 import { trackToCsv } from '../../src/handoff/csv.js';
-import { readResult } from '../../src/handoff/json.js';
+import { readResult } from '../../src/handoff/readResult.js';
 import type { MotionLog } from '../../src/track/motionLog.js';
 import { CLI } from '../command.js';
 import { temporaryFolder } from '../temporaryFolder.js';

@@ -19,7 +19,7 @@ import { beforeAll, describe, expect, onTestFinished, test } from 'vitest';
 import { makeClockTake } from '../../bench/accuracy/clockTakes.js';
 import { HOST, newMark, partialBeside } from '../../src/files/partials.js';
 import { readCorrections, trackToCsv } from '../../src/handoff/csv.js';
-import { readResult } from '../../src/handoff/json.js';
+import { readResult } from '../../src/handoff/readResult.js';
 import type * as Built from '../../src/node.js';
 import { temporaryFolder } from '../temporaryFolder.js';
 import {
