@@ -34,6 +34,7 @@ export {
   type OrientationTrack,
   type TrackParts,
   type UpSource,
+  type Vertical,
 } from './track/orientationTrack.js';
 export type { LogOffset, Recording } from './track/recording.js';
 export {

@@ -1,6 +1,6 @@
 import { DEGREES_PER_RADIAN } from '../math.js';
 import { angleBetween, type CircularMask } from '../rig/coverage.js';
-import type { UpSource } from '../track/orientationTrack.js';
+import type { Vertical } from '../track/orientationTrack.js';
 import { CAUTIONS } from './cautions.js';
 import { CLIP_CRITERIA, LARGEST_BAD_SHARE, type StretchCause } from './criteria.js';
 import type { Assessment } from './figures.js';
@@ -64,12 +64,7 @@ export interface Judged {
   /** How sure the kind of shot is, 0 to 1. */
   readonly confidence: number;
   /** How the vertical of the corrected path is known. */
-  readonly intended: {
-    /** Where the vertical comes from. */
-    readonly up: UpSource;
-    /** Its standard deviation, rad, where it was estimated. */
-    readonly upDeviation?: number;
-  };
+  readonly intended: Vertical;
 }
 
 /** What nobody can judge without a description of the lenses. */

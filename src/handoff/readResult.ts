@@ -11,7 +11,7 @@ import { composeQuaternions } from '../rotation/arrays.js';
 import { unitQuaternions } from '../rotation/unitQuaternions.js';
 import { UNIT_NORM, UNIT_NORM_SILENT } from '../tolerances.js';
 import { parseFrameRate } from '../track/frameRate.js';
-import { type OrientationTrack, withQuaternions } from '../track/orientationTrack.js';
+import { type OrientationTrack, verticalOf, withQuaternions } from '../track/orientationTrack.js';
 import { checkTimes } from '../track/times.js';
 import { withEyes } from './formerRig.js';
 import { FORMAT, type Numbers, type ResultFile, VERSION } from './resultFile.js';
@@ -78,8 +78,7 @@ function resultOfFile(file: Partial<ResultFile> | null): CorrectionResult {
     ...(frames && { frames }),
     ...(frameRate && { frameRate }),
     ...(file.startNs !== undefined && { startNs: BigInt(file.startNs) }),
-    up: file.up!,
-    ...(file.upDeviation !== undefined && { upDeviation: file.upDeviation }),
+    ...verticalOf(file.up!, file.upDeviation),
     warnings: [],
   };
   const unjudged = {

@@ -29,7 +29,6 @@ const TIME_ABOVE: Shape = {
 };
 const RESULT: Shape = {
   confidence: 'number',
-  'upDeviation?': 'number',
   swapEyes: 'boolean',
   gait: { walking: 'boolean', ...figures('stepFrequency', 'score') },
   assessment: {
@@ -61,6 +60,7 @@ export function wrongEntry(file: Partial<ResultFile>): string | undefined {
         fits(file, { [name]: kind }),
       ]),
     ),
+    upDeviation: Number.isFinite(file.upDeviation ?? Number.NaN) === (file.up === 'estimated'),
     frameRate: file.frameRate === undefined || typeof file.frameRate === 'string',
     startNs:
       file.startNs === undefined ||

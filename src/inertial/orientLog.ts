@@ -250,7 +250,7 @@ function delayed(times: Float64Array, vectors: Float64Array, delay: number): Flo
 function trackOf(
   log: MotionLog,
   path: Float64Array,
-  up: UpSource,
+  up: Exclude<UpSource, 'estimated'>,
   warnings: readonly Warning[],
 ): OrientationTrack {
   alignSignsInPlace(path);

@@ -1,7 +1,7 @@
 import { TwinkeelError } from '../error.js';
 import { clamp, DEGREES_PER_RADIAN, RADIANS_PER_DEGREE, wrapAngle } from '../math.js';
 import { symmetricEigen } from '../numeric/symmetric.js';
-import { composeQuaternions, quaternionAt, rotateVectors } from '../rotation/arrays.js';
+import { alignSigns, composeQuaternions, quaternionAt, rotateVectors } from '../rotation/arrays.js';
 import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
 import {
   multiplyQuaternions,
@@ -10,8 +10,7 @@ import {
   rotateVector,
   type Vector3,
 } from '../rotation/quaternion.js';
-import type { OrientationTrack } from '../track/orientationTrack.js';
-import { withQuaternions } from '../track/orientationTrack.js';
+import type { OrientationTrack, Vertical } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
 
 /** How far a carried camera's roll and tilt stray from level, rad (our judgement). */
@@ -30,7 +29,7 @@ const INDEPENDENT_AFTER = { roll: 2, tilt: 20 };
  * @returns the track with `up` and, where estimated, `upDeviation` (rad) saying how it is known
  * @throws TwinkeelError `argument/invalid` when `levelAt` lies outside the track
  * @example
- * levelWorld({ ...track, up: 'unknown' }).up; // 'estimated'
+ * levelWorld(createTrack({ ...track, up: 'unknown' })).up; // 'estimated'
  */
 export function levelWorld(track: OrientationTrack, levelAt?: number): OrientationTrack {
   if (levelAt !== undefined) {
@@ -43,9 +42,7 @@ export function levelWorld(track: OrientationTrack, levelAt?: number): Orientati
       });
     }
     const q = quaternionAt(interpolateTrack(track, Float64Array.of(levelAt)), 0);
-    // What was stated leaves nothing of what had been estimated.
-    const { upDeviation: _estimated, ...known } = track;
-    return turnedUpright(known, rotateVector(q, [0, 1, 0]), { up: 'stated' });
+    return turnedUpright(track, rotateVector(q, [0, 1, 0]), { up: 'stated' });
   }
   if (track.up !== 'unknown') return track;
   const { up, deviation } = estimateUp(track);
@@ -102,14 +99,17 @@ function estimateUp(track: OrientationTrack): { up: Vector3; deviation: number }
 function turnedUpright(
   track: OrientationTrack,
   up: Vector3,
-  knowledge: Pick<OrientationTrack, 'up' | 'upDeviation'>,
+  knowledge: Vertical,
 ): OrientationTrack {
+  // What is known now leaves nothing of what was known before.
+  const { up: _up, upDeviation: _deviation, ...samples } = track;
   const [x, y, z] = up;
   const w = 1 + y;
   const length = Math.hypot(x, z, w);
   const turn: Quaternion = w < 1e-12 ? [1, 0, 0, 0] : [-z / length, 0, x / length, w / length];
   return {
-    ...withQuaternions(track, composeQuaternions(turn, track.quaternions)),
+    ...samples,
+    quaternions: alignSigns(composeQuaternions(turn, track.quaternions)),
     ...knowledge,
   };
 }

@@ -93,7 +93,7 @@ export function betweenFrames(measured: OrientationTrack, times: Float64Array): 
       inside,
       [...after.quaternions].flat(),
     ),
-    ...{ up: measured.up, warnings: [] },
+    ...{ up: 'unknown' as const, warnings: [] },
   };
   return interpolateTrack(around, times, 'squad');
 }

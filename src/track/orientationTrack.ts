@@ -11,11 +11,26 @@ import { checkTimes, medianInterval, timeGaps } from './times.js';
  */
 export type UpSource = 'gravity' | 'stated' | 'estimated' | 'unknown';
 
+/** How the vertical of the world is known; one that was estimated says how well. */
+export type Vertical =
+  | {
+      /** Where it comes from. */
+      readonly up: Exclude<UpSource, 'estimated'>;
+      /** Nothing but an estimate has one. */
+      readonly upDeviation?: never;
+    }
+  | {
+      /** Found from the way the camera was carried. */
+      readonly up: 'estimated';
+      /** Its standard deviation, rad. */
+      readonly upDeviation: number;
+    };
+
 /**
  * Where the camera pointed over time. Camera axes x right, y up, z back; world y up; each
  * quaternion is camera→world, so that v_world = q v_camera q*.
  */
-export interface OrientationTrack {
+export type OrientationTrack = Vertical & {
   /** Seconds from the first sample, strictly increasing; length n. */
   readonly times: Float64Array;
   /** Unit quaternions x, y, z, w, sign-continuous; length 4n. */
@@ -26,13 +41,9 @@ export interface OrientationTrack {
   readonly frameRate?: FrameRate;
   /** Absolute time of the first sample in whole nanoseconds, in the time base of the file. */
   readonly startNs?: bigint;
-  /** How the vertical of the world is known. */
-  readonly up: UpSource;
-  /** Standard deviation of the vertical, radians, where it was estimated. */
-  readonly upDeviation?: number;
   /** What is to know about the track, such as missing frames. */
   readonly warnings: readonly Warning[];
-}
+};
 
 /** What a track is made from; {@link createTrack} checks it. */
 export interface TrackParts {
@@ -66,7 +77,8 @@ export interface TrackParts {
  *
  * @returns copies of the arrays, time from the first sample
  * @throws TwinkeelError `track/too-short` (fewer than two samples), `argument/shape`,
- *   `track/not-finite`, `track/not-unit`, `track/time-order`; each names the sample
+ *   `track/not-finite`, `track/not-unit`, `track/time-order`, which name the sample; `argument/invalid`
+ *   for times, frames and rate that contradict each other, and for a vertical that {@link Vertical} excludes
  * @example
  * const track = createTrack({
  *   times: Float64Array.of(7, 7.02),
@@ -121,10 +133,24 @@ export function createTrack(parts: TrackParts): OrientationTrack {
     ...(frames && { frames }),
     ...(parts.frameRate && { frameRate: parts.frameRate }),
     ...(parts.startNs !== undefined && { startNs: parts.startNs }),
-    up: parts.up ?? 'stated',
-    ...(parts.upDeviation !== undefined && { upDeviation: parts.upDeviation }),
+    ...verticalOf(parts.up ?? 'stated', parts.upDeviation),
     warnings,
   };
+}
+
+/**
+ * How a vertical is known.
+ *
+ * @throws TwinkeelError `argument/invalid` for an estimate without a deviation, or one of anything else
+ */
+export function verticalOf(up: UpSource, upDeviation: number | undefined): Vertical {
+  if (up === 'estimated' && upDeviation !== undefined) return { up, upDeviation };
+  if (up !== 'estimated' && upDeviation === undefined) return { up };
+  throw new TwinkeelError('argument/invalid', {
+    found: `a vertical that is ${up}, with ${upDeviation === undefined ? 'no deviation' : 'a deviation'}`,
+    expected: 'a deviation of a vertical that was estimated, and of no other',
+    remedy: 'pass upDeviation together with up: "estimated"',
+  });
 }
 
 /** The track with other orientations at the same times; no check is repeated. */

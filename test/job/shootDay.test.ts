@@ -241,8 +241,9 @@ test('leaving out what one knows makes no verdict better', { timeout: 60_000 }, 
       if (nearest === 1 && interaxial === 64) {
         expect(RANKS.indexOf(silent.verdict)).toBeGreaterThanOrEqual(known);
       }
-      const unstated = correct({ ...track, up: 'unknown' }, { rig });
-      const stated = correct({ ...track, up: 'stated' }, { rig });
+      const { times, quaternions } = track;
+      const unstated = correct(createTrack({ times, quaternions, up: 'unknown' }), { rig });
+      const stated = correct(createTrack({ times, quaternions, up: 'stated' }), { rig });
       expect(RANKS.indexOf(unstated.verdict)).toBeGreaterThanOrEqual(RANKS.indexOf(stated.verdict));
     }),
     { numRuns: 20 },

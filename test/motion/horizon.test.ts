@@ -200,7 +200,8 @@ describe('the vertical of a carried camera', () => {
       const quaternions = Float64Array.from(
         [0, 1, 2].flatMap((h) => [...quaternionFromHeadingTiltRoll(h, 0.1, 0.2)]),
       );
-      const track = createTrack({ times: Float64Array.of(0, 1, 2), quaternions, up });
+      const known = up === 'estimated' ? { up, upDeviation: 0.02 } : { up };
+      const track = createTrack({ times: Float64Array.of(0, 1, 2), quaternions, ...known });
       expect(levelWorld(track)).toBe(track);
     },
   );

@@ -32,6 +32,14 @@ describe('createTrack', () => {
     });
   });
 
+  test.each([
+    [{ up: 'estimated' }, 'found a vertical that is estimated, with no deviation'],
+    [{ up: 'gravity', upDeviation: 0.01 }, 'found a vertical that is gravity, with a deviation'],
+    [{ upDeviation: 0.01 }, 'found a vertical that is stated, with a deviation'],
+  ] as const)('a vertical %o is refused: only an estimate has a deviation', (vertical, words) => {
+    expect(() => createTrack(still([0, 1], vertical))).toThrow(words);
+  });
+
   test('signs are continuous and start with w ≥ 0, whatever signs come in', () => {
     const lists = fc.array(fc.tuple(rotations, fc.constantFrom(1, -1)), {
       minLength: 2,

@@ -137,7 +137,7 @@ export function coverageOf(clip: Clip): { black: Float64Array; swing: Float64Arr
   const { left, right } = clipCoverage(
     {
       corrections: { quaternions: corrections },
-      intended: { times, quaternions: intended, up: clip.up, warnings: [] },
+      intended: { times, quaternions: intended, up: 'unknown', warnings: [] },
     },
     rig,
     picture,
