@@ -1,5 +1,18 @@
-import type { NodeKnowledge } from './forwardFilter.js';
 import type { LogQuality, Span } from './logQuality.js';
+
+/** What the log says at the nodes besides its samples; length K + 1 each. */
+export interface NodeKnowledge {
+  /** Standard deviation of the zero velocity, m/s. */
+  readonly velocityDeviation: Float64Array;
+  /** Whether the camera rests on something still, so that its mean rate is the gyro's bias. */
+  readonly resting: Uint8Array;
+  /** Further attitude variance gathered since the node before (holes, clipped rates), rad². */
+  readonly lostAttitude: Float64Array;
+  /** Further velocity variance gathered since the node before (holes, clipped values), m²/s². */
+  readonly lostVelocity: Float64Array;
+  /** Whether the samples before say nothing of what comes: level anew by the force that follows. */
+  readonly restart: Uint8Array;
+}
 
 /** Distance of the smoother's nodes, seconds: short against the sway that levelling must follow. */
 const NODE_SPACING = 0.05;

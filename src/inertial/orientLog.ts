@@ -2,7 +2,7 @@ import type { Warning } from '../error.js';
 import { clamp, RADIANS_PER_DEGREE } from '../math.js';
 import { alignSignsInPlace } from '../rotation/arrays.js';
 import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
-import { integrateRate, type RateSampling, rotationIncrements } from '../track/integrate.js';
+import { integrateRate, type RateSampling } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import {
   describeGaps,
@@ -11,11 +11,13 @@ import {
   withQuaternions,
 } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
-import type { SmootherModel } from './forwardFilter.js';
-import { FORCE_BIAS, likelyForceBias, meanVector, seekHorizon } from './horizonPasses.js';
+import { ACCELERATION_BIAS, likelyAccelerationBias, seekHorizon } from './horizonPasses.js';
 import { inspectLog, joinedSpans, type LogQuality, type Span, spanWarning } from './logQuality.js';
+import { meanOf } from './motionState.js';
 import { chooseNodes } from './nodeKnowledge.js';
-import { biasDeviation, tiltDeviations, unshownForceBias } from './statedDeviations.js';
+import { pathBetweenNodes } from './pathBetweenNodes.js';
+import type { SmootherModel } from './smootherModel.js';
+import { biasDeviation, tiltDeviations, unshownAccelerationBias } from './statedDeviations.js';
 import type { StrapdownSamples } from './strapdown.js';
 
 /** How to orient a log. */
@@ -78,14 +80,14 @@ const SENSOR = {
 };
 
 /** The same over all sensors of the kind, for the deviations that are stated (our judgement). */
-const POSSIBLE_FORCE_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
+const POSSIBLE_ACCELERATION_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
 
 /**
  * Where within the interval that ends at its stamp a row of the accelerometer belongs, as a share
  * of the interval before the stamp by which it is nearer to it than the gyroscope's row, which is
  * the mean of the interval. Optical references of fifteen trials put it between 0.2 and 0.5.
  */
-const FORCE_AFTER_RATE = 0.35;
+const ACCELERATION_AFTER_RATE = 0.35;
 
 /**
  * The orientation of a camera from its gyroscope and accelerometer over a whole take, from both
@@ -113,33 +115,37 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     ...SENSOR,
     gyroBias: [0, 0, 0],
     gyroBiasDeviation: (options.gyroBiasDeviationDegPerS ?? 3) * RADIANS_PER_DEGREE,
-    forceBiasDeviation: options.accelBiasDeviation ?? FORCE_BIAS.before,
+    accelerationBiasDeviation: options.accelBiasDeviation ?? ACCELERATION_BIAS.before,
     gravity: STANDARD_GRAVITY,
   };
-  const { smoothed, path, lost, believed } = seekHorizon(
+  const { smoothed, lost, believed } = seekHorizon(
     samples,
     nodes,
     model,
     found,
     options.accelBiasDeviation,
   );
-  const possible = options.accelBiasDeviation ?? likelyForceBias(smoothed, POSSIBLE_FORCE_BIAS);
-  const unshown = unshownForceBias(smoothed, believed, possible);
+  const possible =
+    options.accelBiasDeviation ??
+    likelyAccelerationBias(smoothed.states, POSSIBLE_ACCELERATION_BIAS);
+  const unshown = unshownAccelerationBias(smoothed, believed, possible);
   const quality: LogQuality = {
     ...found,
     lost,
     warnings: [...found.warnings, ...lostWarning(lost)],
   };
+  // After the filter's memory has been let go: the two together would be most of all that is used.
+  const path = pathBetweenNodes(samples, nodes, smoothed.states);
   const track = trackOf(log, path, 'gravity', [...quality.warnings, ...headingWarning(quality)]);
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: {
-      value: meanVector(smoothed.gyroBias),
+      value: meanOf(smoothed.states, 'gyroBias'),
       deviation: biasDeviation(smoothed, 'gyroBias', model.gyroBiasDeviation),
     },
     accelBias: {
-      value: meanVector(smoothed.forceBias),
-      deviation: biasDeviation(smoothed, 'forceBias', possible, unshown),
+      value: meanOf(smoothed.states, 'accelerationBias'),
+      deviation: biasDeviation(smoothed, 'accelerationBias', possible, unshown),
     },
     quality: {
       ...quality,
@@ -149,27 +155,40 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
   };
 }
 
-/** What the smoother needs of the samples; where nothing was measured, nothing turns. */
+/** What the smoother needs of the samples. */
 function strapdownSamples(
   { times, rate }: MotionLog,
   acceleration: Float64Array,
   options: OrientLogOptions,
-  { gaps, filledRate }: LogQuality,
+  quality: LogQuality,
 ): StrapdownSamples {
   const sampling = options.sampling ?? 'interval';
-  const increments = rotationIncrements(times, rate, sampling);
-  const long = gaps.filter(({ from, to }) => to - from > LONGEST_BRIDGE);
-  let k = 0;
-  for (const { from, to } of joinedSpans([...filledRate, ...long])) {
-    while (k + 1 < times.length && times[k]! < from) k++;
-    for (; k + 1 < times.length && times[k + 1]! <= to; k++) increments.fill(0, 3 * k, 3 * k + 3);
-  }
+  const unseen = unseenIntervals(times, quality);
   return {
     times,
-    increments,
+    rate,
+    sampling,
+    ...(unseen && { unseen }),
     acceleration: delayed(times, acceleration, options.accelerationDelay ?? 0),
-    firstShare: sampling === 'instant' ? 0.5 : FORCE_AFTER_RATE,
+    firstShare: sampling === 'instant' ? 0.5 : ACCELERATION_AFTER_RATE,
   };
+}
+
+/** Marks the intervals in which nothing was measured of how the camera turned; nothing if there are none. */
+function unseenIntervals(
+  times: Float64Array,
+  { gaps, filledRate }: LogQuality,
+): Uint8Array | undefined {
+  const long = gaps.filter(({ from, to }) => to - from > LONGEST_BRIDGE);
+  const spans = joinedSpans([...filledRate, ...long]);
+  if (spans.length === 0) return undefined;
+  const unseen = new Uint8Array(times.length);
+  let k = 0;
+  for (const { from, to } of spans) {
+    while (k + 1 < times.length && times[k]! < from) k++;
+    for (; k + 1 < times.length && times[k + 1]! <= to; k++) unseen[k] = 1;
+  }
+  return unseen;
 }
 
 /** Across a longer gap the rate of its end says nothing of how the camera turned, s (our judgement). */

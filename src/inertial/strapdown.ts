@@ -1,12 +1,20 @@
-import { turnBySteps } from '../track/integrate.js';
+import type { Vector3 } from '../rotation/quaternion.js';
+import { type RateSampling, turnBySteps, writeIncrements } from '../track/integrate.js';
 import { PART, STATE_NUMBERS } from './motionState.js';
 
-/** What the smoother needs of the samples: made once per log. */
+/**
+ * What the smoother needs of the samples. The turns from sample to sample are worked out wherever they
+ * are needed: it takes no longer than to fetch them from a list, which would be as long as the log.
+ */
 export interface StrapdownSamples {
   /** Seconds; length n. */
   readonly times: Float64Array;
-  /** Rotation vectors from sample to sample for zero bias, rad; length 3(n − 1). */
-  readonly increments: Float64Array;
+  /** Angular rate about the camera axes, rad/s; length 3n. */
+  readonly rate: Float64Array;
+  /** What a row of the rate says about time. */
+  readonly sampling: RateSampling;
+  /** Not 0 where nothing is known of how the camera turned to the next sample: it did not; length n. */
+  readonly unseen?: Uint8Array;
   /** Specific force at the samples, m/s²; length 3n. */
   readonly acceleration: Float64Array;
   /** Share of an interval's mean force that is its first sample's; the rest is its last one's. */
@@ -21,8 +29,6 @@ export interface Segment {
   readonly impulse: Float64Array;
   /** d(attitude error)/d(gyro bias), 3 × 3, s; d(velocity)/d(accelerometer bias) is the same. */
   readonly attitudeByGyro: Float64Array;
-  /** d(velocity)/d(attitude error at the start), 3 × 3, m/s. */
-  readonly velocityByAttitude: Float64Array;
   /** d(velocity)/d(gyro bias), 3 × 3, m. */
   readonly velocityByGyro: Float64Array;
   /** ∫ |ω|² dt over the segment, rad²/s. */
@@ -51,7 +57,6 @@ export function newSegment(): Segment {
     end: new Float64Array(4),
     impulse: new Float64Array(3),
     attitudeByGyro: new Float64Array(9),
-    velocityByAttitude: new Float64Array(9),
     velocityByGyro: new Float64Array(9),
     turning: 0,
     intervals: {
@@ -76,7 +81,7 @@ export interface Stretch {
 /**
  * Carries an orientation over a stretch with the biases taken off, and accumulates what the specific
  * force adds to the velocity and how all of it depends on the errors. The attitude error is a
- * rotation vector in the world, q_true = Exp(θ) q.
+ * rotation vector in the world, q_true = Exp(θ) q; at the start it turns the whole impulse, dv = θ × ∫f.
  *
  * @param segment - receives the results
  */
@@ -86,7 +91,7 @@ export function propagateSegment(
   segment: Segment,
 ): void {
   const { from, to } = stretch;
-  const { impulse, attitudeByGyro, velocityByAttitude, velocityByGyro } = segment;
+  const { attitudeByGyro, velocityByGyro } = segment;
   begin(stretch, segment);
   attitudeByGyro.fill(0);
   velocityByGyro.fill(0);
@@ -95,13 +100,6 @@ export function propagateSegment(
     carryOver(samples, first, count, stretch, segment);
     for (let column = 0; column < 3; column++) addSensitivities(segment, count, column);
   }
-  // dv/dθ = θ × ∫f.
-  velocityByAttitude[1] = impulse[2]!;
-  velocityByAttitude[2] = -impulse[1]!;
-  velocityByAttitude[3] = -impulse[2]!;
-  velocityByAttitude[5] = impulse[0]!;
-  velocityByAttitude[6] = impulse[1]!;
-  velocityByAttitude[7] = -impulse[0]!;
 }
 
 /** The same without the sensitivities: orientation at the end, impulse and turning only. */
@@ -132,7 +130,7 @@ function carryOver(
   for (let i = 0; i < 4; i++) path[i] = end[i]!;
   turnBySteps(steps, count, path, 0);
   for (let i = 0; i < 4; i++) end[i] = path[4 * count + i]!;
-  addImpulse(samples, first, count, stretch, path, 0, segment);
+  addImpulse(samples, first, count, stretch, segment);
 }
 
 /**
@@ -141,28 +139,63 @@ function carryOver(
  * @returns ∫ |ω|² dt over them, rad²/s
  */
 function stepsWithoutBias(
-  { times, increments }: StrapdownSamples,
+  samples: StrapdownSamples,
   first: number,
   count: number,
-  stretch: Stretch,
+  { states, k }: Stretch,
   steps: Float64Array,
 ): number {
-  const bias = STATE_NUMBERS * stretch.k + PART.gyroBias;
-  const bx = stretch.states[bias]!;
-  const by = stretch.states[bias + 1]!;
-  const bz = stretch.states[bias + 2]!;
+  writeSteps(samples, first, count, steps);
+  const { times } = samples;
+  const bias = STATE_NUMBERS * k + PART.gyroBias;
+  const bx = states[bias]!;
+  const by = states[bias + 1]!;
+  const bz = states[bias + 2]!;
   let turning = 0;
-  for (let k = first, i = 3 * first, o = 0; k < first + count; k++, i += 3, o += 3) {
-    const h = times[k + 1]! - times[k]!;
-    const vx = increments[i]! - bx * h;
-    const vy = increments[i + 1]! - by * h;
-    const vz = increments[i + 2]! - bz * h;
+  for (let j = first, o = 0; j < first + count; j++, o += 3) {
+    const h = times[j + 1]! - times[j]!;
+    const vx = steps[o]! - bx * h;
+    const vy = steps[o + 1]! - by * h;
+    const vz = steps[o + 2]! - bz * h;
     steps[o] = vx;
     steps[o + 1] = vy;
     steps[o + 2] = vz;
     turning += (vx * vx + vy * vy + vz * vz) / h;
   }
   return turning;
+}
+
+/** Writes the turns of some intervals as the gyroscope has them. */
+function writeSteps(
+  { times, rate, sampling, unseen }: StrapdownSamples,
+  first: number,
+  count: number,
+  steps: Float64Array,
+): void {
+  writeIncrements(times, rate, sampling, first, first + count, steps);
+  if (!unseen) return;
+  for (let j = 0; j < count; j++) {
+    if (unseen[first + j]) steps.fill(0, 3 * j, 3 * j + 3);
+  }
+}
+
+/** Mean rate over a stretch of samples as the gyroscope has it, rad/s. */
+export function meanRate(
+  samples: StrapdownSamples,
+  from: number,
+  to: number,
+  { intervals: { steps } }: Segment,
+): Vector3 {
+  const sum: [number, number, number] = [0, 0, 0];
+  for (let first = from; first < to; first += BLOCK) {
+    const count = Math.min(BLOCK, to - first);
+    writeSteps(samples, first, count, steps);
+    for (let i = 0; i < 3 * count; i += 3) {
+      for (let axis = 0; axis < 3; axis++) sum[axis]! += steps[i + axis]!;
+    }
+  }
+  const span = samples.times[to]! - samples.times[from]!;
+  return [sum[0] / span, sum[1] / span, sum[2] / span];
 }
 
 /** Squared length of a sum of two quaternions that are opposite to rounding. */
@@ -176,21 +209,19 @@ function addImpulse(
   { times, acceleration, firstShare }: StrapdownSamples,
   first: number,
   count: number,
-  stretch: Stretch,
-  path: Float64Array,
-  at: number,
-  { impulse, intervals: { turns, pushes } }: Segment,
+  { states, k: start }: Stretch,
+  { impulse, intervals: { path, turns, pushes } }: Segment,
 ): void {
-  const bias = STATE_NUMBERS * stretch.k + PART.forceBias;
-  const bx = stretch.states[bias]!;
-  const by = stretch.states[bias + 1]!;
-  const bz = stretch.states[bias + 2]!;
+  const bias = STATE_NUMBERS * start + PART.accelerationBias;
+  const bx = states[bias]!;
+  const by = states[bias + 1]!;
+  const bz = states[bias + 2]!;
   const lastShare = 1 - firstShare;
   let sumX = 0;
   let sumY = 0;
   let sumZ = 0;
   for (let k = 0, i = 3 * first, o = 0, p = 0; k < count; k++, i += 3, o += 9, p += 3) {
-    const q = 4 * (at + k);
+    const q = 4 * k;
     const x = path[q]! + path[q + 4]!;
     const y = path[q + 1]! + path[q + 5]!;
     const z = path[q + 2]! + path[q + 6]!;
@@ -275,9 +306,10 @@ function addSensitivities(
 }
 
 /**
- * The same as {@link carrySegment}, and writes the orientation at every sample of the stretch.
+ * Writes the orientation at every sample of a stretch.
  *
  * @param path - orientations of the whole log, body→world; length 4n
+ * @param segment - receives the orientation at the end
  */
 export function carryPath(
   samples: StrapdownSamples,
@@ -291,9 +323,8 @@ export function carryPath(
   for (let i = 0; i < 4; i++) path[4 * from + i] = end[i]!;
   for (let first = from; first < to; first += BLOCK) {
     const count = Math.min(BLOCK, to - first);
-    segment.turning += stepsWithoutBias(samples, first, count, stretch, intervals.steps);
+    stepsWithoutBias(samples, first, count, stretch, intervals.steps);
     turnBySteps(intervals.steps, count, path, first);
-    addImpulse(samples, first, count, stretch, path, first, segment);
   }
   for (let i = 0; i < 4; i++) end[i] = path[4 * to + i]!;
 }
