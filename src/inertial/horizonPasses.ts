@@ -3,7 +3,7 @@ import { IDENTITY } from '../rotation/quaternion.js';
 import { velocityDeviation } from './carriedVelocity.js';
 import { newFilteredNodes } from './forwardFilter.js';
 import { levelled } from './levelling.js';
-import { joinedSpans, type LogQuality, type Span } from './logQuality.js';
+import type { LogQuality } from './logQuality.js';
 import { lostStretches } from './lostHorizon.js';
 import { meanOf, orientationAt, stateOf } from './motionState.js';
 import { impulsesBetweenNodes, nearlyImpulsesBetweenNodes } from './nodeImpulses.js';
@@ -14,6 +14,7 @@ import {
   smoothWithVariances,
 } from './orientationSmoother.js';
 import type { SmootherModel } from './smootherModel.js';
+import { joinedSpans, type Span } from './spans.js';
 import type { StrapdownSamples } from './strapdown.js';
 
 /**

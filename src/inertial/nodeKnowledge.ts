@@ -1,4 +1,5 @@
-import type { LogQuality, Span } from './logQuality.js';
+import type { LogQuality } from './logQuality.js';
+import type { Span } from './spans.js';
 
 /** What the log says at the nodes besides its samples; length K + 1 each. */
 export interface NodeKnowledge {
@@ -24,7 +25,7 @@ const UNSEEN_TIME = 1;
 /** How wrong a clipped rate may be, rad/s (our judgement). */
 const CLIPPED_RATE = 1;
 /** How large a force may be that is missing or cut off, m/s² (our judgement). */
-const UNSEEN_FORCE = 4;
+const UNSEEN_ACCELERATION = 4;
 /** How much less a shaken force is trusted. */
 const DISTRUST = 10;
 /** After a hole of both sensors of this length, s, the camera is levelled anew. */
@@ -35,19 +36,29 @@ export function chooseNodes(times: Float64Array, { gaps, filledRate, filledForce
   const ends = [...gaps, ...filledRate, ...filledForce]
     .flatMap(({ from, to }) => [from, to])
     .sort((a, b) => a - b);
+  ends.push(Number.POSITIVE_INFINITY);
   const nodes = [0];
-  let next = NODE_SPACING;
+  let due = NODE_SPACING;
   let end = 0;
   const last = times.length - 1;
-  for (let k = 1; k < last; k++) {
+  while (ends[end]! <= times[0]!) end++;
+  for (let k = firstFrom(times, 1, due, ends[end]!); k < last; ) {
     const time = times[k]!;
-    while (end < ends.length && ends[end]! < time) end++;
-    if (time < next - 1e-9 && ends[end] !== time) continue;
     nodes.push(k);
-    next = Math.max(next + NODE_SPACING, time + 0.5 * NODE_SPACING);
+    due = Math.max(due + NODE_SPACING, time + 0.5 * NODE_SPACING);
+    while (ends[end]! <= time) end++;
+    k = firstFrom(times, k + 1, due, ends[end]!);
   }
   if (last > 0) nodes.push(last);
   return Int32Array.from(nodes);
+}
+
+/** The first sample from one on at which a node is due, or a hole ends. */
+function firstFrom(times: Float64Array, from: number, due: number, end: number): number {
+  const next = Math.min(due - 1e-9, end);
+  let k = from;
+  while (k < times.length && times[k]! < next) k++;
+  return k;
 }
 
 /** What the log's quality means at the nodes; velocityDeviation holds factors of distrust. */
@@ -77,7 +88,7 @@ export function knowledgeOfNodes(
   });
   for (const spans of [quality.gaps, quality.filledForce, quality.clippedForce]) {
     during(spans, (k, overlap, { from, to }) => {
-      lostVelocity[k]! += UNSEEN_FORCE ** 2 * overlap * Math.min(to - from, UNSEEN_TIME);
+      lostVelocity[k]! += UNSEEN_ACCELERATION ** 2 * overlap * Math.min(to - from, UNSEEN_TIME);
     });
   }
   during(quality.vibration, (k) => {

@@ -12,11 +12,12 @@ import {
 } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
 import { ACCELERATION_BIAS, likelyAccelerationBias, seekHorizon } from './horizonPasses.js';
-import { inspectLog, joinedSpans, type LogQuality, type Span, spanWarning } from './logQuality.js';
+import { inspectLog, type LogQuality } from './logQuality.js';
 import { meanOf } from './motionState.js';
 import { chooseNodes } from './nodeKnowledge.js';
 import { pathBetweenNodes } from './pathBetweenNodes.js';
 import type { SmootherModel } from './smootherModel.js';
+import { joinedSpans, type Span, spanWarning } from './spans.js';
 import { biasDeviation, tiltDeviations, unshownAccelerationBias } from './statedDeviations.js';
 import type { StrapdownSamples } from './strapdown.js';
 
@@ -136,7 +137,7 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
   };
   // After the filter's memory has been let go: the two together would be most of all that is used.
   const path = pathBetweenNodes(samples, nodes, smoothed.states);
-  const track = trackOf(log, path, 'gravity', [...quality.warnings, ...headingWarning(quality)]);
+  const track = trackOf(log, path, 'gravity', quality, headingWarning(quality));
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: {
@@ -233,7 +234,7 @@ function integratedOnly(
     Number.POSITIVE_INFINITY,
   ];
   const path = integrateRate(log.times, log.rate, IDENTITY, options.sampling ?? 'interval');
-  const track = trackOf(log, path, 'unknown', [...quality.warnings, warning]);
+  const track = trackOf(log, path, 'unknown', quality, [warning]);
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: { value: [0, 0, 0], deviation: unknown },
@@ -270,16 +271,17 @@ function trackOf(
   log: MotionLog,
   path: Float64Array,
   up: UpSource,
+  quality: LogQuality,
   warnings: readonly Warning[],
 ): OrientationTrack {
   alignSignsInPlace(path);
-  const gaps = describeGaps(log.times);
+  const gaps = quality.gaps.length > 0 ? describeGaps(log.times) : undefined;
   return {
     times: log.times,
     quaternions: path,
     ...(log.startNs !== undefined && { startNs: log.startNs }),
     up,
-    warnings: [...log.warnings, ...warnings, ...(gaps ? [gaps] : [])],
+    warnings: [...log.warnings, ...quality.warnings, ...warnings, ...(gaps ? [gaps] : [])],
   };
 }
 

@@ -1,4 +1,4 @@
-import { factorCholesky, solveCholesky } from '../numeric/cholesky.js';
+import { factorCholesky } from '../numeric/cholesky.js';
 import type { Quaternion, Vector3 } from '../rotation/quaternion.js';
 import { type FilteredNodes, filterForward } from './forwardFilter.js';
 import { correctState, errorBetween, STATE_NUMBERS } from './motionState.js';
@@ -13,6 +13,7 @@ import {
   restoreCovariance,
   STATE,
   STATES,
+  solveFactored,
 } from './stateCovariance.js';
 import type { StrapdownSamples } from './strapdown.js';
 
@@ -105,7 +106,7 @@ function smoothedStates(
     factor.set(P);
     factorCholesky(factor, m);
     errorBetween(predicted, states, k + 1, ahead);
-    solveCholesky(factor, m, ahead, 1);
+    solveFactored(factor, ahead);
     transposedTransition(ahead, transitions, k + 1);
     restoreCovariance(covariances, k, P);
     multiplySymmetric(P, ahead, change);

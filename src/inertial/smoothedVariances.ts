@@ -63,12 +63,24 @@ function backOverUpdate(
   { gain, S }: Update,
   product: Float64Array,
 ): void {
+  timesGain(L, gain, product);
+  for (let c = 0; c < 3; c++) {
+    for (let i = 0; i < STATES; i++) {
+      L[i * STATES + at + c]! -= product[c * STATES + i]!;
+      L[(at + c) * STATES + i]! -= product[c * STATES + i]!;
+    }
+  }
+  addMeasured(L, at, gain, S, product);
+}
+
+/** (Λ K)ᵀ. */
+function timesGain(L: Float64Array, gain: Float64Array, product: Float64Array): void {
   const m = STATES;
-  for (let i = 0; i < m; i++) {
+  for (let i = 0, row = 0; i < m; i++, row += m) {
     let x = 0;
     let y = 0;
     let z = 0;
-    for (let j = 0, row = i * m; j < m; j++) {
+    for (let j = 0; j < m; j++) {
       const l = L[row + j]!;
       x += l * gain[j]!;
       y += l * gain[m + j]!;
@@ -78,12 +90,17 @@ function backOverUpdate(
     product[m + i] = y;
     product[2 * m + i] = z;
   }
-  for (let c = 0; c < 3; c++) {
-    for (let i = 0; i < m; i++) {
-      L[i * m + at + c]! -= product[c * m + i]!;
-      L[(at + c) * m + i]! -= product[c * m + i]!;
-    }
-  }
+}
+
+/** Adds Kᵀ Λ K + S⁻¹ where the three states meet. */
+function addMeasured(
+  L: Float64Array,
+  at: number,
+  gain: Float64Array,
+  S: Float64Array,
+  product: Float64Array,
+): void {
+  const m = STATES;
   for (let r = 0; r < 3; r++) {
     for (let c = 0; c <= r; c++) {
       let sum = S[3 * r + c]!;

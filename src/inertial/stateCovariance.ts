@@ -125,3 +125,18 @@ export function multiplySymmetric(P: Float64Array, x: Float64Array, y: Float64Ar
     y[i] = sum;
   }
 }
+
+/** Solves P y = x in place for the factor of `factorCholesky`. */
+export function solveFactored(factor: Float64Array, x: Float64Array): void {
+  const m = STATES;
+  for (let i = 0, row = 0; i < m; i++, row += m) {
+    let sum = x[i]!;
+    for (let k = 0; k < i; k++) sum -= factor[row + k]! * x[k]!;
+    x[i] = sum / factor[row + i]!;
+  }
+  for (let i = m - 1, row = m * (m - 1); i >= 0; i--, row -= m) {
+    const value = x[i]! / factor[row + i]!;
+    x[i] = value;
+    for (let k = 0; k < i; k++) x[k]! -= factor[row + k]! * value;
+  }
+}

@@ -93,12 +93,17 @@ export function propagateSegment(
   const { from, to } = stretch;
   const { attitudeByGyro, velocityByGyro } = segment;
   begin(stretch, segment);
-  attitudeByGyro.fill(0);
-  velocityByGyro.fill(0);
+  for (let i = 0; i < 9; i++) {
+    attitudeByGyro[i] = 0;
+    velocityByGyro[i] = 0;
+  }
   for (let first = from; first < to; first += BLOCK) {
     const count = Math.min(BLOCK, to - first);
     carryOver(samples, first, count, stretch, segment);
-    for (let column = 0; column < 3; column++) addSensitivities(segment, count, column);
+    // Not in a loop: the compiler would take all three into it and run out of registers.
+    addSensitivities(segment, count, 0);
+    addSensitivities(segment, count, 1);
+    addSensitivities(segment, count, 2);
   }
 }
 
@@ -111,8 +116,9 @@ export function carrySegment(samples: StrapdownSamples, stretch: Stretch, segmen
 }
 
 function begin({ states, k }: Stretch, segment: Segment): void {
-  for (let i = 0; i < 4; i++) segment.end[i] = states[STATE_NUMBERS * k + PART.orientation + i]!;
-  segment.impulse.fill(0);
+  const { end, impulse } = segment;
+  for (let i = 0; i < 4; i++) end[i] = states[STATE_NUMBERS * k + PART.orientation + i]!;
+  for (let i = 0; i < 3; i++) impulse[i] = 0;
   segment.turning = 0;
 }
 
