@@ -1,4 +1,4 @@
-import type { Span } from './spans.js';
+import { type SampleSpan, type Span, secondsOf } from './spans.js';
 import type { ValueRange } from './valueRanges.js';
 
 /** Samples in a row at exactly the largest value that make a flat top. */
@@ -16,52 +16,43 @@ export function clippedStretches(
   vectors: Float64Array,
   ranges: readonly ValueRange[],
 ): Span[] {
-  const clipped = new Uint8Array(times.length);
-  let some = false;
+  const runs: SampleSpan[] = [];
   for (let axis = 0; axis < 3; axis++) {
     const { top, bottom, step } = ranges[axis]!;
     // A log of a few values, or of one, is quantised, not clipped.
     const flat = (end: number) => end !== 0 && Math.abs(end) >= FEWEST_STEPS * step;
     const highest = flat(top) ? top : Number.NaN;
     const lowest = flat(bottom) ? bottom : Number.NaN;
-    some = markRuns(vectors, axis, highest, lowest, clipped) || some;
+    addRuns(vectors, axis, highest, lowest, runs);
   }
-  return some ? markedSpans(times, clipped) : [];
+  return secondsOf(times, joined(runs));
 }
 
-/** Marks the samples at which a component has one of two values several times in a row. */
-function markRuns(
+/** Adds the stretches in which a component has one of two values several times in a row. */
+function addRuns(
   vectors: Float64Array,
   axis: number,
   top: number,
   bottom: number,
-  marks: Uint8Array,
-): boolean {
-  let marked = false;
-  let before = Number.NaN;
-  let run = 0;
-  for (let i = axis, k = 0; i < vectors.length; i += 3, k++) {
+  runs: SampleSpan[],
+): void {
+  for (let i = axis; i < vectors.length; i += 3) {
     const value = vectors[i]!;
-    if (value === top || value === bottom) {
-      run = value === before ? run + 1 : 1;
-      if (run === FLAT_TOP) {
-        marks.fill(1, k + 1 - FLAT_TOP, k + 1);
-        marked = true;
-      } else if (run > FLAT_TOP) marks[k] = 1;
-    }
-    before = value;
+    if (value !== top && value !== bottom) continue;
+    const first = i;
+    while (i + 3 < vectors.length && vectors[i + 3] === value) i += 3;
+    if (i - first < 3 * (FLAT_TOP - 1)) continue;
+    runs.push({ first: (first - axis) / 3, last: (i - axis) / 3 });
   }
-  return marked;
 }
 
-function markedSpans(times: Float64Array, marks: Uint8Array): Span[] {
-  const spans: Span[] = [];
-  let first = marks.indexOf(1);
-  while (first >= 0) {
-    const next = marks.indexOf(0, first);
-    const end = next < 0 ? marks.length : next;
-    spans.push({ from: times[first]!, to: times[end - 1]! });
-    first = marks.indexOf(1, end);
+/** In order, those that overlap or follow each other in one. */
+function joined(runs: readonly SampleSpan[]): SampleSpan[] {
+  const out: { first: number; last: number }[] = [];
+  for (const { first, last } of [...runs].sort((a, b) => a.first - b.first)) {
+    const before = out[out.length - 1];
+    if (before && first <= before.last + 1) before.last = Math.max(before.last, last);
+    else out.push({ first, last });
   }
-  return spans;
+  return out;
 }

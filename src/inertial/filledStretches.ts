@@ -1,12 +1,6 @@
 import { median } from '../numeric/quantile.js';
-import type { Span } from './spans.js';
+import type { SampleSpan } from './spans.js';
 import type { ValueRange } from './valueRanges.js';
-
-/** A stretch of a log by its first and last sample. */
-export interface SampleSpan {
-  readonly first: number;
-  readonly last: number;
-}
 
 /** Fewer samples, or less time, may be straight by chance (our judgement). */
 const FEWEST = 8;
@@ -59,11 +53,6 @@ export function straightStretches(
     first = -1;
   }
   return spans;
-}
-
-/** The same in seconds. */
-export function secondsOf(times: Float64Array, spans: readonly SampleSpan[]): Span[] {
-  return spans.map(({ first, last }) => ({ from: times[first]!, to: times[last]! }));
 }
 
 /** How far a component lies beside the line through its neighbours. */

@@ -6,14 +6,14 @@ import { REST_NOISE, rests, velocityNoise } from './nodeMeasurements.js';
 import {
   carryCovariance,
   keepTransition,
-  newTransitions,
+  TRANSITION_NUMBERS,
   type Transitions,
 } from './nodeTransitions.js';
 import type { SmootherModel } from './smootherModel.js';
 import {
+  COVARIANCE_NUMBERS,
   keepCovariance,
   type Noise,
-  newCovariances,
   newUpdate,
   STATE,
   STATES,
@@ -42,14 +42,30 @@ export interface FilteredNodes {
   readonly last: Float64Array;
 }
 
-/** Memory for what the filter knows, a kilobyte for each node: used again from pass to pass. */
+/**
+ * Memory for what the filter knows, a kilobyte for each node: used again from pass to pass. It is one
+ * piece, which goes back to the system as a whole when it is let go.
+ */
 export function newFilteredNodes(count: number): FilteredNodes {
+  const parts = {
+    states: STATE_NUMBERS * count,
+    predicted: STATE_NUMBERS * count,
+    covariances: COVARIANCE_NUMBERS * count,
+    transitions: TRANSITION_NUMBERS * count,
+    last: STATES * STATES,
+  };
+  const memory = new Float64Array(Object.values(parts).reduce((sum, length) => sum + length, 0));
+  let from = 0;
+  const next = (length: number) => {
+    from += length;
+    return memory.subarray(from - length, from);
+  };
   return {
-    states: new Float64Array(STATE_NUMBERS * count),
-    predicted: new Float64Array(STATE_NUMBERS * count),
-    covariances: newCovariances(count),
-    transitions: newTransitions(count),
-    last: new Float64Array(STATES * STATES),
+    states: next(parts.states),
+    predicted: next(parts.predicted),
+    covariances: next(parts.covariances),
+    transitions: next(parts.transitions),
+    last: next(parts.last),
   };
 }
 

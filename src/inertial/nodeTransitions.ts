@@ -17,14 +17,9 @@ import type { Segment } from './strapdown.js';
 export type Transitions = Float64Array;
 
 /** How many numbers say a transition, and where its parts stand. */
-const KEPT = 21;
+export const TRANSITION_NUMBERS = 21;
 const VELOCITY_BY_GYRO = 9;
 const IMPULSE = 18;
-
-/** Memory for the transitions to so many nodes. */
-export function newTransitions(count: number): Transitions {
-  return new Float64Array(KEPT * count);
-}
 
 /** Keeps the transition over a segment, to the node at its end. */
 export function keepTransition(
@@ -32,7 +27,7 @@ export function keepTransition(
   node: number,
   { attitudeByGyro, velocityByGyro, impulse }: Segment,
 ): void {
-  const at = KEPT * node;
+  const at = TRANSITION_NUMBERS * node;
   for (let i = 0; i < 9; i++) {
     kept[at + i] = attitudeByGyro[i]!;
     kept[at + VELOCITY_BY_GYRO + i] = velocityByGyro[i]!;
@@ -52,7 +47,7 @@ export function impulseFrom(
   error: Float64Array,
   out: Float64Array,
 ): void {
-  const at = KEPT * node;
+  const at = TRANSITION_NUMBERS * node;
   const impulse: [number, number, number] = [0, 0, 0];
   for (let r = 0; r < 3; r++) {
     let sum = kept[at + IMPULSE + r]!;
@@ -102,7 +97,7 @@ function carryErrors(
   kept: Transitions,
   node: number,
 ): void {
-  const at = KEPT * node;
+  const at = TRANSITION_NUMBERS * node;
   const a0 = kept[at]!;
   const a1 = kept[at + 1]!;
   const a2 = kept[at + 2]!;
@@ -152,7 +147,7 @@ function carryBack(
   kept: Transitions,
   node: number,
 ): void {
-  const at = KEPT * node;
+  const at = TRANSITION_NUMBERS * node;
   const a0 = kept[at]!;
   const a1 = kept[at + 1]!;
   const a2 = kept[at + 2]!;

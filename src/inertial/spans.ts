@@ -8,6 +8,17 @@ export interface Span {
   readonly to: number;
 }
 
+/** A stretch of a log by its first and last sample. */
+export interface SampleSpan {
+  readonly first: number;
+  readonly last: number;
+}
+
+/** Stretches of samples in seconds. */
+export function secondsOf(times: Float64Array, spans: readonly SampleSpan[]): Span[] {
+  return spans.map(({ first, last }) => ({ from: times[first]!, to: times[last]! }));
+}
+
 /** Spans in order, those that touch joined. */
 export function joinedSpans(spans: readonly Span[]): Span[] {
   const out: { from: number; to: number }[] = [];

@@ -24,23 +24,18 @@ export function newUpdate(): Update {
 }
 
 /** How many numbers say a covariance: its lower triangle, row by row. */
-const KEPT = (STATES * (STATES + 1)) / 2;
-
-/** Memory for the covariances of so many nodes. */
-export function newCovariances(count: number): Float64Array {
-  return new Float64Array(KEPT * count);
-}
+export const COVARIANCE_NUMBERS = (STATES * (STATES + 1)) / 2;
 
 /** Keeps the covariance of a node. */
 export function keepCovariance(P: Float64Array, kept: Float64Array, node: number): void {
-  for (let i = 0, at = KEPT * node; i < STATES; i++) {
+  for (let i = 0, at = COVARIANCE_NUMBERS * node; i < STATES; i++) {
     for (let j = 0; j <= i; j++) kept[at++] = P[i * STATES + j]!;
   }
 }
 
 /** The kept covariance of a node as a whole matrix. */
 export function restoreCovariance(kept: Float64Array, node: number, P: Float64Array): void {
-  for (let i = 0, at = KEPT * node; i < STATES; i++) {
+  for (let i = 0, at = COVARIANCE_NUMBERS * node; i < STATES; i++) {
     for (let j = 0; j <= i; j++, at++) {
       P[i * STATES + j] = kept[at]!;
       P[j * STATES + i] = kept[at]!;
