@@ -9,6 +9,7 @@ import {
   TRANSITION_NUMBERS,
   type Transitions,
 } from './nodeTransitions.js';
+import { newSegment, type Segment } from './segment.js';
 import type { SmootherModel } from './smootherModel.js';
 import {
   COVARIANCE_NUMBERS,
@@ -20,13 +21,8 @@ import {
   type Update,
   updateCovariance,
 } from './stateCovariance.js';
-import {
-  meanRate,
-  newSegment,
-  propagateSegment,
-  type Segment,
-  type StrapdownSamples,
-} from './strapdown.js';
+import { propagateSegment } from './strapdown.js';
+import { meanRate, type StrapdownSamples } from './strapdownSamples.js';
 
 /** What the filter knows at the nodes on its way forward. */
 export interface FilteredNodes {

@@ -15,7 +15,7 @@ import {
 } from './orientationSmoother.js';
 import type { SmootherModel } from './smootherModel.js';
 import { joinedSpans, type Span } from './spans.js';
-import type { StrapdownSamples } from './strapdown.js';
+import type { StrapdownSamples } from './strapdownSamples.js';
 
 /**
  * The accelerometer's constant error, m/s². It hides behind the tilt of a camera that is held one

@@ -4,7 +4,9 @@ import {
   type Quaternion,
 } from '../rotation/quaternion.js';
 import { orientationAt } from './motionState.js';
-import { carrySegment, newSegment, type StrapdownSamples } from './strapdown.js';
+import { newSegment } from './segment.js';
+import { carrySegment } from './strapdown.js';
+import type { StrapdownSamples } from './strapdownSamples.js';
 
 /** Seconds of force that level a start: two strides or so, over which a walk's bounce cancels. */
 const LEVELLING = 2;

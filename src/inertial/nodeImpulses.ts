@@ -1,8 +1,10 @@
 import type { FilteredNodes } from './forwardFilter.js';
 import { errorBetween } from './motionState.js';
 import { impulseFrom } from './nodeTransitions.js';
+import { newSegment, type Segment } from './segment.js';
 import { STATE, STATES } from './stateCovariance.js';
-import { carrySegment, newSegment, type Segment, type StrapdownSamples } from './strapdown.js';
+import { carrySegment } from './strapdown.js';
+import type { StrapdownSamples } from './strapdownSamples.js';
 
 /**
  * The specific force from node to node in the world as the smoothed states have it, less the

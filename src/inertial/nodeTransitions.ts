@@ -1,8 +1,8 @@
 import { vectorAt } from '../rotation/arrays.js';
 import { rotateVector } from '../rotation/quaternion.js';
 import { quaternionFromRotationVector } from '../rotation/rotationVector.js';
+import type { Segment } from './segment.js';
 import { STATE, STATES } from './stateCovariance.js';
-import type { Segment } from './strapdown.js';
 
 /**
  * How each node follows from the one before, 21 numbers for each: attitude by gyro bias, which is also

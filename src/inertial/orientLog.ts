@@ -1,5 +1,5 @@
 import type { Warning } from '../error.js';
-import { clamp, RADIANS_PER_DEGREE } from '../math.js';
+import { RADIANS_PER_DEGREE } from '../math.js';
 import { alignSignsInPlace } from '../rotation/arrays.js';
 import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
 import { integrateRate, type RateSampling } from '../track/integrate.js';
@@ -16,10 +16,10 @@ import { inspectLog, type LogQuality } from './logQuality.js';
 import { meanOf } from './motionState.js';
 import { chooseNodes } from './nodeKnowledge.js';
 import { pathBetweenNodes } from './pathBetweenNodes.js';
+import { samplesOfLog } from './samplesOfLog.js';
 import type { SmootherModel } from './smootherModel.js';
-import { joinedSpans, type Span, spanWarning } from './spans.js';
+import { type Span, spanWarning } from './spans.js';
 import { biasDeviation, tiltDeviations, unshownAccelerationBias } from './statedDeviations.js';
-import type { StrapdownSamples } from './strapdown.js';
 
 /** How to orient a log. */
 export interface OrientLogOptions {
@@ -84,13 +84,6 @@ const SENSOR = {
 const POSSIBLE_ACCELERATION_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
 
 /**
- * Where within the interval that ends at its stamp a row of the accelerometer belongs, as a share
- * of the interval before the stamp by which it is nearer to it than the gyroscope's row, which is
- * the mean of the interval. Optical references of fifteen trials put it between 0.2 and 0.5.
- */
-const ACCELERATION_AFTER_RATE = 0.35;
-
-/**
  * The orientation of a camera from its gyroscope and accelerometer over a whole take, from both
  * directions in time. Without an accelerometer the rates are only integrated, and nothing is
  * level.
@@ -110,7 +103,13 @@ const ACCELERATION_AFTER_RATE = 0.35;
 export function orientLog(log: MotionLog, options: OrientLogOptions = {}): OrientedLog {
   const found = inspectLog(log);
   if (!log.acceleration) return integratedOnly(log, options, found);
-  const samples = strapdownSamples(log, log.acceleration, options, found);
+  const samples = samplesOfLog(
+    log,
+    log.acceleration,
+    options.sampling ?? 'interval',
+    options.accelerationDelay ?? 0,
+    found,
+  );
   const nodes = chooseNodes(log.times, found);
   const model: SmootherModel = {
     ...SENSOR,
@@ -155,45 +154,6 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     },
   };
 }
-
-/** What the smoother needs of the samples. */
-function strapdownSamples(
-  { times, rate }: MotionLog,
-  acceleration: Float64Array,
-  options: OrientLogOptions,
-  quality: LogQuality,
-): StrapdownSamples {
-  const sampling = options.sampling ?? 'interval';
-  const unseen = unseenIntervals(times, quality);
-  return {
-    times,
-    rate,
-    sampling,
-    ...(unseen && { unseen }),
-    acceleration: delayed(times, acceleration, options.accelerationDelay ?? 0),
-    firstShare: sampling === 'instant' ? 0.5 : ACCELERATION_AFTER_RATE,
-  };
-}
-
-/** Marks the intervals in which nothing was measured of how the camera turned; nothing if there are none. */
-function unseenIntervals(
-  times: Float64Array,
-  { gaps, filledRate }: LogQuality,
-): Uint8Array | undefined {
-  const long = gaps.filter(({ from, to }) => to - from > LONGEST_BRIDGE);
-  const spans = joinedSpans([...filledRate, ...long]);
-  if (spans.length === 0) return undefined;
-  const unseen = new Uint8Array(times.length);
-  let k = 0;
-  for (const { from, to } of spans) {
-    while (k + 1 < times.length && times[k]! < from) k++;
-    for (; k + 1 < times.length && times[k + 1]! <= to; k++) unseen[k] = 1;
-  }
-  return unseen;
-}
-
-/** Across a longer gap the rate of its end says nothing of how the camera turned, s (our judgement). */
-const LONGEST_BRIDGE = 1;
 
 function lostWarning(lost: readonly Span[]): Warning[] {
   return spanWarning(
@@ -245,25 +205,6 @@ function integratedOnly(
       tiltDeviation: new Float64Array(log.times.length).fill(Number.POSITIVE_INFINITY),
     },
   };
-}
-
-/** Vectors at times later by `delay`, on straight lines between samples. */
-function delayed(times: Float64Array, vectors: Float64Array, delay: number): Float64Array {
-  if (delay === 0) return vectors;
-  const last = times.length - 1;
-  const out = new Float64Array(vectors.length);
-  let k = 0;
-  for (let m = 0; m <= last; m++) {
-    const time = times[m]! + delay;
-    while (k < last - 1 && times[k + 1]! <= time) k++;
-    while (k > 0 && times[k]! > time) k--;
-    const share = clamp((time - times[k]!) / (times[k + 1]! - times[k]!), 0, 1);
-    for (let axis = 0; axis < 3; axis++) {
-      const a = vectors[3 * k + axis]!;
-      out[3 * m + axis] = a + share * (vectors[3 * k + 3 + axis]! - a);
-    }
-  }
-  return out;
 }
 
 /** The track of a log's samples; times and path are taken as they are, unit quaternions. */

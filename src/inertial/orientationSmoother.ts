@@ -15,7 +15,7 @@ import {
   STATES,
   solveFactored,
 } from './stateCovariance.js';
-import type { StrapdownSamples } from './strapdown.js';
+import type { StrapdownSamples } from './strapdownSamples.js';
 
 /** What is known at the nodes after smoothing. */
 export interface SmoothedNodes {

@@ -6,7 +6,9 @@ import {
   rotationVectorFromQuaternion,
 } from '../rotation/rotationVector.js';
 import { orientationAt } from './motionState.js';
-import { carryPath, newSegment, type StrapdownSamples } from './strapdown.js';
+import { newSegment } from './segment.js';
+import { carryPath } from './strapdown.js';
+import type { StrapdownSamples } from './strapdownSamples.js';
 
 /**
  * Orientation at every sample: integrated from each smoothed node, the small gap at the next node

@@ -11,7 +11,7 @@ import { smoothWithVariances } from '../../src/inertial/orientationSmoother.js';
 import { pathBetweenNodes } from '../../src/inertial/pathBetweenNodes.js';
 import { smoothedVariances } from '../../src/inertial/smoothedVariances.js';
 import type { SmootherModel } from '../../src/inertial/smootherModel.js';
-import type { StrapdownSamples } from '../../src/inertial/strapdown.js';
+import type { StrapdownSamples } from '../../src/inertial/strapdownSamples.js';
 import { quaternionAt } from '../../src/rotation/arrays.js';
 import {
   IDENTITY,

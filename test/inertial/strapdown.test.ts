@@ -1,13 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { stateOf } from '../../src/inertial/motionState.js';
-import {
-  carryPath,
-  carrySegment,
-  newSegment,
-  propagateSegment,
-  type Segment,
-  type StrapdownSamples,
-} from '../../src/inertial/strapdown.js';
+import { newSegment, type Segment } from '../../src/inertial/segment.js';
+import { carryPath, carrySegment, propagateSegment } from '../../src/inertial/strapdown.js';
+import type { StrapdownSamples } from '../../src/inertial/strapdownSamples.js';
 import { quaternionAt, vectorAt } from '../../src/rotation/arrays.js';
 import {
   IDENTITY,
