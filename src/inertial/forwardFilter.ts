@@ -73,7 +73,7 @@ export function newFilteredNodes(count: number): FilteredNodes {
  * @param start - orientation at the first sample, body→world
  * @param filtered - receives what is found
  * @see Solà, "Quaternion kinematics for the error-state Kalman filter", 2017, sections 5 and 7 (global
- *   angular errors)
+ *   angular errors; equation numbers not checked)
  */
 export function filterForward(
   samples: StrapdownSamples,

@@ -49,7 +49,12 @@ export function meanOf(states: Float64Array, part: Bias): Vector3 {
   return [x / count, y / count, z / count];
 }
 
-/** Adds an error of twelve numbers to the k-th state; its orientation stays a unit quaternion. */
+/**
+ * Adds an error of twelve numbers to the k-th state; its orientation stays a unit quaternion.
+ *
+ * @see Solà, "Quaternion kinematics for the error-state Kalman filter", 2017, section 7 on global angular
+ *   errors (equation number not checked)
+ */
 export function correctState(states: Float64Array, k: number, error: Float64Array): void {
   const at = STATE_NUMBERS * k;
   const vx = error[0]!;

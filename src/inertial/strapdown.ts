@@ -10,6 +10,9 @@ import { type StrapdownSamples, stepsWithoutBias } from './strapdownSamples.js';
  * rotation vector in the world, q_true = Exp(θ) q; at the start it turns the whole impulse, dv = θ × ∫f.
  *
  * @param segment - receives the results
+ * @see Forster, Carlone, Dellaert, Scaramuzza, "On-manifold preintegration for real-time visual–inertial
+ *   odometry", IEEE Trans. Robotics 33(1), 2017 (equation numbers not checked); here with errors in the
+ *   world, not in the body
  */
 export function propagateSegment(
   samples: StrapdownSamples,
