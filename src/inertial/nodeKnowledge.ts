@@ -32,7 +32,10 @@ const DISTRUST = 10;
 const RESTART = 1;
 
 /** Sample indices some {@link NODE_SPACING} apart; the first, the last and the ends of holes included. */
-export function chooseNodes(times: Float64Array, { gaps, filledRate, filledForce }: LogQuality) {
+export function chooseNodes(
+  times: Float64Array,
+  { gaps, filledRate, filledForce }: Pick<LogQuality, 'gaps' | 'filledRate' | 'filledForce'>,
+): Int32Array {
   const ends = [...gaps, ...filledRate, ...filledForce]
     .flatMap(({ from, to }) => [from, to])
     .sort((a, b) => a - b);
