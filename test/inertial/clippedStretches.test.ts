@@ -34,6 +34,16 @@ describe('over more values than are looked at at a time', () => {
     );
   });
 
+  test('a step is seen wherever it is', () => {
+    for (const place of [1, 1023, 1024, 1025, MANY - 1]) {
+      const rising = Float64Array.from({ length: 3 * MANY }, (_, i) => {
+        const k = Math.floor(i / 3);
+        return 10 * k - (k >= place ? 9 : 0);
+      });
+      expect(valueRanges(rising).map(({ step }) => step)).toEqual([1, 1, 1]);
+    }
+  });
+
   test('flat tops are the samples that belong to three equal ones at an end', () => {
     fc.assert(
       fc.property(fc.integer({ min: 0, max: 1000 }), (seed) => {
