@@ -9,7 +9,7 @@ export {
   type JoinMotionLogsOptions,
   joinMotionLogs,
 } from './inertial/joinMotionLogs.js';
-export type { LogQuality, Span } from './inertial/logQuality.js';
+export type { LogQuality } from './inertial/logQuality.js';
 export {
   type Estimate,
   type OrientationQuality,
@@ -17,4 +17,5 @@ export {
   type OrientLogOptions,
   orientLog,
 } from './inertial/orientLog.js';
+export type { Span } from './inertial/spans.js';
 export { type StepsOfLog, stepFrequencyOfLog } from './inertial/stepFrequencyOfLog.js';

@@ -1,5 +1,5 @@
 import { clamp } from '../math.js';
-import type { SmoothedNodes } from './orientationSmoother.js';
+import { PART, STATE_NUMBERS } from './motionState.js';
 
 /**
  * How far the horizontal velocity of a hand-held camera departs from zero. The first pass takes one
@@ -8,18 +8,22 @@ import type { SmoothedNodes } from './orientationSmoother.js';
  */
 const VELOCITY = { first: 1.4, ratio: 1.3, least: 0.15, most: 20, window: 30 };
 
-/** Standard deviation of the zero velocity at each node, m/s: of one size, or as a pass found it. */
+/**
+ * Standard deviation of the zero velocity at each node, m/s: of one size, or as a pass found it.
+ *
+ * @param before - the states that the pass before found, see `motionState.ts`
+ */
 export function velocityDeviation(
-  before: SmoothedNodes | undefined,
-  count: number,
-  duration: number,
-  nodeRate: number,
+  before: Float64Array | undefined,
+  nodeTimes: Float64Array,
 ): Float64Array {
+  const count = nodeTimes.length;
+  const duration = nodeTimes[count - 1]!;
+  const nodeRate = Math.sqrt((count - 1) / duration);
   if (!before) return new Float64Array(count).fill(VELOCITY.first * nodeRate);
-  const { velocity } = before;
   const squares = new Float64Array(count);
-  for (let k = 0; k < count; k++) {
-    squares[k] = (velocity[3 * k]! ** 2 + velocity[3 * k + 2]! ** 2) / 2;
+  for (let k = 0, i = PART.velocity; k < count; k++, i += STATE_NUMBERS) {
+    squares[k] = (before[i]! ** 2 + before[i + 2]! ** 2) / 2;
   }
   const half = Math.max(
     1,

@@ -1,11 +1,6 @@
 import { median } from '../numeric/quantile.js';
-import type { Span } from './logQuality.js';
-
-/** A stretch of a log by its first and last sample. */
-export interface SampleSpan {
-  readonly first: number;
-  readonly last: number;
-}
+import type { SampleSpan } from './spans.js';
+import type { ValueRange } from './valueRanges.js';
 
 /** Fewer samples, or less time, may be straight by chance (our judgement). */
 const FEWEST = 8;
@@ -23,18 +18,20 @@ const RESOLVED = 4;
  *
  * @param times - seconds, strictly increasing; length n
  * @param vectors - components side by side; length 3n
+ * @param ranges - of the three components
  * @param interval - the usual one between samples, s
  */
 export function straightStretches(
   times: Float64Array,
   vectors: Float64Array,
+  ranges: readonly ValueRange[],
   interval: number,
 ): SampleSpan[] {
   const n = times.length;
   if (n < 2 * FEWEST) return [];
   const tolerance = new Float64Array(3);
   for (let axis = 0; axis < 3; axis++) {
-    const step = smallestStep(vectors, axis);
+    const step = resolutionOf(ranges[axis]!);
     const typical = medianBend(times, vectors, axis);
     tolerance[axis] = ROUNDING * step;
     if (!(typical > RESOLVED * step)) return [];
@@ -58,11 +55,6 @@ export function straightStretches(
   return spans;
 }
 
-/** The same in seconds. */
-export function secondsOf(times: Float64Array, spans: readonly SampleSpan[]): Span[] {
-  return spans.map(({ first, last }) => ({ from: times[first]!, to: times[last]! }));
-}
-
 /** How far a component lies beside the line through its neighbours. */
 function bend(times: Float64Array, vectors: Float64Array, k: number, axis: number): number {
   const before = vectors[3 * k - 3 + axis]!;
@@ -72,17 +64,9 @@ function bend(times: Float64Array, vectors: Float64Array, k: number, axis: numbe
 }
 
 /** The smallest step between neighbours that is none: the resolution of the file. */
-function smallestStep(vectors: Float64Array, axis: number): number {
-  let least = Number.POSITIVE_INFINITY;
-  let largest = 0;
-  for (let i = axis + 3; i < vectors.length; i += 3) {
-    const value = vectors[i]!;
-    const step = Math.abs(value - vectors[i - 3]!);
-    if (step > 0 && step < least) least = step;
-    if (Math.abs(value) > largest) largest = Math.abs(value);
-  }
+function resolutionOf({ top, bottom, step }: ValueRange): number {
   // Units are converted by a product, which leaves a few units in the last place.
-  return Math.max(Number.isFinite(least) ? least : 0, largest * 2 ** -45);
+  return Math.max(Number.isFinite(step) ? step : 0, Math.max(top, -bottom) * 2 ** -45);
 }
 
 /** Median of the bends over some thousands of samples. */

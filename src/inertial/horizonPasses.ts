@@ -1,28 +1,28 @@
 import { clamp, DEGREES_PER_RADIAN } from '../math.js';
-import { quaternionAt } from '../rotation/arrays.js';
-import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
+import { IDENTITY } from '../rotation/quaternion.js';
 import { velocityDeviation } from './carriedVelocity.js';
-import type { SmootherModel } from './forwardFilter.js';
+import { newFilteredNodes } from './forwardFilter.js';
 import { levelled } from './levelling.js';
-import { joinedSpans, type LogQuality, type Span } from './logQuality.js';
+import type { LogQuality } from './logQuality.js';
 import { lostStretches } from './lostHorizon.js';
-import { stateOf } from './motionState.js';
-import { knowledgeOfNodes, nodesDuring } from './nodeKnowledge.js';
+import { meanOf, orientationAt, stateOf } from './motionState.js';
+import { impulsesBetweenNodes, nearlyImpulsesBetweenNodes } from './nodeImpulses.js';
+import { knowledgeOfNodes, type NodeKnowledge, nodesDuring } from './nodeKnowledge.js';
 import {
-  type SmoothedNodes,
   type SmoothedWithVariances,
   smoothOrientation,
   smoothWithVariances,
 } from './orientationSmoother.js';
-import { impulsesBetweenNodes, pathBetweenNodes } from './pathBetweenNodes.js';
-import type { StrapdownSamples } from './strapdown.js';
+import type { SmootherModel } from './smootherModel.js';
+import { joinedSpans, type Span } from './spans.js';
+import type { StrapdownSamples } from './strapdownSamples.js';
 
 /**
  * The accelerometer's constant error, m/s². It hides behind the tilt of a camera that is held one
  * way, so what is believed of it before matters: sensors whose gyroscope is off by much are off in
  * both, so that it is taken in proportion, between the limits (our judgement; m/s² for one °/s).
  */
-export const FORCE_BIAS = { before: 0.05, perGyroBias: 0.02, least: 0.012, most: 0.15 };
+export const ACCELERATION_BIAS = { before: 0.05, perGyroBias: 0.02, least: 0.012, most: 0.15 };
 
 /** How often a horizon that cannot be is opened and sought again. */
 const ATTEMPTS = 3;
@@ -32,8 +32,6 @@ const REOPENED = 0.3;
 /** What the passes of the smoother found. */
 export interface SoughtHorizon {
   readonly smoothed: SmoothedWithVariances;
-  /** Orientation at every sample, body→world; length 4n. */
-  readonly path: Float64Array;
   /** Stretches in which the horizon was lost and found again. */
   readonly lost: readonly Span[];
   /** Standard deviation of the accelerometer's error that the last pass was told, m/s². */
@@ -44,73 +42,82 @@ export interface SoughtHorizon {
  * Passes of the smoother until the horizon can be true: one with a velocity of one size, whose
  * result is searched for stretches that cannot be, and one with velocity, gravity and the
  * accelerometer's error as the result shows them.
+ *
+ * @param accelerationBiasDeviation - what is known of the accelerometer's error, m/s²
  */
 export function seekHorizon(
   samples: StrapdownSamples,
   nodes: Int32Array,
   model: SmootherModel,
   quality: LogQuality,
-  accelBiasDeviation: number | undefined,
+  accelerationBiasDeviation: number | undefined,
 ): SoughtHorizon {
   const { times } = samples;
-  const duration = times[times.length - 1]!;
-  const nodeRate = Math.sqrt((nodes.length - 1) / duration);
   const nodeTimes = Float64Array.from(nodes, (sample) => times[sample]!);
   const knowledge = knowledgeOfNodes(times, nodes, quality);
   const silent = [...quality.gaps, ...quality.filledForce];
-  const start = levelled(samples, 0, stateOf(IDENTITY, [0, 0, 0], model.gyroBias));
+  const filtered = newFilteredNodes(nodes.length);
   const lost: Span[] = [];
-  const pass = <Nodes>(
-    smooth: (...given: Parameters<typeof smoothOrientation>) => Nodes,
-    before: SmoothedNodes | undefined,
-    changes: Partial<SmootherModel>,
-  ): Nodes =>
-    smooth(
+  let attempt = 0;
+  /** One pass, and more while there are stretches that cannot be: each time they are opened first. */
+  const sought = <Nodes extends { readonly states: Float64Array }>(smooth: () => Nodes) => {
+    for (;;) {
+      const found = smooth();
+      const impulses = nearlyImpulsesBetweenNodes(samples, nodes, filtered, found.states);
+      const wrong = lostStretches(nodeTimes, impulses, silent);
+      nodesDuring(times, nodes, wrong, (k, overlap) => {
+        knowledge.lostAttitude[k]! += REOPENED ** 2 * overlap;
+      });
+      lost.push(...wrong);
+      if (wrong.length === 0 || ++attempt >= ATTEMPTS) return found;
+    }
+  };
+  const start = levelled(samples, 0, stateOf(IDENTITY, [0, 0, 0], model.gyroBias));
+  const first = sought(() =>
+    smoothOrientation(samples, nodes, start, withVelocities(knowledge, nodeTimes), model, filtered),
+  );
+  const believed =
+    accelerationBiasDeviation ?? likelyAccelerationBias(first.states, ACCELERATION_BIAS);
+  // The scale of the accelerometer and the local gravity in one: what it shows on average.
+  const impulses = impulsesBetweenNodes(samples, nodes, first.states);
+  const gravity = meanVertical(nodeTimes, impulses, silent) ?? model.gravity;
+  const smoothed = sought(() =>
+    smoothWithVariances(
       samples,
       nodes,
-      before ? quaternionAt(before.quaternions, 0) : start,
-      {
-        ...knowledge,
-        velocityDeviation: velocityDeviation(before, nodes.length, duration, nodeRate).map(
-          (deviation, k) => deviation * knowledge.velocityDeviation[k]!,
-        ),
-      },
-      { ...model, ...changes },
-    );
-  /** The stretches that cannot be are opened; whether there are any. */
-  const opened = (impulses: Float64Array): boolean => {
-    const wrong = lostStretches(nodeTimes, impulses, silent);
-    nodesDuring(times, nodes, wrong, (k, overlap) => {
-      knowledge.lostAttitude[k]! += REOPENED ** 2 * overlap;
-    });
-    lost.push(...wrong);
-    return wrong.length > 0;
-  };
-  let impulses: Float64Array;
-  let first: SmoothedNodes;
-  let attempt = 0;
-  do {
-    first = pass(smoothOrientation, undefined, {});
-    impulses = impulsesBetweenNodes(samples, nodes, first);
-  } while (opened(impulses) && ++attempt < ATTEMPTS);
-  const believed = accelBiasDeviation ?? likelyForceBias(first, FORCE_BIAS);
-  // The scale of the accelerometer and the local gravity in one: what it shows on average.
-  const gravity = meanVertical(nodeTimes, impulses, silent) ?? model.gravity;
-  let smoothed: SmoothedWithVariances;
-  let path: Float64Array;
-  do {
-    smoothed = pass(smoothWithVariances, first, { gravity, forceBiasDeviation: believed });
-    ({ path, impulses } = pathBetweenNodes(samples, nodes, smoothed));
-  } while (opened(impulses) && ++attempt < ATTEMPTS);
-  return { smoothed, path, lost: joinedSpans(lost), believed };
+      orientationAt(first.states, 0),
+      withVelocities(knowledge, nodeTimes, first.states),
+      { ...model, gravity, accelerationBiasDeviation: believed },
+      filtered,
+    ),
+  );
+  return { smoothed, lost: joinedSpans(lost), believed };
 }
 
-/** How far the accelerometer of a gyroscope with this error is likely to be off, m/s². */
-export function likelyForceBias(
-  { gyroBias }: SmoothedNodes,
+/** What is known at the nodes with the velocities that are likely there. */
+function withVelocities(
+  knowledge: NodeKnowledge,
+  nodeTimes: Float64Array,
+  before?: Float64Array,
+): NodeKnowledge {
+  const velocities = velocityDeviation(before, nodeTimes);
+  const { velocityDeviation: doubt } = knowledge;
+  return {
+    ...knowledge,
+    velocityDeviation: velocities.map((deviation, k) => deviation * doubt[k]!),
+  };
+}
+
+/**
+ * How far the accelerometer of a gyroscope with this error is likely to be off, m/s².
+ *
+ * @param states - what a pass found, see `motionState.ts`
+ */
+export function likelyAccelerationBias(
+  states: Float64Array,
   limits: { perGyroBias: number; least: number; most: number },
 ): number {
-  const size = Math.hypot(...meanVector(gyroBias)) * DEGREES_PER_RADIAN;
+  const size = Math.hypot(...meanOf(states, 'gyroBias')) * DEGREES_PER_RADIAN;
   return clamp(limits.perGyroBias * size, limits.least, limits.most);
 }
 
@@ -130,12 +137,4 @@ function meanVertical(
     duration += to - from;
   }
   return duration > 0 ? sum / duration : undefined;
-}
-
-/** Mean of all vectors of a list. */
-export function meanVector(vectors: Float64Array): Vector3 {
-  const sum = [0, 0, 0];
-  for (let i = 0; i < vectors.length; i++) sum[i % 3]! += vectors[i]!;
-  const n = vectors.length / 3;
-  return [sum[0]! / n, sum[1]! / n, sum[2]! / n];
 }

@@ -1,10 +1,12 @@
-import { quaternionAt } from '../rotation/arrays.js';
 import {
   multiplyQuaternions,
   normalizeQuaternion,
   type Quaternion,
 } from '../rotation/quaternion.js';
-import { carrySegment, newSegment, type StrapdownSamples } from './strapdown.js';
+import { orientationAt } from './motionState.js';
+import { newSegment } from './segment.js';
+import { carrySegment } from './strapdown.js';
+import type { StrapdownSamples } from './strapdownSamples.js';
 
 /** Seconds of force that level a start: two strides or so, over which a walk's bounce cancels. */
 const LEVELLING = 2;
@@ -18,7 +20,7 @@ const LEVELLING = 2;
  */
 export function levelled(samples: StrapdownSamples, from: number, state: Float64Array): Quaternion {
   const { times } = samples;
-  const q = quaternionAt(state, 0);
+  const q = orientationAt(state, 0);
   const n = times.length;
   let to = from;
   while (to < n - 1 && times[to]! < times[from]! + LEVELLING) to++;

@@ -1,4 +1,4 @@
-import type { Span } from './logQuality.js';
+import type { Span } from './spans.js';
 
 /** Seconds over which the mean force of a carried camera shows where up is. */
 const WINDOW = 8;

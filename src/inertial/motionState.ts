@@ -1,4 +1,4 @@
-import type { Quaternion } from '../rotation/quaternion.js';
+import type { Quaternion, Vector3 } from '../rotation/quaternion.js';
 import { angleOverHalfSine, halfCosine, halfSineOverAngle } from '../rotation/rotationVector.js';
 
 /**
@@ -9,36 +9,52 @@ import { angleOverHalfSine, halfCosine, halfSineOverAngle } from '../rotation/ro
 export const STATE_NUMBERS = 13;
 
 /** Where each part of a state stands. */
-export const PART = { orientation: 0, velocity: 4, gyroBias: 7, forceBias: 10 } as const;
+export const PART = { orientation: 0, velocity: 4, gyroBias: 7, accelerationBias: 10 } as const;
+
+/** The constant errors of the sensors. */
+export type Bias = 'gyroBias' | 'accelerationBias';
 
 /** A list of one state. */
 export function stateOf(
   orientation: Quaternion,
   velocity: ArrayLike<number> = [0, 0, 0],
   gyroBias: ArrayLike<number> = [0, 0, 0],
-  forceBias: ArrayLike<number> = [0, 0, 0],
+  accelerationBias: ArrayLike<number> = [0, 0, 0],
 ): Float64Array {
   const state = new Float64Array(STATE_NUMBERS);
   state.set(orientation, PART.orientation);
   state.set(velocity, PART.velocity);
   state.set(gyroBias, PART.gyroBias);
-  state.set(forceBias, PART.forceBias);
+  state.set(accelerationBias, PART.accelerationBias);
   return state;
 }
 
-/** One part of all states, side by side. */
-export function partOf(states: Float64Array, part: keyof typeof PART): Float64Array {
-  const width = part === 'orientation' ? 4 : 3;
-  const count = states.length / STATE_NUMBERS;
-  const out = new Float64Array(width * count);
-  for (let k = 0; k < count; k++) {
-    for (let i = 0; i < width; i++)
-      out[width * k + i] = states[STATE_NUMBERS * k + PART[part] + i]!;
-  }
-  return out;
+/** The orientation of the k-th state. */
+export function orientationAt(states: Float64Array, k: number): Quaternion {
+  const at = STATE_NUMBERS * k + PART.orientation;
+  return [states[at]!, states[at + 1]!, states[at + 2]!, states[at + 3]!];
 }
 
-/** Adds an error of twelve numbers to the k-th state; its orientation stays a unit quaternion. */
+/** Mean of a sensor's error over all states. */
+export function meanOf(states: Float64Array, part: Bias): Vector3 {
+  let x = 0;
+  let y = 0;
+  let z = 0;
+  for (let i = PART[part]; i < states.length; i += STATE_NUMBERS) {
+    x += states[i]!;
+    y += states[i + 1]!;
+    z += states[i + 2]!;
+  }
+  const count = states.length / STATE_NUMBERS;
+  return [x / count, y / count, z / count];
+}
+
+/**
+ * Adds an error of twelve numbers to the k-th state; its orientation stays a unit quaternion.
+ *
+ * @see Solà, "Quaternion kinematics for the error-state Kalman filter", 2017, section 7 on global angular
+ *   errors (equation number not checked)
+ */
 export function correctState(states: Float64Array, k: number, error: Float64Array): void {
   const at = STATE_NUMBERS * k;
   const vx = error[0]!;

@@ -1,5 +1,19 @@
-import type { NodeKnowledge } from './forwardFilter.js';
-import type { LogQuality, Span } from './logQuality.js';
+import type { LogQuality } from './logQuality.js';
+import type { Span } from './spans.js';
+
+/** What the log says at the nodes besides its samples; length K + 1 each. */
+export interface NodeKnowledge {
+  /** Standard deviation of the zero velocity, m/s. */
+  readonly velocityDeviation: Float64Array;
+  /** Whether the camera rests on something still, so that its mean rate is the gyro's bias. */
+  readonly resting: Uint8Array;
+  /** Further attitude variance gathered since the node before (holes, clipped rates), rad². */
+  readonly lostAttitude: Float64Array;
+  /** Further velocity variance gathered since the node before (holes, clipped values), m²/s². */
+  readonly lostVelocity: Float64Array;
+  /** Whether the samples before say nothing of what comes: level anew by the force that follows. */
+  readonly restart: Uint8Array;
+}
 
 /** Distance of the smoother's nodes, seconds: short against the sway that levelling must follow. */
 const NODE_SPACING = 0.05;
@@ -11,30 +25,43 @@ const UNSEEN_TIME = 1;
 /** How wrong a clipped rate may be, rad/s (our judgement). */
 const CLIPPED_RATE = 1;
 /** How large a force may be that is missing or cut off, m/s² (our judgement). */
-const UNSEEN_FORCE = 4;
+const UNSEEN_ACCELERATION = 4;
 /** How much less a shaken force is trusted. */
 const DISTRUST = 10;
 /** After a hole of both sensors of this length, s, the camera is levelled anew. */
 const RESTART = 1;
 
 /** Sample indices some {@link NODE_SPACING} apart; the first, the last and the ends of holes included. */
-export function chooseNodes(times: Float64Array, { gaps, filledRate, filledForce }: LogQuality) {
+export function chooseNodes(
+  times: Float64Array,
+  { gaps, filledRate, filledForce }: Pick<LogQuality, 'gaps' | 'filledRate' | 'filledForce'>,
+): Int32Array {
   const ends = [...gaps, ...filledRate, ...filledForce]
     .flatMap(({ from, to }) => [from, to])
     .sort((a, b) => a - b);
+  ends.push(Number.POSITIVE_INFINITY);
   const nodes = [0];
-  let next = NODE_SPACING;
+  let due = NODE_SPACING;
   let end = 0;
   const last = times.length - 1;
-  for (let k = 1; k < last; k++) {
+  while (ends[end]! <= times[0]!) end++;
+  for (let k = firstFrom(times, 1, due, ends[end]!); k < last; ) {
     const time = times[k]!;
-    while (end < ends.length && ends[end]! < time) end++;
-    if (time < next - 1e-9 && ends[end] !== time) continue;
     nodes.push(k);
-    next = Math.max(next + NODE_SPACING, time + 0.5 * NODE_SPACING);
+    due = Math.max(due + NODE_SPACING, time + 0.5 * NODE_SPACING);
+    while (ends[end]! <= time) end++;
+    k = firstFrom(times, k + 1, due, ends[end]!);
   }
   if (last > 0) nodes.push(last);
   return Int32Array.from(nodes);
+}
+
+/** The first sample from one on at which a node is due, or a hole ends. */
+function firstFrom(times: Float64Array, from: number, due: number, end: number): number {
+  const next = Math.min(due - 1e-9, end);
+  let k = from;
+  while (k < times.length && times[k]! < next) k++;
+  return k;
 }
 
 /** What the log's quality means at the nodes; velocityDeviation holds factors of distrust. */
@@ -64,7 +91,7 @@ export function knowledgeOfNodes(
   });
   for (const spans of [quality.gaps, quality.filledForce, quality.clippedForce]) {
     during(spans, (k, overlap, { from, to }) => {
-      lostVelocity[k]! += UNSEEN_FORCE ** 2 * overlap * Math.min(to - from, UNSEEN_TIME);
+      lostVelocity[k]! += UNSEEN_ACCELERATION ** 2 * overlap * Math.min(to - from, UNSEEN_TIME);
     });
   }
   during(quality.vibration, (k) => {

@@ -96,17 +96,17 @@ function undecided(): TwinkeelError {
 interface Compared {
   /** Rates, rad/s, 3n. */
   readonly gyro: Float64Array;
-  /** Force over its mean size, 3m. */
+  /** Acceleration over its mean size, 3m. */
   readonly acceleration: Float64Array;
   /** Its derivative, per second, 3m. */
   readonly change: Float64Array;
-  readonly rate: number;
+  readonly sampleRate: number;
 }
 
-function compared(gyro: MotionLog, accelerometer: AccelerometerLog, rate: number): Compared {
+function compared(gyro: MotionLog, accelerometer: AccelerometerLog, sampleRate: number): Compared {
   const even = (times: Float64Array, vectors: Float64Array) => {
     const last = Math.min(times[times.length - 1]!, LONGEST + FARTHEST);
-    return smoothed(vectorsAt(times, vectors, evenTimes(last, 1 / rate)), rate);
+    return smoothed(vectorsAt(times, vectors, evenTimes(last, 1 / sampleRate)), sampleRate);
   };
   const rates = withoutMean(even(gyro.times, gyro.rate));
   const acceleration = even(accelerometer.times, accelerometer.acceleration);
@@ -119,8 +119,8 @@ function compared(gyro: MotionLog, accelerometer: AccelerometerLog, rate: number
   const change = new Float64Array(acceleration.length);
   for (let i = 0; i < acceleration.length; i++) acceleration[i]! /= size || 1;
   for (let i = 3; i < acceleration.length - 3; i++)
-    change[i] = ((acceleration[i + 3]! - acceleration[i - 3]!) * rate) / 2;
-  return { gyro: rates, acceleration, change, rate };
+    change[i] = ((acceleration[i + 3]! - acceleration[i - 3]!) * sampleRate) / 2;
+  return { gyro: rates, acceleration, change, sampleRate };
 }
 
 /** A bias of the gyroscope turns nothing that the force would follow. */
@@ -131,8 +131,8 @@ function withoutMean(vectors: Float64Array): Float64Array {
 }
 
 /** Two running means of {@link SMOOTHING} one after the other: a triangle, without phase. */
-function smoothed(vectors: Float64Array, rate: number): Float64Array {
-  const half = Math.max(1, Math.round((SMOOTHING * rate) / 2));
+function smoothed(vectors: Float64Array, sampleRate: number): Float64Array {
+  const half = Math.max(1, Math.round((SMOOTHING * sampleRate) / 2));
   return runningMean(runningMean(vectors, half), half);
 }
 
@@ -158,12 +158,15 @@ function runningMean(vectors: Float64Array, half: number): Float64Array {
 }
 
 /** Mean square of ḟ + ω × f over that of ḟ, the force `lag` samples later than the rate. */
-function misfit({ gyro, acceleration, change, rate }: Compared, lag: number): number | undefined {
+function misfit(
+  { gyro, acceleration, change, sampleRate }: Compared,
+  lag: number,
+): number | undefined {
   const n = gyro.length / 3;
   const m = acceleration.length / 3;
   const from = Math.max(1, -lag);
   const to = Math.min(m - 1, n - lag);
-  const least = Math.max(OVERLAP.least * rate, OVERLAP.share * Math.min(n, m));
+  const least = Math.max(OVERLAP.least * sampleRate, OVERLAP.share * Math.min(n, m));
   if (to - from < least) return undefined;
   let left = 0;
   let all = 0;

@@ -1,8 +1,8 @@
 import type { Warning } from '../error.js';
-import { clamp, RADIANS_PER_DEGREE } from '../math.js';
+import { RADIANS_PER_DEGREE } from '../math.js';
 import { alignSignsInPlace } from '../rotation/arrays.js';
 import { IDENTITY, type Vector3 } from '../rotation/quaternion.js';
-import { integrateRate, type RateSampling, rotationIncrements } from '../track/integrate.js';
+import { integrateRate, type RateSampling } from '../track/integrate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import {
   describeGaps,
@@ -11,12 +11,15 @@ import {
   withQuaternions,
 } from '../track/orientationTrack.js';
 import { interpolateTrack } from '../track/resample.js';
-import type { SmootherModel } from './forwardFilter.js';
-import { FORCE_BIAS, likelyForceBias, meanVector, seekHorizon } from './horizonPasses.js';
-import { inspectLog, joinedSpans, type LogQuality, type Span, spanWarning } from './logQuality.js';
+import { ACCELERATION_BIAS, likelyAccelerationBias, seekHorizon } from './horizonPasses.js';
+import { inspectLog, type LogQuality } from './logQuality.js';
+import { meanOf } from './motionState.js';
 import { chooseNodes } from './nodeKnowledge.js';
-import { biasDeviation, tiltDeviations, unshownForceBias } from './statedDeviations.js';
-import type { StrapdownSamples } from './strapdown.js';
+import { pathBetweenNodes } from './pathBetweenNodes.js';
+import { samplesOfLog } from './samplesOfLog.js';
+import type { SmootherModel } from './smootherModel.js';
+import { type Span, spanWarning } from './spans.js';
+import { biasDeviation, tiltDeviations, unshownAccelerationBias } from './statedDeviations.js';
 
 /** How to orient a log. */
 export interface OrientLogOptions {
@@ -78,14 +81,7 @@ const SENSOR = {
 };
 
 /** The same over all sensors of the kind, for the deviations that are stated (our judgement). */
-const POSSIBLE_FORCE_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
-
-/**
- * Where within the interval that ends at its stamp a row of the accelerometer belongs, as a share
- * of the interval before the stamp by which it is nearer to it than the gyroscope's row, which is
- * the mean of the interval. Optical references of fifteen trials put it between 0.2 and 0.5.
- */
-const FORCE_AFTER_RATE = 0.35;
+const POSSIBLE_ACCELERATION_BIAS = { perGyroBias: 0.06, least: 0.012, most: 0.3 };
 
 /**
  * The orientation of a camera from its gyroscope and accelerometer over a whole take, from both
@@ -107,39 +103,49 @@ const FORCE_AFTER_RATE = 0.35;
 export function orientLog(log: MotionLog, options: OrientLogOptions = {}): OrientedLog {
   const found = inspectLog(log);
   if (!log.acceleration) return integratedOnly(log, options, found);
-  const samples = strapdownSamples(log, log.acceleration, options, found);
+  const samples = samplesOfLog(
+    log,
+    log.acceleration,
+    options.sampling ?? 'interval',
+    options.accelerationDelay ?? 0,
+    found,
+  );
   const nodes = chooseNodes(log.times, found);
   const model: SmootherModel = {
     ...SENSOR,
     gyroBias: [0, 0, 0],
     gyroBiasDeviation: (options.gyroBiasDeviationDegPerS ?? 3) * RADIANS_PER_DEGREE,
-    forceBiasDeviation: options.accelBiasDeviation ?? FORCE_BIAS.before,
+    accelerationBiasDeviation: options.accelBiasDeviation ?? ACCELERATION_BIAS.before,
     gravity: STANDARD_GRAVITY,
   };
-  const { smoothed, path, lost, believed } = seekHorizon(
+  const { smoothed, lost, believed } = seekHorizon(
     samples,
     nodes,
     model,
     found,
     options.accelBiasDeviation,
   );
-  const possible = options.accelBiasDeviation ?? likelyForceBias(smoothed, POSSIBLE_FORCE_BIAS);
-  const unshown = unshownForceBias(smoothed, believed, possible);
+  const possible =
+    options.accelBiasDeviation ??
+    likelyAccelerationBias(smoothed.states, POSSIBLE_ACCELERATION_BIAS);
+  const unshown = unshownAccelerationBias(smoothed, believed, possible);
   const quality: LogQuality = {
     ...found,
     lost,
     warnings: [...found.warnings, ...lostWarning(lost)],
   };
-  const track = trackOf(log, path, 'gravity', [...quality.warnings, ...headingWarning(quality)]);
+  // After the filter's memory has been let go: the two together would be most of all that is used.
+  const path = pathBetweenNodes(samples, nodes, smoothed.states);
+  const track = trackOf(log, path, 'gravity', quality, headingWarning(quality));
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: {
-      value: meanVector(smoothed.gyroBias),
+      value: meanOf(smoothed.states, 'gyroBias'),
       deviation: biasDeviation(smoothed, 'gyroBias', model.gyroBiasDeviation),
     },
     accelBias: {
-      value: meanVector(smoothed.forceBias),
-      deviation: biasDeviation(smoothed, 'forceBias', possible, unshown),
+      value: meanOf(smoothed.states, 'accelerationBias'),
+      deviation: biasDeviation(smoothed, 'accelerationBias', possible, unshown),
     },
     quality: {
       ...quality,
@@ -148,32 +154,6 @@ export function orientLog(log: MotionLog, options: OrientLogOptions = {}): Orien
     },
   };
 }
-
-/** What the smoother needs of the samples; where nothing was measured, nothing turns. */
-function strapdownSamples(
-  { times, rate }: MotionLog,
-  acceleration: Float64Array,
-  options: OrientLogOptions,
-  { gaps, filledRate }: LogQuality,
-): StrapdownSamples {
-  const sampling = options.sampling ?? 'interval';
-  const increments = rotationIncrements(times, rate, sampling);
-  const long = gaps.filter(({ from, to }) => to - from > LONGEST_BRIDGE);
-  let k = 0;
-  for (const { from, to } of joinedSpans([...filledRate, ...long])) {
-    while (k + 1 < times.length && times[k]! < from) k++;
-    for (; k + 1 < times.length && times[k + 1]! <= to; k++) increments.fill(0, 3 * k, 3 * k + 3);
-  }
-  return {
-    times,
-    increments,
-    acceleration: delayed(times, acceleration, options.accelerationDelay ?? 0),
-    firstShare: sampling === 'instant' ? 0.5 : FORCE_AFTER_RATE,
-  };
-}
-
-/** Across a longer gap the rate of its end says nothing of how the camera turned, s (our judgement). */
-const LONGEST_BRIDGE = 1;
 
 function lostWarning(lost: readonly Span[]): Warning[] {
   return spanWarning(
@@ -214,7 +194,7 @@ function integratedOnly(
     Number.POSITIVE_INFINITY,
   ];
   const path = integrateRate(log.times, log.rate, IDENTITY, options.sampling ?? 'interval');
-  const track = trackOf(log, path, 'unknown', [...quality.warnings, warning]);
+  const track = trackOf(log, path, 'unknown', quality, [warning]);
   return {
     track: withoutDelay(track, options.sensorDelay ?? 0),
     gyroBias: { value: [0, 0, 0], deviation: unknown },
@@ -227,40 +207,22 @@ function integratedOnly(
   };
 }
 
-/** Vectors at times later by `delay`, on straight lines between samples. */
-function delayed(times: Float64Array, vectors: Float64Array, delay: number): Float64Array {
-  if (delay === 0) return vectors;
-  const last = times.length - 1;
-  const out = new Float64Array(vectors.length);
-  let k = 0;
-  for (let m = 0; m <= last; m++) {
-    const time = times[m]! + delay;
-    while (k < last - 1 && times[k + 1]! <= time) k++;
-    while (k > 0 && times[k]! > time) k--;
-    const share = clamp((time - times[k]!) / (times[k + 1]! - times[k]!), 0, 1);
-    for (let axis = 0; axis < 3; axis++) {
-      const a = vectors[3 * k + axis]!;
-      out[3 * m + axis] = a + share * (vectors[3 * k + 3 + axis]! - a);
-    }
-  }
-  return out;
-}
-
 /** The track of a log's samples; times and path are taken as they are, unit quaternions. */
 function trackOf(
   log: MotionLog,
   path: Float64Array,
   up: Exclude<UpSource, 'estimated'>,
+  quality: LogQuality,
   warnings: readonly Warning[],
 ): OrientationTrack {
   alignSignsInPlace(path);
-  const gaps = describeGaps(log.times);
+  const gaps = quality.gaps.length > 0 ? describeGaps(log.times) : undefined;
   return {
     times: log.times,
     quaternions: path,
     ...(log.startNs !== undefined && { startNs: log.startNs }),
     up,
-    warnings: [...log.warnings, ...warnings, ...(gaps ? [gaps] : [])],
+    warnings: [...log.warnings, ...quality.warnings, ...warnings, ...(gaps ? [gaps] : [])],
   };
 }
 

@@ -1,8 +1,8 @@
 import { RADIANS_PER_DEGREE } from '../math.js';
-import { quaternionAt } from '../rotation/arrays.js';
 import type { Vector3 } from '../rotation/quaternion.js';
+import { type Bias, orientationAt } from './motionState.js';
 import type { SmoothedNodes, SmoothedWithVariances } from './orientationSmoother.js';
-import { STATE, STATES } from './stateCovariance.js';
+import { STATE } from './stateCovariance.js';
 
 /** What the model leaves out: how square a sensor's axes are to each other, rad (our judgement). */
 const SQUARENESS = 0.1 * RADIANS_PER_DEGREE;
@@ -22,13 +22,13 @@ const NOTHING_SHOWN = 0.7;
  * @param possible - standard deviation over all sensors of the kind, m/s²
  * @returns variance to be added to the accelerometer's error along each camera axis, m²/s⁴
  */
-export function unshownForceBias(
-  { forceBiasVariance }: SmoothedNodes,
+export function unshownAccelerationBias(
+  { accelerationBiasVariance }: SmoothedNodes,
   believed: number,
   possible: number,
 ): Vector3 {
   const more = Math.max(possible ** 2 - believed ** 2, 0);
-  const along = (axis: number) => more * (forceBiasVariance[axis]! / believed ** 2) ** 2;
+  const along = (axis: number) => more * (accelerationBiasVariance[axis]! / believed ** 2) ** 2;
   return [along(0), along(1), along(2)];
 }
 
@@ -37,20 +37,20 @@ export function unshownForceBias(
  * accelerometer, and by the squareness of the sensor's axes.
  * Both horizontal axes together, so that the error's size stays below it in 1 − e⁻¹ = 63 % of cases.
  *
- * @param unshown - from {@link unshownForceBias}
+ * @param unshown - from {@link unshownAccelerationBias}
  * @param gravity - m/s²
  */
 export function tiltDeviations(
-  { quaternions, variances }: SmoothedWithVariances,
+  { states, tiltVariance }: SmoothedWithVariances,
   unshown: Vector3,
   gravity: number,
 ): Float64Array {
-  const out = new Float64Array(quaternions.length / 4);
+  const out = new Float64Array(tiltVariance.length);
   for (let k = 0; k < out.length; k++) {
-    const [x, y, z, w] = quaternionAt(quaternions, k);
+    const [x, y, z, w] = orientationAt(states, k);
     // The middle row of the rotation matrix: how much of each camera axis is vertical.
     const up = [2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)];
-    let sum = COLOURED * (variances[STATES * k]! + variances[STATES * k + 2]!) + SQUARENESS ** 2;
+    let sum = COLOURED * tiltVariance[k]! + SQUARENESS ** 2;
     for (let axis = 0; axis < 3; axis++) {
       sum += (unshown[axis]! * (1 - up[axis]! ** 2)) / gravity ** 2;
     }
@@ -67,15 +67,14 @@ export function tiltDeviations(
  * @param more - variance to be added
  */
 export function biasDeviation(
-  { variances }: SmoothedWithVariances,
-  kind: 'gyroBias' | 'forceBias',
+  { middleVariances }: SmoothedWithVariances,
+  kind: Bias,
   before: number,
   more: Vector3 = [0, 0, 0],
 ): Vector3 {
-  const middle = (variances.length / STATES - 1) >> 1;
   const along = (axis: number) => {
-    const variance = variances[STATES * middle + STATE[kind] + axis]!;
-    const shown = kind === 'forceBias' || variance < (NOTHING_SHOWN * before) ** 2;
+    const variance = middleVariances[STATE[kind] + axis]!;
+    const shown = kind === 'accelerationBias' || variance < (NOTHING_SHOWN * before) ** 2;
     return shown ? Math.sqrt(COLOURED * variance + more[axis]!) : Number.POSITIVE_INFINITY;
   };
   return [along(0), along(1), along(2)];

@@ -19,7 +19,7 @@ export interface StepsOfLog {
 }
 
 /** Samples per second of the answer: thirty for each step. */
-const RATE = 50;
+const SAMPLE_RATE = 50;
 /** Steps per second from a stroll to a sprint (common practice, no source). */
 const STEPS = { from: 1, to: 4 };
 /** Smallest swing of the force's size that is a step, m/s² (our judgement). */
@@ -41,9 +41,9 @@ const STEADY = 1.5;
  * Math.max(...frequency); // 1.9402 a second
  */
 export function stepFrequencyOfLog(log: MotionLog | AccelerometerLog): StepsOfLog {
-  const times = evenTimes(log.times[log.times.length - 1]!, 1 / RATE);
+  const times = evenTimes(log.times[log.times.length - 1]!, 1 / SAMPLE_RATE);
   const n = times.length;
-  if (!log.acceleration || n < 2 * RATE) {
+  if (!log.acceleration || n < 2 * SAMPLE_RATE) {
     return { times, frequency: new Float64Array(n), stepTimes: new Float64Array(0) };
   }
   const acceleration = vectorsAt(log.times, log.acceleration, times);
@@ -52,13 +52,13 @@ export function stepFrequencyOfLog(log: MotionLog | AccelerometerLog): StepsOfLo
   );
   const mean = size.reduce((sum, value) => sum + value, 0) / n;
   const swinging = filterForwardBackward(
-    butterworthHighPass(0.7 * STEPS.from, RATE),
+    butterworthHighPass(0.7 * STEPS.from, SAMPLE_RATE),
     filterForwardBackward(
-      butterworthLowPass(STEPS.to, RATE),
+      butterworthLowPass(STEPS.to, SAMPLE_RATE),
       size.map((value) => value - mean),
-      2 * RATE,
+      2 * SAMPLE_RATE,
     ),
-    2 * RATE,
+    2 * SAMPLE_RATE,
   );
   const peaks = walkingPeaks(swinging);
   return { times, ...pace(peaks, n) };
@@ -67,7 +67,7 @@ export function stepFrequencyOfLog(log: MotionLog | AccelerometerLog): StepsOfLo
 /** Places of the peaks that swing like steps, in samples. */
 function walkingPeaks(swinging: Float64Array): number[] {
   const n = swinging.length;
-  const apart = RATE / STEPS.to;
+  const apart = SAMPLE_RATE / STEPS.to;
   const peaks: { at: number; height: number }[] = [];
   for (let k = 1; k + 1 < n; k++) {
     const [before, here, after] = [swinging[k - 1]!, swinging[k]!, swinging[k + 1]!];
@@ -93,7 +93,7 @@ function pace(peaks: readonly number[], n: number): Omit<StepsOfLog, 'times'> {
   const steps = new Set<number>();
   for (let j = 1; j < peaks.length; j++) {
     const span = peaks[j]! - peaks[j - 1]!;
-    if (span > RATE / STEPS.from) continue;
+    if (span > SAMPLE_RATE / STEPS.from) continue;
     const near = [
       peaks[j - 1]! - (peaks[j - 2] ?? Number.NaN),
       (peaks[j + 1] ?? Number.NaN) - peaks[j]!,
@@ -102,17 +102,18 @@ function pace(peaks: readonly number[], n: number): Omit<StepsOfLog, 'times'> {
     if (!near.some((other) => other < STEADY * span && span < STEADY * other)) continue;
     steps.add(peaks[j - 1]!);
     steps.add(peaks[j]!);
-    for (let k = Math.ceil(peaks[j - 1]!); k <= peaks[j]! && k < n; k++) frequency[k] = RATE / span;
+    for (let k = Math.ceil(peaks[j - 1]!); k <= peaks[j]! && k < n; k++)
+      frequency[k] = SAMPLE_RATE / span;
   }
   return {
     frequency: smoothedPace(frequency),
-    stepTimes: Float64Array.from(steps, (at) => at / RATE).sort(),
+    stepTimes: Float64Array.from(steps, (at) => at / SAMPLE_RATE).sort(),
   };
 }
 
 /** The pace over about a second and a half, where there is one. */
 function smoothedPace(frequency: Float64Array): Float64Array {
-  const half = Math.round(0.75 * RATE);
+  const half = Math.round(0.75 * SAMPLE_RATE);
   return frequency.map((value, k) => {
     if (value === 0) return 0;
     let sum = 0;

@@ -13,7 +13,7 @@ import { turnBySteps } from '../track/integrate.js';
 import { lowerBound } from '../track/times.js';
 
 /** Norms of the specific force that a camera can show on average, m/s². */
-const PLAUSIBLE_FORCE = { from: 7, to: 13 };
+const PLAUSIBLE_ACCELERATION = { from: 7, to: 13 };
 /** Seconds over which rate and force are compared. */
 const COMPARE = 0.25;
 /** How much better another unit must explain the force before it is mentioned. */
@@ -36,10 +36,10 @@ export function unitWarnings(
   acceleration: Float64Array,
   interval: number,
 ): Warning[] {
-  const norm = averagedForce(times, rate, acceleration);
+  const norm = averagedAcceleration(times, rate, acceleration);
   // A run shakes the norm but not its average; a spin shakes the average but not the norm.
   const implausible = [norm, medianNorm(acceleration)].every(
-    (size) => size < PLAUSIBLE_FORCE.from || size > PLAUSIBLE_FORCE.to,
+    (size) => size < PLAUSIBLE_ACCELERATION.from || size > PLAUSIBLE_ACCELERATION.to,
   );
   if (implausible) {
     const inG = norm > 0.6 && norm < 1.5;
@@ -88,29 +88,47 @@ function turningMisfit(
   const stride = Math.max(1, Math.floor(blocks / 500));
   for (let block = 0; block + 1 < blocks; block += stride) {
     const from = block * width;
-    const turn: [number, number, number] = [0, 0, 0];
-    const before = [0, 0, 0];
-    const after = [0, 0, 0];
-    for (let k = 0; k < width; k++) {
-      const h = times[from + k + 1]! - times[from + k]!;
-      for (let axis = 0; axis < 3; axis++) {
-        // From the middle of one block to the middle of the next.
-        const shifted = 3 * (from + k + (width >> 1)) + axis;
-        turn[axis]! += scale * h * (rate[shifted] ?? 0);
-        before[axis]! += acceleration[3 * (from + k) + axis]!;
-        after[axis]! += acceleration[3 * (from + width + k) + axis]!;
-      }
-    }
+    const before = sumOf(acceleration, from, from + width);
+    const after = sumOf(acceleration, from + width, from + 2 * width);
     const accelerated = [before, after].some(
-      (acceleration) => Math.abs(Math.hypot(...acceleration) / width - gravity) > UNACCELERATED,
+      (sum) => Math.abs(Math.hypot(...sum) / width - gravity) > UNACCELERATED,
     );
     if (accelerated) continue;
+    const [x, y, z] = turnOf(times, rate, from, width);
     // In the camera a fixed direction turns the opposite way.
-    const q = normalizeQuaternion(quaternionFromRotationVector([-turn[0], -turn[1], -turn[2]]));
-    const expected = rotateVector(q, before as unknown as Vector3);
-    angles.push(angleBetween(expected, after as unknown as Vector3));
+    const turn = quaternionFromRotationVector([-scale * x, -scale * y, -scale * z]);
+    angles.push(angleBetween(rotateVector(normalizeQuaternion(turn), before), after));
   }
   return angles.length < FEWEST_COMPARED ? 0 : median(angles);
+}
+
+/** How far the rates turn from the middle of one block of samples to the middle of the next, rad. */
+function turnOf(times: Float64Array, rate: Float64Array, from: number, width: number): Vector3 {
+  let x = 0;
+  let y = 0;
+  let z = 0;
+  const shift = width >> 1;
+  for (let k = from; k < from + width; k++) {
+    const h = times[k + 1]! - times[k]!;
+    const i = 3 * (k + shift);
+    x += h * rate[i]!;
+    y += h * rate[i + 1]!;
+    z += h * rate[i + 2]!;
+  }
+  return [x, y, z];
+}
+
+/** Sum of the vectors from…to − 1. */
+function sumOf(vectors: Float64Array, from: number, to: number): Vector3 {
+  let x = 0;
+  let y = 0;
+  let z = 0;
+  for (let i = 3 * from; i < 3 * to; i += 3) {
+    x += vectors[i]!;
+    y += vectors[i + 1]!;
+    z += vectors[i + 2]!;
+  }
+  return [x, y, z];
 }
 
 function angleBetween(a: Vector3, b: Vector3): number {
@@ -129,7 +147,7 @@ const AVERAGED = 2;
  * Median over stretches of two seconds of the size of the mean force, m/s²: along the sensor's axes, or
  * turned with the gyroscope where that leaves more.
  */
-function averagedForce(
+function averagedAcceleration(
   times: Float64Array,
   rate: Float64Array,
   acceleration: Float64Array,
@@ -166,13 +184,8 @@ function meanSize(
   path.set(IDENTITY);
   turnBySteps(steps, count - 1, path, 0);
   const fixed = acceleration.subarray(3 * from, 3 * to);
-  return Math.max(...[fixed, rotateVectors(path, fixed)].map((v) => lengthOfSum(v) / count));
-}
-
-function lengthOfSum(vectors: Float64Array): number {
-  const sum = [0, 0, 0];
-  for (let i = 0; i < vectors.length; i++) sum[i % 3]! += vectors[i]!;
-  return Math.hypot(...sum);
+  const turned = rotateVectors(path, fixed);
+  return Math.max(...[fixed, turned].map((v) => Math.hypot(...sumOf(v, 0, count)) / count));
 }
 
 function medianNorm(vectors: Float64Array): number {

@@ -53,7 +53,7 @@ const LOOK = { seconds: 60, iterations: 5 };
 /** Twelve unknowns need more frames than these. */
 const LEAST_FRAMES = 20;
 /** A track with fewer samples per second does not show the steps. */
-const SLOWEST_RATE = 10;
+const SLOWEST_SAMPLE_RATE = 10;
 /** Two optima closer than this are one, s. */
 const SAME_OPTIMUM = 0.03;
 const TIME_AND_TURN: readonly Unknown[] = ['offset', 'turnX', 'turnY', 'turnZ'];
@@ -140,10 +140,10 @@ function checkArguments({ times }: OrientationTrack, hint: AlignClocksOptions['o
     });
   }
   const perSecond = (times.length - 1) / times[times.length - 1]!;
-  if (perSecond < SLOWEST_RATE) {
+  if (perSecond < SLOWEST_SAMPLE_RATE) {
     throw new TwinkeelError('track/too-sparse', {
       found: `${perSecond.toFixed(1)} samples per second`,
-      expected: `at least ${SLOWEST_RATE}, to see the steps`,
+      expected: `at least ${SLOWEST_SAMPLE_RATE}, to see the steps`,
       remedy: 'export every frame of the take, or check the unit of time',
     });
   }

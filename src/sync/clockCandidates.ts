@@ -3,7 +3,7 @@ import type { Quaternion } from '../rotation/quaternion.js';
 import { angularRate } from '../track/angularRate.js';
 import type { MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
-import { COARSE_RATE, findLags, inBand } from './coarseLag.js';
+import { COARSE_SAMPLE_RATE, findLags, inBand } from './coarseLag.js';
 import { type LogStretch, logStretches, meanRates, searchGrid } from './searchGrid.js';
 
 /** A clock to look at. */
@@ -49,17 +49,17 @@ export function clockCandidates(
     : { from: 0, to: logEnd };
   const grid = searchGrid(log, logStretches(log, shared), between, duration);
   if (grid.stretches.length === 0) return [];
-  const cells = Math.floor(duration * COARSE_RATE);
+  const cells = Math.floor(duration * COARSE_SAMPLE_RATE);
   const v = inBand(meanRates(picture.times, angularRate(picture, 'camera'), 0, cells));
   const g = new Float64Array(grid.rates.length);
   for (const { cell, cells: own } of grid.stretches) {
     g.set(inBand(grid.rates.subarray(3 * cell, 3 * (cell + own))), 3 * cell);
   }
   const [start] = grid.stretches;
-  const cellOf = (time: number) => start!.cell + (time - start!.from) * COARSE_RATE;
+  const cellOf = (time: number) => start!.cell + (time - start!.from) * COARSE_SAMPLE_RATE;
   const found = findLags(v, g, {
     count: CANDIDATES,
-    overlap: Math.min(cells, Math.ceil(shared * COARSE_RATE)),
+    overlap: Math.min(cells, Math.ceil(shared * COARSE_SAMPLE_RATE)),
     ...(hint && {
       from: Math.floor(cellOf(hint.value - hint.within)),
       to: Math.ceil(cellOf(hint.value + hint.within)),
@@ -69,7 +69,7 @@ export function clockCandidates(
     const covers = (one: { readonly cell: number; readonly cells: number }) =>
       Math.min(one.cell + one.cells, lag + cells) - Math.max(one.cell, lag);
     const best = grid.stretches.reduce((a, b) => (covers(b) > covers(a) ? b : a));
-    if (covers(best) < shared * COARSE_RATE - 1) return [];
+    if (covers(best) < shared * COARSE_SAMPLE_RATE - 1) return [];
     const whole = {
       first: best.first,
       last: best.last,
@@ -78,7 +78,7 @@ export function clockCandidates(
     };
     return [
       {
-        lag: best.from + (lag - best.cell) / COARSE_RATE,
+        lag: best.from + (lag - best.cell) / COARSE_SAMPLE_RATE,
         axes: quaternionFromMatrix(axes),
         score,
         stretch: whole,

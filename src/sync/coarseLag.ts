@@ -30,7 +30,7 @@ export interface LagSearch {
 }
 
 /** Samples per second of the search; peaks are found between them, and the refinement does the rest. */
-export const COARSE_RATE = 30;
+export const COARSE_SAMPLE_RATE = 30;
 /** Motion that both see: above the drift of either, below the picture's noise, Hz. */
 const BAND = { low: 0.3, high: 6 };
 /** Lags this close belong to the same optimum, s. */
@@ -44,7 +44,7 @@ const HOPELESS = 0.3;
  * with the sign of the determinant, is what the best rotation explains. A log may cover a part of the
  * clip; its motion and the clip's are then measured over that part.
  *
- * @param picture - rates in camera axes at {@link COARSE_RATE}, rad/s, length 3n; from {@link inBand}
+ * @param picture - rates in camera axes at {@link COARSE_SAMPLE_RATE}, rad/s, length 3n; from {@link inBand}
  * @param log - rates in sensor axes at the same spacing, zero where unknown, length 3m; likewise
  * @returns candidates, best first; cost O((n + m) log(n + m))
  * @see Wahba, SIAM Review 7(3), 1965; Markley, J. Astronaut. Sci. 36(3), 1988
@@ -122,7 +122,7 @@ function bestPeaks(scores: Float64Array, count: number, common: (i: number) => n
   const chosen: Peak[] = [];
   for (const peak of peaks) {
     if (chosen.length === count) break;
-    if (chosen.every(({ at }) => Math.abs(at - peak.at) > SAME_OPTIMUM * COARSE_RATE)) {
+    if (chosen.every(({ at }) => Math.abs(at - peak.at) > SAME_OPTIMUM * COARSE_SAMPLE_RATE)) {
       chosen.push(peak);
     }
   }
@@ -137,12 +137,20 @@ function wahbaGain(h: Float64Array): number {
 /** Rates without what is slower or faster than the search looks at; length 3n. */
 export function inBand(vectors: Float64Array): Float64Array {
   const n = vectors.length / 3;
-  const pad = Math.round((3 * COARSE_RATE) / BAND.low);
+  const pad = Math.round((3 * COARSE_SAMPLE_RATE) / BAND.low);
   const out = new Float64Array(3 * n);
   for (let axis = 0; axis < 3; axis++) {
     const signal = Float64Array.from({ length: n }, (_, k) => vectors[3 * k + axis]!);
-    const high = filterForwardBackward(butterworthHighPass(BAND.low, COARSE_RATE), signal, pad);
-    const band = filterForwardBackward(butterworthLowPass(BAND.high, COARSE_RATE), high, pad);
+    const high = filterForwardBackward(
+      butterworthHighPass(BAND.low, COARSE_SAMPLE_RATE),
+      signal,
+      pad,
+    );
+    const band = filterForwardBackward(
+      butterworthLowPass(BAND.high, COARSE_SAMPLE_RATE),
+      high,
+      pad,
+    );
     for (let k = 0; k < n; k++) out[3 * k + axis] = band[k]!;
   }
   return out;

@@ -1,6 +1,7 @@
 import type { Warning } from '../error.js';
 import { symmetricEigen } from '../numeric/symmetric.js';
 import type { MotionLog } from '../track/motionLog.js';
+import type { OrientationTrack } from '../track/orientationTrack.js';
 import type { AcceptedClock, ClockAlignment } from './clockAlignment.js';
 import { UNKNOWNS } from './clockColumns.js';
 import { type ClockLook, type Picture, trimmedRms } from './clockLook.js';
@@ -88,20 +89,21 @@ export function judgeClock({ log, picture, best, contest }: Judged): ClockAlignm
     warnings: [
       ...coverageWarnings(from, to, track.times),
       ...calibrationWarnings(findings),
-      ...(unsure
-        ? []
-        : mirrorWarnings(
-            log,
-            {
-              quaternions: track.quaternions.subarray(4 * frames.first, 4 * frames.end),
-              up: track.up,
-            },
-            axes,
-            clock.weights,
-            logTimes(clock, times, (from + to) / 2),
-          )),
+      ...(unsure ? [] : mirrorWarningsOf(log, track, best, (from + to) / 2)),
     ],
   };
+}
+
+/** Whether the picture is a mirror image, by the force around a time of the clip. */
+function mirrorWarningsOf(
+  log: MotionLog,
+  { times, quaternions, up }: OrientationTrack,
+  { clock, frames: { first, end } }: ClockLook,
+  middle: number,
+): Warning[] {
+  const covered = { quaternions: quaternions.subarray(4 * first, 4 * end), up };
+  const at = logTimes(clock, times.subarray(first, end), middle);
+  return mirrorWarnings(log, covered, clock.axes, clock.weights, at);
 }
 
 /** How far the log misses: as a multiple of the picture's noise, and beyond it as a share of the motion. */

@@ -66,8 +66,8 @@ function liftOf(
   const sum: [number, number, number] = [0, 0, 0];
   for (let k = 0; k < at.length; k++) {
     if (weights[k] === 0) continue;
-    const force: Vector3 = [felt[3 * k]!, felt[3 * k + 1]!, felt[3 * k + 2]!];
-    const inWorld = rotateVector(quaternionAt(quaternions, k), rotateVector(axes, force));
+    const acceleration: Vector3 = [felt[3 * k]!, felt[3 * k + 1]!, felt[3 * k + 2]!];
+    const inWorld = rotateVector(quaternionAt(quaternions, k), rotateVector(axes, acceleration));
     for (let i = 0; i < 3; i++) sum[i]! += inWorld[i]!;
   }
   const length = Math.hypot(...sum);

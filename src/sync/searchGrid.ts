@@ -1,6 +1,6 @@
 import { TwinkeelError } from '../error.js';
 import type { MotionLog } from '../track/motionLog.js';
-import { COARSE_RATE } from './coarseLag.js';
+import { COARSE_SAMPLE_RATE } from './coarseLag.js';
 
 /** A stretch of a log without a hole that hides motion. */
 export interface LogStretch {
@@ -39,7 +39,7 @@ export function logStretches({ times }: MotionLog, shortest: number): LogStretch
 
 /**
  * Lays the stretches of a log, as far as they lie between two times, on one grid of
- * {@link COARSE_RATE}. Holes keep their length, but for those in which the whole clip would vanish:
+ * {@link COARSE_SAMPLE_RATE}. Holes keep their length, but for those in which the whole clip would vanish:
  * they are cut, so that a log of two evenings costs no more than what was logged.
  *
  * @param between - log times that matter, s
@@ -58,18 +58,18 @@ export function searchGrid(
   for (const stretch of stretches) {
     const from = Math.max(stretch.from, between.from);
     const to = Math.min(stretch.to, between.to);
-    const cells = Math.floor((to - from) * COARSE_RATE);
+    const cells = Math.floor((to - from) * COARSE_SAMPLE_RATE);
     if (cells < 1) continue;
     const hole = placed.length === 0 ? 0 : Math.min(from - end, clip + 1);
-    const cell = next + Math.round(hole * COARSE_RATE);
+    const cell = next + Math.round(hole * COARSE_SAMPLE_RATE);
     placed.push({ ...stretch, from, to, cell, cells });
     next = cell + cells;
     end = to;
   }
   if (next > MOST_CELLS) {
     throw new TwinkeelError('argument/invalid', {
-      found: `a log of ${(next / COARSE_RATE / 3600).toFixed(0)} h to search`,
-      expected: `at most ${Math.floor(MOST_CELLS / COARSE_RATE / 3600)} h`,
+      found: `a log of ${(next / COARSE_SAMPLE_RATE / 3600).toFixed(0)} h to search`,
+      expected: `at most ${Math.floor(MOST_CELLS / COARSE_SAMPLE_RATE / 3600)} h`,
       remedy: 'say how long before the clip the log starts, and how exactly that is known',
     });
   }
@@ -99,8 +99,8 @@ export function meanRates(
   let y = 0;
   let z = 0;
   for (let cell = 0; cell < cells; cell++) {
-    const end = from + (cell + 1) / COARSE_RATE;
-    let time = from + cell / COARSE_RATE;
+    const end = from + (cell + 1) / COARSE_SAMPLE_RATE;
+    let time = from + cell / COARSE_SAMPLE_RATE;
     x = 0;
     y = 0;
     z = 0;
@@ -113,9 +113,9 @@ export function meanRates(
       if (endOf(k) <= end) k++;
       time = next;
     }
-    out[3 * cell] = x * COARSE_RATE;
-    out[3 * cell + 1] = y * COARSE_RATE;
-    out[3 * cell + 2] = z * COARSE_RATE;
+    out[3 * cell] = x * COARSE_SAMPLE_RATE;
+    out[3 * cell + 1] = y * COARSE_SAMPLE_RATE;
+    out[3 * cell + 2] = z * COARSE_SAMPLE_RATE;
   }
   return out;
 }

@@ -34,8 +34,20 @@ export function rotationIncrements(
   sampling: RateSampling = 'instant',
 ): Float64Array {
   const out = new Float64Array(3 * (times.length - 1));
-  RULES[sampling](times, rate, 0, times.length - 1, out);
+  writeIncrements(times, rate, sampling, 0, times.length - 1, out);
   return out;
+}
+
+/** {@link rotationIncrements} of the intervals `from` to `to` − 1; the first of them becomes the first of `out`. */
+export function writeIncrements(
+  times: Float64Array,
+  rate: Float64Array,
+  sampling: RateSampling,
+  from: number,
+  to: number,
+  out: Float64Array,
+): void {
+  RULES[sampling](times, rate, from, to, out);
 }
 
 /** Writes the increments of intervals `from` to `to` − 1; the first of them becomes the first of `out`. */

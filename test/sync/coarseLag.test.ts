@@ -4,18 +4,18 @@ import { bandNoise } from '../../bench/accuracy/spectralNoise.js';
 import { rotateVectors } from '../../src/rotation/arrays.js';
 import { matrixFromQuaternion } from '../../src/rotation/matrix.js';
 import { invertQuaternion, type Quaternion } from '../../src/rotation/quaternion.js';
-import { COARSE_RATE, findLags, inBand } from '../../src/sync/coarseLag.js';
+import { COARSE_SAMPLE_RATE, findLags, inBand } from '../../src/sync/coarseLag.js';
 import { largestGap } from '../apart.js';
 import { fc } from '../seed.js';
 import { rotations } from '../turns.js';
 
 const random = seededRandom('rates among the moonflowers');
 const BAND = { lowHz: 0.5, highHz: 4, order: 4 };
-const LENGTH = 120 * COARSE_RATE;
-const AXES = [0, 1, 2].map(() => bandNoise(random, LENGTH, COARSE_RATE, BAND, 0.2));
+const LENGTH = 120 * COARSE_SAMPLE_RATE;
+const AXES = [0, 1, 2].map(() => bandNoise(random, LENGTH, COARSE_SAMPLE_RATE, BAND, 0.2));
 /** Two minutes of rates about the camera's axes, rad/s. */
 const RATES = Float64Array.from({ length: 3 * LENGTH }, (_, i) => AXES[i % 3]![Math.floor(i / 3)]!);
-const CLIP = 30 * COARSE_RATE;
+const CLIP = 30 * COARSE_SAMPLE_RATE;
 
 const clipFrom = (row: number) => inBand(RATES.subarray(3 * row, 3 * (row + CLIP)));
 const whole = { count: 6, overlap: CLIP };
@@ -50,7 +50,7 @@ describe('the coarse lag', () => {
     expect(weights).toEqual([...weights].sort((a, b) => b - a));
     found.forEach((one, i) => {
       for (const other of found.slice(0, i)) {
-        expect(Math.abs(one.lag - other.lag)).toBeGreaterThan(0.12 * COARSE_RATE);
+        expect(Math.abs(one.lag - other.lag)).toBeGreaterThan(0.12 * COARSE_SAMPLE_RATE);
       }
     });
   });

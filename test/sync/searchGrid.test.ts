@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { COARSE_RATE } from '../../src/sync/coarseLag.js';
+import { COARSE_SAMPLE_RATE } from '../../src/sync/coarseLag.js';
 import { logStretches, meanRates, searchGrid } from '../../src/sync/searchGrid.js';
 import { createMotionLog } from '../../src/track/motionLog.js';
 import { complaint } from '../complaint.js';
@@ -27,16 +27,18 @@ describe('a log on the grid of the search', () => {
   test('keeps a hole as long as it is, but none longer than the clip', () => {
     const log = logOver([0, 10], [15, 25], [90_000, 90_010]);
     const { stretches, rates } = searchGrid(log, logStretches(log, 3), ALL, 30);
-    const cells = stretches.map(({ cell }) => cell / COARSE_RATE);
+    const cells = stretches.map(({ cell }) => cell / COARSE_SAMPLE_RATE);
     // A second more than the clip of 30 s.
     expect(cells).toEqual([0, 15, 15 + 10 + 31]);
-    expect(rates).toHaveLength(3 * COARSE_RATE * (15 + 10 + 31 + 10));
+    expect(rates).toHaveLength(3 * COARSE_SAMPLE_RATE * (15 + 10 + 31 + 10));
   });
 
   test('holds the mean rates, and zero in a hole', () => {
     const log = logOver([0, 5], [8, 13]);
     const { rates } = searchGrid(log, logStretches(log, 3), ALL, 30);
-    const at = (second: number) => [...rates.subarray(3 * COARSE_RATE * second).subarray(0, 3)];
+    const at = (second: number) => [
+      ...rates.subarray(3 * COARSE_SAMPLE_RATE * second).subarray(0, 3),
+    ];
     expect(at(6)).toEqual([0, 0, 0]);
     for (const second of [2, 9]) {
       at(second).forEach((rate, i) => {
@@ -49,7 +51,9 @@ describe('a log on the grid of the search', () => {
     const log = logOver([0, 100]);
     const between = { from: 20, to: 50 };
     const { stretches } = searchGrid(log, logStretches(log, 3), between, 10);
-    expect(stretches).toMatchObject([{ from: 20, to: 50, cell: 0, cells: 30 * COARSE_RATE }]);
+    expect(stretches).toMatchObject([
+      { from: 20, to: 50, cell: 0, cells: 30 * COARSE_SAMPLE_RATE },
+    ]);
   });
 
   test('of days is refused in one sentence', () => {
@@ -66,11 +70,12 @@ test('mean rates take each row for the time around it', () => {
   // A rate that grows by 1 per second, in rows a tenth of a second apart: half of it over each cell.
   const times = Float64Array.from({ length: 21 }, (_, k) => k / 10);
   const rate = Float64Array.from({ length: 63 }, (_, i) => Math.floor(i / 3) / 10);
-  const means = meanRates(times, rate, 0, 2 * COARSE_RATE);
+  const means = meanRates(times, rate, 0, 2 * COARSE_SAMPLE_RATE);
   const mean = (from: number) =>
-    Array.from({ length: COARSE_RATE }, (_, k) => means[3 * (from * COARSE_RATE + k)]!).reduce(
-      (a, b) => a + b,
-    ) / COARSE_RATE;
+    Array.from(
+      { length: COARSE_SAMPLE_RATE },
+      (_, k) => means[3 * (from * COARSE_SAMPLE_RATE + k)]!,
+    ).reduce((a, b) => a + b) / COARSE_SAMPLE_RATE;
   expect(mean(0)).toBeCloseTo(0.5, 9);
   expect(mean(1)).toBeCloseTo(1.5, 9);
 });
