@@ -99,14 +99,17 @@ export function fourierTransform(re: Float64Array, im: Float64Array): void {
 
 /** Pairs of indices that are each other's bits backwards, one after the other. */
 function bitReversal(n: number): Uint32Array {
-  const pairs: number[] = [];
+  const pairs = new Uint32Array(n);
+  let count = 0;
   for (let i = 1, j = 0; i < n; i++) {
     let bit = n >> 1;
     for (; j & bit; bit >>= 1) j ^= bit;
     j ^= bit;
-    if (i < j) pairs.push(i, j);
+    if (i >= j) continue;
+    pairs[count++] = i;
+    pairs[count++] = j;
   }
-  return Uint32Array.from(pairs);
+  return pairs.slice(0, count);
 }
 
 function exchange(values: Float64Array, pairs: Uint32Array): void {

@@ -1,4 +1,4 @@
-import { fourierTransform, nextPowerOfTwo } from '../numeric/fourier.js';
+import { type FourierPlan, nextPowerOfTwo, planFourier } from '../numeric/fourier.js';
 
 /** The transform of a real signal at frequencies 0 … size/2. */
 interface HalfSpectrum {
@@ -22,16 +22,17 @@ export function crossCovariances3(
   lags: number,
 ): Float64Array[] {
   const size = nextPowerOfTwo((v.length + g.length) / 3);
-  const [v0, v1] = spectraOfTwo(v, 0, v, 1, size);
-  const [v2, g0] = spectraOfTwo(v, 2, g, 0, size);
-  const [g1, g2] = spectraOfTwo(g, 1, g, 2, size);
+  const transform = planFourier(size);
+  const [v0, v1] = spectraOfTwo(v, 0, v, 1, size, transform);
+  const [v2, g0] = spectraOfTwo(v, 2, g, 0, size, transform);
+  const [g1, g2] = spectraOfTwo(g, 1, g, 2, size, transform);
   const pairs = [v0, v1, v2].flatMap((a) => [g0, g1, g2].map((b) => [a, b] as const));
   const out: Float64Array[] = [];
   const re = new Float64Array(size);
   const im = new Float64Array(size);
   for (let p = 0; p < 9; p += 2) {
     joinProducts(pairs[p]!, pairs[p + 1], re, im);
-    fourierTransform(re, im);
+    transform(re, im);
     out.push(atLags(re, first, lags, 1 / size));
     if (p + 1 < 9) out.push(atLags(im, first, lags, -1 / size));
   }
@@ -53,12 +54,13 @@ function spectraOfTwo(
   b: Float64Array,
   axisB: number,
   size: number,
+  transform: FourierPlan,
 ): [HalfSpectrum, HalfSpectrum] {
   const re = new Float64Array(size);
   const im = new Float64Array(size);
   for (let k = 0; 3 * k < a.length; k++) re[k] = a[3 * k + axisA]!;
   for (let k = 0; 3 * k < b.length; k++) im[k] = b[3 * k + axisB]!;
-  fourierTransform(re, im);
+  transform(re, im);
   const half = size / 2 + 1;
   const empty = () => ({ re: new Float64Array(half), im: new Float64Array(half) });
   const [one, two] = [empty(), empty()];
