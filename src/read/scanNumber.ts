@@ -14,7 +14,7 @@ const LOWER_E = 101;
 export const POWERS_OF_TEN = Float64Array.from({ length: 45 }, (_, k) => Number(`1e${k}`));
 
 /** What the doubles above miss: together both are 10^k exactly, as 5^44 has less than 106 bits. */
-const POWERS_REST = Float64Array.from({ length: 45 }, (_, k) =>
+export const POWERS_REST = Float64Array.from({ length: 45 }, (_, k) =>
   Number(10n ** BigInt(k) - BigInt(Number(`1e${k}`))),
 );
 

@@ -161,6 +161,7 @@ export class TableScanner {
   private scanLines(bytes: Uint8Array, from: number, to: number): void {
     const { every } = this;
     const { commentByte } = this.detected!;
+    this.rows?.forgetBytes();
     let i = from;
     while (i < to) {
       const byte = bytes[i]!;
@@ -225,7 +226,13 @@ export class TableScanner {
   private takeHeader(line: Uint8Array): boolean {
     const layout = this.detected!;
     const cells = splitCells(line, layout);
-    this.rows = new RowScanner(layout, cells.length, this.every, this.expectedBytes);
+    this.rows = new RowScanner(
+      layout,
+      cells.length,
+      this.every,
+      this.expectedBytes,
+      LONGEST_LINE + 1,
+    );
     const isNumeric = (cell: string) => Number.isFinite(cellNumber(cell, layout));
     if (cells.some((cell) => cell !== '') && !cells.some(isNumeric)) {
       if (line.includes(0)) throw binaryData(this.line);
