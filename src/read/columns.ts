@@ -1,6 +1,7 @@
 import { TwinkeelError } from '../error.js';
 import { type FrameRate, frameTime } from '../track/frameRate.js';
 import { parseTimecode } from '../track/timecode.js';
+import { columnIndex } from './columnGroups.js';
 import type { ColumnReference, RowChoice, TimeSource, VectorSource } from './mapping.js';
 import { badCell, columnName, numberFromText, type Table } from './table.js';
 
@@ -50,14 +51,22 @@ export function readNumbers(table: Table, reference: ColumnReference): Float64Ar
   return table.numbers(findColumn(table, reference));
 }
 
-/** Several columns side by side, row by row: length rows × columns. */
+/** Several columns side by side, row by row: length rows × columns, perhaps the table's own. */
 export function readVectors(
   table: Table,
   references: readonly ColumnReference[],
   factor = 1,
 ): Float64Array {
   const width = references.length;
+  const whole = table.sideBySide?.(
+    references.map((reference) => columnIndex(table.header, table.columnCount, reference)),
+  );
+  if (whole && factor === 1) return whole;
   const out = new Float64Array(table.rowCount * width);
+  if (whole) {
+    for (let i = 0; i < out.length; i++) out[i] = whole[i]! * factor;
+    return out;
+  }
   references.forEach((reference, k) => {
     const column = readNumbers(table, reference);
     for (let row = 0, i = k; row < column.length; row++, i += width) out[i] = column[row]! * factor;

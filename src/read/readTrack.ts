@@ -11,6 +11,7 @@ import { FRAME_TIME_SLACK } from '../tolerances.js';
 import { type FrameRate, frameTime } from '../track/frameRate.js';
 import { createTrack, type OrientationTrack } from '../track/orientationTrack.js';
 import type { Axes } from './axes.js';
+import { vectorColumns } from './columnGroups.js';
 import { findColumn, readFrames, readNumbers, readTimes, readVectors } from './columns.js';
 import { isJson, tableFromJson } from './jsonTable.js';
 import { type Mapping, type OrientationSource, parseMapping, type Turn } from './mapping.js';
@@ -76,7 +77,7 @@ export function tableFromInput(input: string | Uint8Array, mapping: Mapping | un
     const text = typeof input === 'string' ? input : decodeText(input);
     return tableFromJson(text.replace(/^\uFEFF/, ''));
   }
-  return scanTable(encodeText(input), mapping?.layout);
+  return scanTable(encodeText(input), mapping?.layout, vectorColumns(mapping));
 }
 
 /**

@@ -1,5 +1,6 @@
 import type { TwinkeelError } from '../error.js';
 import { type CellScanner, createCellScanner, type KeepCell } from './cellScanner.js';
+import type { ColumnGroups } from './columnGroups.js';
 import { ColumnStore, quotedCells, type RowBlock } from './columnStore.js';
 import {
   binaryData,
@@ -53,18 +54,18 @@ export class RowScanner {
 
   /**
    * @param every - keep every k-th row: then a scan ends with one row
+   * @param groups - which columns are kept side by side
    * @param expectedBytes - how long the whole is, or 0
    * @param mostBytes - how much of it may come at once
    */
   constructor(
     layout: DetectedLayout,
-    columnCount: number,
+    groups: ColumnGroups,
     every: number,
     expectedBytes: number,
     mostBytes: number,
   ) {
     this.layout = layout;
-    this.columnCount = columnCount;
     this.every = every;
     this.expectedBytes = expectedBytes;
     const { separator, decimal, commentByte } = layout;
@@ -73,9 +74,10 @@ export class RowScanner {
       decimal,
       commentByte,
     };
-    this.cells = createCellScanner(this.plain, columnCount, expectedBytes, mostBytes);
-    this.others = new Uint8Array(columnCount);
-    this.store = new ColumnStore(columnCount);
+    this.cells = createCellScanner(this.plain, groups, expectedBytes, mostBytes);
+    this.columnCount = this.cells.rows.columnCount;
+    this.others = new Uint8Array(this.columnCount);
+    this.store = new ColumnStore(groups);
   }
 
   /** Says that bytes come which were not there before. */
@@ -240,8 +242,9 @@ export class RowScanner {
       if (!Number.isFinite(value)) store.noteBad(row, column);
       store.keep(row, column, bytes, from, to);
     }
-    rows.values[rows.cells] = value;
+    rows.values[rows.slots[rows.cells]!] = value;
     rows.forms[rows.cells++] = form[0]!;
+    rows.unusual = true;
     return stop;
   }
 

@@ -1,6 +1,7 @@
 import { fromBase64 } from '../../base64.js';
 import { startWebAssembly } from '../../webAssembly.js';
-import type { CellScanner } from '../cellScanner.js';
+import { type CellScanner, roomAtHand, rowsAtHand } from '../cellScanner.js';
+import type { ColumnGroups } from '../columnGroups.js';
 import type { PlainLayout } from '../plainRows.js';
 import { POWERS_OF_TEN, POWERS_REST } from '../scanNumber.js';
 import { SCANNER_BASE64 } from './scannerBytes.js';
@@ -16,62 +17,63 @@ type Scan = (
   count: number,
   most: number,
   values: number,
+  slots: number,
   forms: number,
+  usualForms: number,
   kept: number,
   powers: number,
   counts: number,
 ) => number;
 
-/** Eight bytes are read at once, and what lies behind the last line end is no matter. */
+/** Eight bytes are read at once; what lies behind the last line end does not matter. */
 const BEHIND = 16;
 /** Whole powers of ten, up to as many digits as are taken at once. */
 const WHOLE_POWERS = Uint32Array.from({ length: 9 }, (_, k) => 10 ** k);
+const POWERS = POWERS_OF_TEN.length;
 
 /**
  * The scanner in WebAssembly.
  *
- * @param mostCells - how many cells may be at hand
  * @param mostBytes - how many bytes may come at once
  * @returns nothing where there is no WebAssembly, or no room
  */
 export function wasmScanner(
   { separator, decimal, commentByte }: PlainLayout,
-  columnCount: number,
-  mostCells: number,
+  groups: ColumnGroups,
   mostBytes: number,
 ): CellScanner | undefined {
+  const { columnCount, cells } = roomAtHand(groups);
   let end = 0;
   const place = (bytes: number) => {
     const start = end;
     end += Math.ceil(bytes / 64) * 64;
     return start;
   };
-  const values = place(8 * mostCells);
-  const forms = place(2 * mostCells);
-  const kept = place(12 * mostCells);
-  const powers = place(
-    POWERS_OF_TEN.byteLength + POWERS_REST.byteLength + WHOLE_POWERS.byteLength,
-  );
-  const counts = place(8);
+  const values = place(8 * cells);
+  const slots = place(4 * cells);
+  const forms = place(2 * cells);
+  const usualForms = place(2 * columnCount);
+  const kept = place(12 * cells);
+  const powers = place(2 * 8 * POWERS + WHOLE_POWERS.byteLength);
+  const counts = place(12);
   const input = place(mostBytes + BEHIND);
   const started = startWebAssembly(fromBase64(SCANNER_BASE64), end);
   if (!started) return undefined;
   const { buffer } = started;
   const { scan } = started.exports as { readonly scan: Scan };
-  const tables = new Float64Array(buffer, powers, 2 * POWERS_OF_TEN.length);
-  tables.set(POWERS_OF_TEN);
-  tables.set(POWERS_REST, POWERS_OF_TEN.length);
-  new Uint32Array(buffer, powers + tables.byteLength, WHOLE_POWERS.length).set(WHOLE_POWERS);
-  const memory = new Uint8Array(buffer);
-  const countsView = new Int32Array(buffer, counts, 2);
-  const keptView = new Uint32Array(buffer, kept, 3 * mostCells);
-  const rows = {
-    columnCount,
-    values: new Float64Array(buffer, values, mostCells),
-    forms: new Int16Array(buffer, forms, mostCells),
-    cells: 0,
-  };
-  /** Where the bytes that lie in the memory stand outside of it. */
+  new Float64Array(buffer, powers, POWERS).set(POWERS_OF_TEN);
+  new Float64Array(buffer, powers + 8 * POWERS, POWERS).set(POWERS_REST);
+  new Uint32Array(buffer, powers + 16 * POWERS, WHOLE_POWERS.length).set(WHOLE_POWERS);
+  const held = new Uint8Array(buffer, input, mostBytes);
+  const count = new Int32Array(buffer, counts, 3);
+  const list = new Uint32Array(buffer, kept, 3 * cells);
+  const rows = rowsAtHand(groups, {
+    values: new Float64Array(buffer, values, cells),
+    slots: new Int32Array(buffer, slots, cells),
+    forms: new Int16Array(buffer, forms, cells),
+    usualForms: new Int16Array(buffer, usualForms, columnCount),
+  });
+  /** Which of the bytes are held in the memory. */
   let heldFrom = 0;
   let heldTo = -1;
   return {
@@ -82,7 +84,7 @@ export function wasmScanner(
     },
     scan: (bytes, from, to, most, keep) => {
       if (to !== heldTo || from < heldFrom) {
-        memory.set(bytes.subarray(from, to), input);
+        held.set(bytes.subarray(from, to));
         heldFrom = from;
         heldTo = to;
       }
@@ -97,16 +99,19 @@ export function wasmScanner(
         rows.cells,
         most,
         values,
+        slots,
         forms,
+        usualForms,
         kept,
         powers,
         counts,
       );
-      rows.cells = countsView[0]!;
-      const listed = 3 * countsView[1]!;
+      rows.cells = count[0]!;
+      const listed = 3 * count[1]!;
       for (let k = 0; k < listed; k += 3) {
-        keep(keptView[k]!, keptView[k + 1]! - shift, keptView[k + 2]! - shift);
+        keep(list[k]!, list[k + 1]! - shift, list[k + 2]! - shift);
       }
+      if (count[2] !== 0) rows.unusual = true;
       return next - shift;
     },
   };

@@ -38,16 +38,19 @@ const NEARLY_HALF: f64 = 0.4999;
 const ZEROS: u64 = 0x3030303030303030;
 
 /**
- * Reads cells from `from` on into `values` and `forms`, of which `count` cells are there, up to the
+ * Reads cells from `from` on into `values`, at the slot of each, and `forms`; `count` cells are there
+ * already. It goes on up to the
  * first cell of another kind, the first line that may be no row or has another count of cells, or the
  * `most`-th cell.
  *
  * @param to - behind a line end
  * @param separator - byte between cells, or -1
  * @param comment - first byte of comments, or -1
+ * @param usual - the form that each column is expected to have
  * @param kept - where to list the cells whose value and form do not give their text back: cell, start
  *   and stop, 32 bits each
- * @param counts - where to put how many cells there are then, and how many of those are listed
+ * @param counts - where to put how many cells there are then, how many of those are listed, and not 0 where
+ *   a form is not the usual one
  * @returns where the cell of another kind starts, or where the next line does
  */
 export function scan(
@@ -60,13 +63,16 @@ export function scan(
   count: i32,
   most: i32,
   values: usize,
+  slots: usize,
   forms: usize,
+  usual: usize,
   kept: usize,
   powers: usize,
   counts: usize,
 ): usize {
   let cell = count;
-  let rowEnd = cell - (cell % columnCount) + columnCount;
+  let column = cell % columnCount;
+  let unusual: i32 = 0;
   let keptTo = kept;
   let i = from;
   let start = from;
@@ -79,10 +85,10 @@ export function scan(
     i += minus;
     const wholeFrom = i;
     let sum: u64 = 0;
-    let byteW = <u32>load<u8>(i) - ZERO;
-    while (byteW <= 9) {
-      sum = sum * 10 + byteW;
-      byteW = <u32>load<u8>(++i) - ZERO;
+    let digit = <u32>load<u8>(i) - ZERO;
+    while (digit <= 9) {
+      sum = sum * 10 + digit;
+      digit = <u32>load<u8>(++i) - ZERO;
     }
     const wholeDigits = <i32>(i - wholeFrom);
     if (wholeDigits == 0) break;
@@ -96,15 +102,31 @@ export function scan(
         const bits = digitBits(digits);
         if (bits == 0) break;
         sum = sum * wholePower(powers, bits) + numberOf(digits, bits);
+        // Sums of constants, so that the next cell's place is guessed and not waited for.
         switch (<i32>bits >> 3) {
-          case 1: i += 1; break;
-          case 2: i += 2; break;
-          case 3: i += 3; break;
-          case 4: i += 4; break;
-          case 5: i += 5; break;
-          case 6: i += 6; break;
-          case 7: i += 7; break;
-          default: i += 8; break;
+          case 1:
+            i += 1;
+            break;
+          case 2:
+            i += 2;
+            break;
+          case 3:
+            i += 3;
+            break;
+          case 4:
+            i += 4;
+            break;
+          case 5:
+            i += 5;
+            break;
+          case 6:
+            i += 6;
+            break;
+          case 7:
+            i += 7;
+            break;
+          default:
+            i += 8;
         }
         if (bits < 64) break;
       }
@@ -165,11 +187,14 @@ export function scan(
         if (byte != NEWLINE) i--;
       }
     } else if (byte != NEWLINE) break;
-    const last = cell + 1 == rowEnd;
+    const last = column + 1 == columnCount;
     // A row too long or too short is for others to refuse.
     if (last != (byte == NEWLINE)) break;
-    store<u64>(values + (<usize>cell << 3), reinterpret<u64>(value) | (<u64>minus << 63));
-    store<i16>(forms + (<usize>cell << 1), <i16>(plain ? form : NO_FORM));
+    const slot = <usize>load<u32>(slots + (<usize>cell << 2));
+    store<u64>(values + (slot << 3), reinterpret<u64>(value) | (<u64>minus << 63));
+    if (!plain) form = NO_FORM;
+    store<i16>(forms + (<usize>cell << 1), <i16>form);
+    unusual |= form ^ <i32>load<i16>(usual + (<usize>column << 1));
     if (!plain) {
       store<u32>(keptTo, cell);
       store<u32>(keptTo, textFrom, 4);
@@ -177,9 +202,10 @@ export function scan(
       keptTo += 12;
     }
     cell++;
+    column++;
     i++;
     if (last) {
-      rowEnd += columnCount;
+      column = 0;
       byte = i == to ? 0 : load<u8>(i);
       if (byte <= SPACE || byte == <u32>comment || cell >= most) {
         start = i;
@@ -189,6 +215,7 @@ export function scan(
   }
   store<i32>(counts, cell);
   store<u32>(counts, (keptTo - kept) / 12, 4);
+  store<i32>(counts, unusual, 8);
   return start;
 }
 
@@ -243,6 +270,7 @@ let far: bool = false;
 function nearest(whole: u64, power: i32, place: usize): f64 {
   const scale = load<f64>(place);
   const rest = load<f64>(place, POWERS * 8);
+  const inverse = 1 / scale;
   const high = <f64>whole;
   const low = <f64>(<i64>(whole - <u64>high));
   let first: f64;
@@ -254,8 +282,9 @@ function nearest(whole: u64, power: i32, place: usize): f64 {
     const residue = high - product;
     const error = productError(first, scale, product);
     const beside = low - first * rest;
-    correction = (residue - error + beside) / scale;
-    slack = ((abs(residue) + abs(error) + abs(low) + abs(first * rest)) / scale) * 8.881784197001252e-16;
+    correction = (residue - error + beside) * inverse;
+    // Seven roundings of terms no larger than these, at 2^-53 each; 2^-50 covers eight.
+    slack = (abs(residue) + abs(error) + abs(low) + abs(first * rest)) * inverse * 8.881784197001252e-16;
   } else {
     first = high * scale;
     const error = productError(high, scale, first);
@@ -264,7 +293,7 @@ function nearest(whole: u64, power: i32, place: usize): f64 {
   }
   if (first + (correction - slack) != first + (correction + slack)) return NaN;
   const value = first + correction;
-  far = !(abs(first - value + correction) + slack < NEARLY_HALF * (power < 0 ? 1 / scale : scale));
+  far = !(abs(first - value + correction) + slack < NEARLY_HALF * (power < 0 ? inverse : scale));
   return value;
 }
 
