@@ -61,10 +61,7 @@ export function typescriptScanner(layout: PlainLayout, groups: ColumnGroups): Ce
     kind: 'typescript',
     rows,
     forget: () => {},
-    scan: (bytes, from, to, most) => {
-      rows.unusual = true;
-      return scanPlainRows(bytes, from, to, layout, rows, most);
-    },
+    scan: (bytes, from, to, most) => scanPlainRows(bytes, from, to, layout, rows, most),
   };
 }
 

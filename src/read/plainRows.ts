@@ -45,12 +45,13 @@ export function scanPlainRows(
   mostCells: number,
 ): number {
   const { separator, decimal, commentByte } = layout;
-  const { columnCount, values, slots, forms } = rows;
+  const { columnCount, values, slots, forms, usualForms } = rows;
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   // Eight bytes may be read at once up to here.
   const eightUpTo = bytes.length - 8;
   let cell = rows.cells;
   let rowEnd = cell - (cell % columnCount) + columnCount;
+  let unusual = 0;
   let i = from;
   let start = from;
   for (;;) {
@@ -121,17 +122,19 @@ export function scanPlainRows(
     if (last !== (byte === NEWLINE)) break;
     values[slots[cell]!] = value * SIGNS[minus]!;
     forms[cell] = decimals;
+    unusual |= decimals ^ usualForms[cell - rowEnd + columnCount]!;
     cell++;
     i++;
     if (last) {
       rowEnd += columnCount;
       if (i === to || bytes[i]! <= SPACE || bytes[i] === commentByte || cell >= mostCells) {
-        rows.cells = cell;
-        return i;
+        start = i;
+        break;
       }
     }
   }
   rows.cells = cell;
+  if (unusual !== 0) rows.unusual = true;
   return start;
 }
 

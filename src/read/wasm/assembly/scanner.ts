@@ -12,7 +12,6 @@ const SPACE: u32 = 32;
 const PLUS: u32 = 43;
 const MINUS: u32 = 45;
 const ZERO: u32 = 48;
-const NINE: u32 = 57;
 const LOWER_E: u32 = 101;
 
 /** As in `scanNumber.ts`: no form, and what is added to the count of decimals. */
@@ -29,11 +28,10 @@ const LARGEST_POWER: i32 = POWERS - 1;
 const LARGEST_EXACT: i32 = 22;
 /** More digits do not fit 64 bits. */
 const MOST_DIGITS: i32 = 19;
-/**
- * Below this a whole number and its quotient by a power of ten miss the text by less than a quarter of
- * its last digit: 2^51 × 2^-53.
- */
-const SHORT: u64 = 1 << 51;
+/** Up to so many digits are exact in a double, and miss their text by an eighth of the last digit. */
+const SHORT: i32 = 15;
+/** Whole numbers below this are so too, and miss by a quarter: 2^51 × 2^-53. */
+const EXACT: u64 = 1 << 51;
 const NEARLY_HALF: f64 = 0.4999;
 const ZEROS: u64 = 0x3030303030303030;
 
@@ -79,10 +77,8 @@ export function scan(
   for (;;) {
     start = i;
     let byte: u32 = load<u8>(i);
-    while (byte == SPACE) byte = load<u8>(++i);
-    const textFrom = i;
-    const minus = <u32>(byte == MINUS);
-    i += minus;
+    const minus = <u64>(byte == MINUS);
+    i += <usize>minus;
     const wholeFrom = i;
     let sum: u64 = 0;
     let digit = <u32>load<u8>(i) - ZERO;
@@ -91,92 +87,40 @@ export function scan(
       digit = <u32>load<u8>(++i) - ZERO;
     }
     const wholeDigits = <i32>(i - wholeFrom);
-    if (wholeDigits == 0) break;
-    let plain = load<u8>(wholeFrom) != ZERO || wholeDigits == 1;
-    byte = load<u8>(i);
-    let decimals: i32 = 0;
-    if (byte == decimal) {
+    let form: i32 = 0;
+    let odd = (wholeDigits > 1 && load<u8>(wholeFrom) == ZERO) || wholeDigits == 0;
+    if (digit + ZERO == decimal) {
       const partFrom = ++i;
       for (;;) {
         const digits = load<u64>(i) ^ ZEROS;
         const bits = digitBits(digits);
         if (bits == 0) break;
         sum = sum * wholePower(powers, bits) + numberOf(digits, bits);
-        // Sums of constants, so that the next cell's place is guessed and not waited for.
-        switch (<i32>bits >> 3) {
-          case 1:
-            i += 1;
-            break;
-          case 2:
-            i += 2;
-            break;
-          case 3:
-            i += 3;
-            break;
-          case 4:
-            i += 4;
-            break;
-          case 5:
-            i += 5;
-            break;
-          case 6:
-            i += 6;
-            break;
-          case 7:
-            i += 7;
-            break;
-          default:
-            i += 8;
-        }
-        if (bits < 64) break;
+        i = behind(i, bits);
+        if (bits < 64 || <u32>load<u8>(i) - ZERO > 9) break;
       }
-      decimals = <i32>(i - partFrom);
-      byte = load<u8>(i);
-      if (decimals == 0) plain = false;
+      form = <i32>(i - partFrom);
+      odd = odd || form == 0;
     }
-    if (wholeDigits + decimals > MOST_DIGITS && significant(wholeFrom, i) > MOST_DIGITS) break;
-    let form = decimals;
-    let power = -decimals;
-    if ((byte | 32) == LOWER_E) {
-      const mark = i;
-      const sign: u32 = load<u8>(++i);
-      if (sign == PLUS || sign == MINUS) i++;
-      const exponentFrom = i;
-      let exponent: i32 = 0;
-      for (byte = load<u8>(i); byte >= ZERO && byte <= NINE; byte = load<u8>(++i)) {
-        // More than any text that fits a line can make up for by its count of digits.
-        exponent = min(exponent * 10 + <i32>(byte - ZERO), 100000000);
-      }
-      const exponentDigits = <i32>(i - exponentFrom);
-      if (exponentDigits == 0) break;
-      plain =
-        plain &&
-        wholeDigits == 1 &&
-        exponentFrom - mark == 2 &&
-        exponentDigits <= 2 &&
-        // A zero exponent is written +0, and one digit that is not zero stands before the point.
-        (exponent != 0 || sign == PLUS) &&
-        (sum == 0 ? exponent == 0 : load<u8>(wholeFrom) != ZERO);
-      form += exponentDigits == 1 ? SHORT_EXPONENT : PADDED_EXPONENT;
-      if (load<u8>(mark) != LOWER_E) form += UPPER_CASE;
-      power += sign == MINUS ? -exponent : exponent;
-    }
-    if (decimals > MOST_DECIMALS) plain = false;
-    const size = power < 0 ? -power : power;
     let value: f64;
-    if (sum < SHORT && size <= LARGEST_EXACT) {
-      const scale = load<f64>(powers + (<usize>size << 3));
-      value = power <= 0 ? <f64>sum / scale : <f64>sum * scale;
-    } else if (sum == 0) {
-      value = 0;
+    if (odd || wholeDigits + form > MOST_DIGITS || (<u32>load<u8>(i) | 32) == LOWER_E) {
+      i = anyNumber(start, decimal, powers);
+      if (i == 0) break;
+      value = numberRead;
+      form = formRead;
     } else {
-      if (size > LARGEST_POWER) break;
-      value = nearest(sum, power, powers + (<usize>size << 3));
-      // NaN stands for a number that two doubles cannot tell.
-      if (value != value) break;
-      if (far) plain = false;
+      const scale = powers + (<usize>form << 3);
+      if (wholeDigits + form <= SHORT) value = <f64>sum / load<f64>(scale);
+      else {
+        value = nearest(sum, -form, scale);
+        if (value != value) break;
+        if (far) form = NO_FORM;
+        textRead = start;
+      }
+      value = reinterpret<f64>(reinterpret<u64>(value) | (minus << 63));
     }
     const textTo = i;
+    byte = load<u8>(i);
     if (byte == RETURN && load<u8>(i + 1) == NEWLINE) {
       i++;
       byte = NEWLINE;
@@ -190,14 +134,12 @@ export function scan(
     const last = column + 1 == columnCount;
     // A row too long or too short is for others to refuse.
     if (last != (byte == NEWLINE)) break;
-    const slot = <usize>load<u32>(slots + (<usize>cell << 2));
-    store<u64>(values + (slot << 3), reinterpret<u64>(value) | (<u64>minus << 63));
-    if (!plain) form = NO_FORM;
+    store<f64>(values + (<usize>load<u32>(slots + (<usize>cell << 2)) << 3), value);
     store<i16>(forms + (<usize>cell << 1), <i16>form);
     unusual |= form ^ <i32>load<i16>(usual + (<usize>column << 1));
-    if (!plain) {
+    if (form == NO_FORM) {
       store<u32>(keptTo, cell);
-      store<u32>(keptTo, textFrom, 4);
+      store<u32>(keptTo, textRead, 4);
       store<u32>(keptTo, textTo, 8);
       keptTo += 12;
     }
@@ -217,6 +159,131 @@ export function scan(
   store<u32>(counts, (keptTo - kept) / 12, 4);
   store<i32>(counts, unusual, 8);
   return start;
+}
+
+/** What {@link anyNumber} read: the number, its form, and where its text starts. */
+let numberRead: f64 = 0;
+let formRead: i32 = NO_FORM;
+let textRead: usize = 0;
+
+/**
+ * Reads any decimal number behind blanks.
+ *
+ * @returns where its text ends, or 0 where there is none, or where two doubles cannot tell it
+ */
+function anyNumber(from: usize, decimal: u32, powers: usize): usize {
+  let i = from;
+  let byte: u32 = load<u8>(i);
+  while (byte == SPACE) byte = load<u8>(++i);
+  textRead = i;
+  const minus = <u64>(byte == MINUS);
+  const signed = byte == MINUS || byte == PLUS;
+  if (signed) i++;
+  const wholeFrom = i;
+  let sum: u64 = 0;
+  let digit = <u32>load<u8>(i) - ZERO;
+  while (digit <= 9) {
+    sum = sum * 10 + digit;
+    digit = <u32>load<u8>(++i) - ZERO;
+  }
+  const wholeDigits = <i32>(i - wholeFrom);
+  let decimals: i32 = 0;
+  const pointed = digit + ZERO == decimal;
+  if (pointed) {
+    const partFrom = ++i;
+    for (;;) {
+      const digits = load<u64>(i) ^ ZEROS;
+      const bits = digitBits(digits);
+      if (bits == 0) break;
+      sum = sum * wholePower(powers, bits) + numberOf(digits, bits);
+      i = behind(i, bits);
+      if (bits < 64) break;
+    }
+    decimals = <i32>(i - partFrom);
+  }
+  if (wholeDigits + decimals == 0) return 0;
+  if (wholeDigits + decimals > MOST_DIGITS && significant(wholeFrom, i) > MOST_DIGITS) return 0;
+  // Whether the value and the form may give the text back.
+  let plain =
+    !(signed && minus == 0) &&
+    (wholeDigits == 1 || (wholeDigits > 1 && load<u8>(wholeFrom) != ZERO)) &&
+    !(pointed && decimals == 0) &&
+    decimals <= MOST_DECIMALS;
+  let form = decimals;
+  let power = -decimals;
+  if (((<u32>load<u8>(i)) | 32) == LOWER_E) {
+    const mark = i;
+    i = exponent(mark);
+    if (i == 0) return 0;
+    // One digit that is not zero before the point, unless all are zero.
+    plain =
+      plain &&
+      exponentKind > 0 &&
+      wholeDigits == 1 &&
+      (sum == 0 ? exponentRead == 0 : load<u8>(wholeFrom) != ZERO);
+    form += exponentKind;
+    power += exponentRead;
+  }
+  const size = power < 0 ? -power : power;
+  let value: f64 = 0;
+  if (sum > 0) {
+    if (size > LARGEST_POWER) return 0;
+    value = nearest(sum, power, powers + (<usize>size << 3));
+    if (value != value) return 0;
+    plain = plain && !far;
+  }
+  numberRead = reinterpret<f64>(reinterpret<u64>(value) | (minus << 63));
+  formRead = plain ? form : NO_FORM;
+  return i;
+}
+
+/** What {@link exponent} read, and its part of a form; 0 where no form has it. */
+let exponentRead: i32 = 0;
+let exponentKind: i32 = 0;
+
+/** Reads an exponent from its letter on; returns where it ends, or 0 where it has no digit. */
+function exponent(mark: usize): usize {
+  let i = mark + 1;
+  const sign: u32 = load<u8>(i);
+  if (sign == PLUS || sign == MINUS) i++;
+  const from = i;
+  let size: i32 = 0;
+  for (let digit = <u32>load<u8>(i) - ZERO; digit <= 9; digit = <u32>load<u8>(++i) - ZERO) {
+    // More than any text that fits a line can make up for by its count of digits.
+    size = min(size * 10 + <i32>digit, 100000000);
+  }
+  const digits = <i32>(i - from);
+  exponentRead = sign == MINUS ? -size : size;
+  // A zero exponent is written +0, never -0.
+  const written = from - mark == 2 && digits <= 2 && (size != 0 || sign == PLUS);
+  exponentKind = digits == 1 ? SHORT_EXPONENT : PADDED_EXPONENT;
+  if (load<u8>(mark) != LOWER_E) exponentKind += UPPER_CASE;
+  if (!written) exponentKind = 0;
+  return digits == 0 ? 0 : i;
+}
+
+/** The place behind digits, as a sum of constants: a processor guesses it and need not wait for it. */
+// @ts-ignore: decorator
+@inline
+function behind(place: usize, bits: u64): usize {
+  switch (<i32>bits >> 3) {
+    case 1:
+      return place + 1;
+    case 2:
+      return place + 2;
+    case 3:
+      return place + 3;
+    case 4:
+      return place + 4;
+    case 5:
+      return place + 5;
+    case 6:
+      return place + 6;
+    case 7:
+      return place + 7;
+    default:
+      return place + 8;
+  }
 }
 
 /** How many of eight bytes are digits up to the first other one, times eight. */
@@ -269,6 +336,10 @@ let far: bool = false;
  */
 function nearest(whole: u64, power: i32, place: usize): f64 {
   const scale = load<f64>(place);
+  if (whole < EXACT && power >= -LARGEST_EXACT && power <= LARGEST_EXACT) {
+    far = false;
+    return power < 0 ? <f64>whole / scale : <f64>whole * scale;
+  }
   const rest = load<f64>(place, POWERS * 8);
   const inverse = 1 / scale;
   const high = <f64>whole;
