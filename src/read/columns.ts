@@ -169,7 +169,10 @@ function sinceFirst(counts: readonly number[], rate: FrameRate): Int32Array {
 
 /** Frame numbers, which must be whole. */
 export function readFrames(table: Table, column: number): Int32Array {
-  return Int32Array.from(table.numbers(column), (value, row) => {
+  const values = table.numbers(column);
+  const frames = new Int32Array(values.length);
+  for (let row = 0; row < frames.length; row++) {
+    const value = values[row]!;
     if (!Number.isInteger(value) || Math.abs(value) > LARGEST_FRAME) {
       throw new TwinkeelError('read/cell', {
         line: table.lineOf(row),
@@ -179,19 +182,18 @@ export function readFrames(table: Table, column: number): Int32Array {
         remedy: 'correct the cell',
       });
     }
-    return value;
-  });
+    frames[row] = value;
+  }
+  return frames;
 }
 
 /** Frame numbers are kept as 32-bit integers. */
 const LARGEST_FRAME = 2 ** 31 - 1;
 
 function timesOfFrames(frames: Int32Array, rate: FrameRate): RowTimes {
-  return {
-    times: Float64Array.from(frames, (frame) => frameTime(rate, frame)),
-    frames,
-    frameRate: rate,
-  };
+  const times = new Float64Array(frames.length);
+  for (let k = 0; k < times.length; k++) times[k] = frameTime(rate, frames[k]!);
+  return { times, frames, frameRate: rate };
 }
 
 function readStamps(table: Table, column: number, secondsPerUnit: number): RowTimes {
