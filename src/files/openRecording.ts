@@ -1,5 +1,5 @@
 import { errorInFile, TwinkeelError } from '../error.js';
-import { type ColumnsTogether, vectorColumns } from '../read/columnGroups.js';
+import type { ColumnsTogether } from '../read/columnGroups.js';
 import { isJson } from '../read/jsonTable.js';
 import type { Mapping } from '../read/mapping.js';
 import {
@@ -18,6 +18,7 @@ import { mappedKind, recogniseHeader, unknownLayout } from '../read/recognise.js
 import { TableScanner } from '../read/scanTable.js';
 import type { Table } from '../read/table.js';
 import { decodeText } from '../read/text.js';
+import { vectorColumns } from '../read/vectorColumns.js';
 import type { AccelerometerLog, MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { readAsText, readBytes, readChunks, regularSize, tooLarge } from './readFile.js';

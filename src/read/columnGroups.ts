@@ -1,5 +1,4 @@
-import type { ColumnReference, Mapping } from './mapping.js';
-import { recogniseHeader } from './recognise.js';
+import type { ColumnReference } from './mapping.js';
 
 /** Every column of a table once; those of a group are kept side by side, row by row. */
 export type ColumnGroups = readonly (readonly number[])[];
@@ -13,22 +12,6 @@ export type ColumnsTogether = (
 /** Groups of one, where nothing is known. */
 export const eachAlone: ColumnsTogether = (_, columnCount) => withOthers([], columnCount);
 
-/** The columns that a mapping, or else the header, makes vectors and quaternions of. */
-export function vectorColumns(given: Mapping | undefined): ColumnsTogether {
-  return (header, columnCount) => {
-    const mapping = given ?? recogniseHeader(header);
-    if (!mapping) return eachAlone(header, columnCount);
-    const { orientation, rate, acceleration } = mapping;
-    const wanted = [
-      ...(orientation?.kind === 'quaternion' ? [orientation] : []),
-      ...[rate, acceleration].filter((source) => source && !source.where),
-    ].map((source) =>
-      source!.columns.map((reference) => columnIndex(header, columnCount, reference)),
-    );
-    return withOthers(wanted, columnCount);
-  };
-}
-
 /** The column that a mapping names, or -1 where there is none or more than one. */
 export function columnIndex(
   header: readonly string[] | undefined,
@@ -41,7 +24,7 @@ export function columnIndex(
 }
 
 /** Groups of columns that exist and that no group before has; every other column alone. */
-function withOthers(wanted: ColumnGroups, columnCount: number): ColumnGroups {
+export function withOthers(wanted: ColumnGroups, columnCount: number): ColumnGroups {
   const free = new Uint8Array(columnCount).fill(1);
   const groups: (readonly number[])[] = [];
   for (const group of wanted) {

@@ -11,7 +11,6 @@ import { FRAME_TIME_SLACK } from '../tolerances.js';
 import { type FrameRate, frameTime } from '../track/frameRate.js';
 import { createTrack, type OrientationTrack } from '../track/orientationTrack.js';
 import type { Axes } from './axes.js';
-import { vectorColumns } from './columnGroups.js';
 import { findColumn, readFrames, readNumbers, readTimes, readVectors } from './columns.js';
 import { isJson, tableFromJson } from './jsonTable.js';
 import { type Mapping, type OrientationSource, parseMapping, type Turn } from './mapping.js';
@@ -21,6 +20,7 @@ import { recogniseHeader, unknownLayout } from './recognise.js';
 import { scanTable } from './scanTable.js';
 import type { Table } from './table.js';
 import { decodeText, encodeText } from './text.js';
+import { vectorColumns } from './vectorColumns.js';
 
 /** How to read a track. */
 export interface ReadTrackOptions {

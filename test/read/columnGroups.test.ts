@@ -1,9 +1,10 @@
 import { describe, expect, test } from 'vitest';
-import { eachAlone, vectorColumns } from '../../src/read/columnGroups.js';
+import { eachAlone } from '../../src/read/columnGroups.js';
 import { readVectors } from '../../src/read/columns.js';
 import { parseMapping } from '../../src/read/mapping.js';
 import { scanTable, TableScanner } from '../../src/read/scanTable.js';
 import { encodeText } from '../../src/read/text.js';
+import { vectorColumns } from '../../src/read/vectorColumns.js';
 import { complaint } from '../complaint.js';
 
 const LOG = parseMapping(`time: column "t" unit s
