@@ -163,7 +163,7 @@ export async function openTable(
   const scanner = new TableScanner(mapping?.layout, whole?.length ?? size, together);
   let json: boolean | undefined;
   try {
-    for (const chunk of whole ? [whole] : readChunks(path)) {
+    for (const chunk of whole ? [whole] : readChunks(path, () => scanner.room)) {
       json ??= isJson(decodeText(chunk.subarray(0, 64)).replace(/^\uFEFF/, ''));
       if (json) break;
       scanner.push(chunk);

@@ -16,6 +16,8 @@ export interface CellScanner {
   /** `wasm` reads more kinds of numbers, `typescript` runs everywhere; the values are the same bits. */
   readonly kind: 'wasm' | 'typescript';
   readonly rows: RowsAtHand;
+  /** Memory from which bytes are read without being copied first. */
+  readonly room?: Uint8Array;
   /** Says that the bytes of the next call may be others, though they stand in the same place. */
   readonly forget: () => void;
   /**

@@ -80,6 +80,11 @@ export class RowScanner {
     this.store = new ColumnStore(groups);
   }
 
+  /** Memory from which bytes are read without being copied first, where there is such. */
+  get room(): Uint8Array | undefined {
+    return this.cells.room;
+  }
+
   /** Says that bytes come which were not there before. */
   forgetBytes(): void {
     this.cells.forget();

@@ -85,6 +85,11 @@ export class TableScanner {
     return this.quotesSeen || this.rows?.hasQuotes === true;
   }
 
+  /** Where the next bytes had best be put before they are pushed; undefined where it does not matter. */
+  get room(): Uint8Array | undefined {
+    return this.rows?.room;
+  }
+
   /** Takes the next bytes; they may be overwritten afterwards. */
   push(chunk: Uint8Array): void {
     if (this.detected) this.scanPieces(chunk, 0);

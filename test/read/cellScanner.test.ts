@@ -5,6 +5,7 @@ import {
   typescriptScanner,
 } from '../../src/read/cellScanner.js';
 import { NO_FORM, textOfForm } from '../../src/read/scanNumber.js';
+import { scanTable, TableScanner } from '../../src/read/scanTable.js';
 import { encodeText } from '../../src/read/text.js';
 import { wasmScanner } from '../../src/read/wasm/wasmScanner.js';
 import { fc } from '../seed.js';
@@ -228,6 +229,33 @@ describe('both scanners', () => {
       expect([...values.subarray((values.length / 3) * 2).subarray(0, 2)]).toEqual([3, 6]);
     }
   });
+});
+
+test('bytes put into the memory of WebAssembly are read as any others, wherever they are cut', () => {
+  const rows = Array.from(
+    { length: 4000 },
+    (_, k) =>
+      `${k},${k % 50 ? k / 7 : 'fern'},${(k / 8).toFixed(k % 3)}\r\n${k % 90 ? '' : '# night\n'}`,
+  );
+  const bytes = encodeText(`# walk\nt,x,y\n${rows.join('')}`);
+  const whole = scanTable(bytes);
+  for (const size of [1000, 8191, 65537]) {
+    const scanner = new TableScanner({}, 2 ** 20);
+    let at = 0;
+    while (at < bytes.length) {
+      const place = scanner.room ?? new Uint8Array(70_000);
+      const chunk = bytes.subarray(at, at + size);
+      place.set(chunk);
+      scanner.push(place.subarray(0, chunk.length));
+      at += size;
+    }
+    expect(scanner.room).toBeDefined();
+    const table = scanner.finish();
+    for (const column of [0, 1, 2]) expect(table.texts(column)).toEqual(whole.texts(column));
+    expect(table.numbers(2)).toEqual(whole.numbers(2));
+    expect(table.lineOf(3999)).toBe(whole.lineOf(3999));
+    expect(() => table.numbers(1)).toThrow('row 3, column "x": found "fern"');
+  }
 });
 
 describe('which scanner reads', () => {

@@ -27,6 +27,8 @@ type Scan = (
 
 /** Eight bytes are read at once; what lies behind the last line end does not matter. */
 const BEHIND = 16;
+/** How many bytes may be put into the scanner's own memory at once. */
+const ROOM = 2 ** 20;
 /** Whole powers of ten, up to as many digits as are taken at once. */
 const WHOLE_POWERS = Uint32Array.from({ length: 9 }, (_, k) => 10 ** k);
 const POWERS = POWERS_OF_TEN.length;
@@ -57,6 +59,7 @@ export function wasmScanner(
   const powers = place(2 * 8 * POWERS + WHOLE_POWERS.byteLength);
   const counts = place(12);
   const input = place(mostBytes + BEHIND);
+  const roomAt = place(ROOM + BEHIND);
   const started = startWebAssembly(fromBase64(SCANNER_BASE64), end);
   if (!started) return undefined;
   const { buffer } = started;
@@ -79,16 +82,20 @@ export function wasmScanner(
   return {
     kind: 'wasm',
     rows,
+    room: new Uint8Array(buffer, roomAt, ROOM),
     forget: () => {
       heldTo = -1;
     },
     scan: (bytes, from, to, most, keep) => {
-      if (to !== heldTo || from < heldFrom) {
-        held.set(bytes.subarray(from, to));
-        heldFrom = from;
-        heldTo = to;
+      let shift = bytes.byteOffset;
+      if (bytes.buffer !== buffer) {
+        if (to !== heldTo || from < heldFrom) {
+          held.set(bytes.subarray(from, to));
+          heldFrom = from;
+          heldTo = to;
+        }
+        shift = input - heldFrom;
       }
-      const shift = input - heldFrom;
       const next = scan(
         from + shift,
         to + shift,
