@@ -1,4 +1,5 @@
 import { errorInFile, TwinkeelError } from '../error.js';
+import type { ColumnsTogether } from '../read/columnGroups.js';
 import { isJson } from '../read/jsonTable.js';
 import type { Mapping } from '../read/mapping.js';
 import {
@@ -17,6 +18,7 @@ import { mappedKind, recogniseHeader, unknownLayout } from '../read/recognise.js
 import { TableScanner } from '../read/scanTable.js';
 import type { Table } from '../read/table.js';
 import { decodeText } from '../read/text.js';
+import { vectorColumns } from '../read/vectorColumns.js';
 import type { AccelerometerLog, MotionLog } from '../track/motionLog.js';
 import type { OrientationTrack } from '../track/orientationTrack.js';
 import { readAsText, readBytes, readChunks, regularSize, tooLarge } from './readFile.js';
@@ -60,7 +62,7 @@ export async function openRecording(
       return { kind: 'track', track: readTrack(readBytes(path), options) };
     }
     const mapping = resolveMapping(options.mapping, options.format);
-    const table = await openTable(path, mapping);
+    const table = await openVectors(path, mapping);
     const effective = mapping ?? recogniseHeader(table.header);
     if (!effective) throw unknownLayout(table);
     if (!mapping && path.endsWith('.corrections.csv')) throw holdsCorrections();
@@ -97,7 +99,7 @@ export async function readTrackFile(
   return inFile(path, async () => {
     if (options.format === 'opentrackio') return readTrack(readBytes(path), options);
     const mapping = resolveMapping(options.mapping, options.format);
-    return trackFromTable(await openTable(path, mapping), mapping, options.frameRate);
+    return trackFromTable(await openVectors(path, mapping), mapping, options.frameRate);
   });
 }
 
@@ -119,7 +121,7 @@ export async function readMotionLogFile(
 ): Promise<MotionLog> {
   return inFile(path, async () => {
     const mapping = mappingOfLog(options);
-    return motionLogFromTable(await openTable(path, mapping), mapping);
+    return motionLogFromTable(await openVectors(path, mapping), mapping);
   });
 }
 
@@ -141,21 +143,27 @@ export async function readAccelerometerLogFile(
 ): Promise<AccelerometerLog> {
   return inFile(path, async () => {
     const mapping = mappingOfLog(options);
-    return accelerometerLogFromTable(await openTable(path, mapping), mapping);
+    return accelerometerLogFromTable(await openVectors(path, mapping), mapping);
   });
 }
 
 /**
  * The table in a file. Plain tables are read piece by piece; quoted cells go through fast-csv,
  * which is only loaded then and, like JSON, needs the whole file at once.
+ *
+ * @param together - which columns will be wanted side by side
  */
-export async function openTable(path: string, mapping?: Mapping): Promise<Table> {
+export async function openTable(
+  path: string,
+  mapping?: Mapping,
+  together?: ColumnsTogether,
+): Promise<Table> {
   const size = regularSize(path);
   const whole = size === undefined ? readBytes(path) : undefined;
-  const scanner = new TableScanner(mapping?.layout, whole?.length ?? size);
+  const scanner = new TableScanner(mapping?.layout, whole?.length ?? size, together);
   let json: boolean | undefined;
   try {
-    for (const chunk of whole ? [whole] : readChunks(path)) {
+    for (const chunk of whole ? [whole] : readChunks(path, () => scanner.room)) {
       json ??= isJson(decodeText(chunk.subarray(0, 64)).replace(/^\uFEFF/, ''));
       if (json) break;
       scanner.push(chunk);
@@ -174,6 +182,11 @@ export async function openTable(path: string, mapping?: Mapping): Promise<Table>
   }
   const { readQuotedTable } = await import('./quotedTable.js');
   return readQuotedTable(whole ?? readAsText(path, 'quoted cells'), mapping?.layout);
+}
+
+/** The table in a file of which vectors or quaternions are wanted. */
+function openVectors(path: string, mapping: Mapping | undefined): Promise<Table> {
+  return openTable(path, mapping, vectorColumns(mapping));
 }
 
 async function inFile<T>(path: string, read: () => Promise<T>): Promise<T> {

@@ -41,19 +41,24 @@ export function regularSize(path: string): number | undefined {
 /**
  * The bytes of a file piece by piece, each in the memory of the one before.
  *
+ * @param into - memory to read the next piece into, where there is better than fresh one
  * @throws TwinkeelError `file/missing` when it cannot be read, saying why
  */
-export function* readChunks(path: string): Generator<Uint8Array, void> {
-  const chunk = new Uint8Array(CHUNK_BYTES);
+export function* readChunks(
+  path: string,
+  into: () => Uint8Array | undefined = () => undefined,
+): Generator<Uint8Array, void> {
+  const own = new Uint8Array(CHUNK_BYTES);
   const descriptor = readable(path, () => {
     fileStats(path);
     return openSync(path, 'r');
   });
   try {
     for (;;) {
-      const length = readable(path, () => readSync(descriptor, chunk, 0, CHUNK_BYTES, null));
+      const chunk = into() ?? own;
+      const length = readable(path, () => readSync(descriptor, chunk, 0, chunk.length, null));
       if (length === 0) return;
-      yield length === CHUNK_BYTES ? chunk : chunk.subarray(0, length);
+      yield length === chunk.length ? chunk : chunk.subarray(0, length);
     }
   } finally {
     // What was read stands, whatever closing says.

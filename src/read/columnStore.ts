@@ -1,4 +1,5 @@
 import { TwinkeelError } from '../error.js';
+import type { ColumnGroups } from './columnGroups.js';
 import { KeptCells } from './keptCells.js';
 import type { RowsAtHand } from './plainRows.js';
 import { NO_FORM, textOfForm } from './scanNumber.js';
@@ -13,6 +14,7 @@ const FORMS_DIFFER = -2;
 export interface RowBlock {
   readonly firstRow: number;
   readonly capacity: number;
+  /** Those of each group of columns, row by row. */
   readonly values: Float64Array[];
   /** How the cells of each column are written, while all are written alike. */
   readonly formOfAll: Int32Array;
@@ -27,15 +29,20 @@ export interface RowBlock {
  */
 export class ColumnStore {
   private readonly blocks: RowBlock[] = [];
+  /** Groups in one piece, where they were asked for. */
+  private readonly wholes: Float64Array[] = [];
   private readonly kept: (KeptCells | undefined)[];
   /** The first row of each column that holds no finite number, or -1. */
   private readonly firstBad: Int32Array;
   private readonly runRows: number[] = [];
   private readonly runLines: number[] = [];
 
+  private readonly groups: ColumnGroups;
   private readonly columnCount: number;
 
-  constructor(columnCount: number) {
+  constructor(groups: ColumnGroups) {
+    const columnCount = groups.reduce((sum, { length }) => sum + length, 0);
+    this.groups = groups;
     this.columnCount = columnCount;
     this.kept = new Array(columnCount).fill(undefined);
     this.firstBad = new Int32Array(columnCount).fill(-1);
@@ -47,7 +54,7 @@ export class ColumnStore {
     const block: RowBlock = {
       firstRow,
       capacity,
-      values: Array.from({ length: columnCount }, () => new Float64Array(capacity)),
+      values: this.groups.map(({ length }) => new Float64Array(capacity * length)),
       formOfAll: new Int32Array(columnCount).fill(UNKNOWN_FORM),
       forms: new Array(columnCount).fill(undefined),
     };
@@ -57,17 +64,35 @@ export class ColumnStore {
 
   /** Adds rows to a block that has room for them. A form of -1 says that the text is kept. */
   addRows(block: RowBlock, firstRow: number, count: number, rows: RowsAtHand): void {
-    const { columnCount } = this;
-    const { values, forms } = rows;
-    const { formOfAll } = block;
+    const { values } = rows;
     const index = firstRow - block.firstRow;
+    const mostRows = values.length / this.columnCount;
+    let start = 0;
+    this.groups.forEach(({ length }, g) => {
+      block.values[g]!.set(values.subarray(start, start + count * length), index * length);
+      start += mostRows * length;
+    });
+    if (rows.unusual || block.formOfAll.includes(UNKNOWN_FORM)) {
+      this.addForms(block, index, count, rows);
+      rows.usualForms.set(block.formOfAll);
+    }
+    rows.unusual = false;
+  }
+
+  /** Notes how the cells of further rows are written. */
+  private addForms(block: RowBlock, index: number, count: number, { forms }: RowsAtHand): void {
+    const { columnCount } = this;
+    const cells = count * columnCount;
     for (let column = 0; column < columnCount; column++) {
-      const own = block.values[column]!;
-      for (let k = 0, cell = column; k < count; k++, cell += columnCount) {
-        own[index + k] = values[cell]!;
+      let formOfAll = block.formOfAll[column];
+      let own = block.forms[column];
+      for (let k = index, cell = column; cell < cells; k++, cell += columnCount) {
         const form = forms[cell]!;
-        if (form !== formOfAll[column] && form !== NO_FORM) {
-          this.noteForm(block, column, index + k, form);
+        if (own) own[k] = form;
+        else if (form !== formOfAll && form !== NO_FORM) {
+          this.noteForm(block, column, k, form);
+          formOfAll = block.formOfAll[column];
+          own = block.forms[column];
         }
       }
     }
@@ -124,8 +149,16 @@ export class ColumnStore {
     const columns: (Float64Array | undefined)[] = new Array(this.columnCount).fill(undefined);
     const lineOf = (row: number) => this.lineOf(row, every);
     const valuesOf = (column: number) => {
-      columns[column] ??= this.takeColumn(column, rowCount);
+      columns[column] ??= this.columnOf(column, rowCount);
       return columns[column];
+    };
+    const requireNumbers = (column: number) => {
+      const bad = this.firstBad[column]!;
+      if (bad < 0) return;
+      const kept = this.kept[column]!;
+      throw this.kept.some((cells) => cells?.isQuoted(bad))
+        ? quotedCells(lineOf(bad))
+        : badCell(lineOf(bad), columnName(header, column), kept.textOf(kept.find(bad)));
     };
     return {
       header,
@@ -133,25 +166,46 @@ export class ColumnStore {
       columnCount: this.columnCount,
       lineOf,
       numbers: (column) => {
-        const bad = this.firstBad[column]!;
-        if (bad < 0) return valuesOf(column);
-        const kept = this.kept[column]!;
-        throw this.kept.some((cells) => cells?.isQuoted(bad))
-          ? quotedCells(lineOf(bad))
-          : badCell(lineOf(bad), columnName(header, column), kept.textOf(kept.find(bad)));
+        requireNumbers(column);
+        return valuesOf(column);
+      },
+      sideBySide: (wanted) => {
+        const g = this.groups.findIndex((group) => `${group}` === `${wanted}`);
+        if (g < 0) return undefined;
+        wanted.forEach(requireNumbers);
+        return this.wholeGroup(g, rowCount);
       },
       texts: (column) => this.textsOf(column, valuesOf(column), decimalMark),
     };
   }
 
-  /** One column in one piece; its parts in the blocks are given up. */
-  private takeColumn(column: number, rowCount: number): Float64Array {
+  /** One column by itself. */
+  private columnOf(column: number, rowCount: number): Float64Array {
+    const g = this.groups.findIndex((group) => group.includes(column));
+    const width = this.groups[g]!.length;
+    const whole = this.wholeGroup(g, rowCount);
+    if (width === 1) return whole;
+    const out = new Float64Array(rowCount);
+    for (let row = 0, i = this.groups[g]!.indexOf(column); row < rowCount; row++, i += width) {
+      out[row] = whole[i]!;
+    }
+    return out;
+  }
+
+  /** A group in one piece; its parts in the blocks are given up. */
+  private wholeGroup(g: number, rowCount: number): Float64Array {
+    const width = this.groups[g]!.length;
+    this.wholes[g] ??= this.joined(g, width, rowCount);
+    return this.wholes[g];
+  }
+
+  private joined(g: number, width: number, rowCount: number): Float64Array {
     const [only, ...more] = this.blocks;
-    if (more.length === 0) return only!.values[column]!.subarray(0, rowCount);
-    const whole = new Float64Array(rowCount);
+    if (more.length === 0) return only!.values[g]!.subarray(0, rowCount * width);
+    const whole = new Float64Array(rowCount * width);
     for (const { firstRow, values } of this.blocks) {
-      whole.set(values[column]!.subarray(0, rowCount - firstRow), firstRow);
-      values[column] = NOTHING;
+      whole.set(values[g]!.subarray(0, (rowCount - firstRow) * width), firstRow * width);
+      values[g] = NOTHING;
     }
     return whole;
   }

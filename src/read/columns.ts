@@ -1,6 +1,7 @@
 import { TwinkeelError } from '../error.js';
 import { type FrameRate, frameTime } from '../track/frameRate.js';
 import { parseTimecode } from '../track/timecode.js';
+import { columnIndex } from './columnGroups.js';
 import type { ColumnReference, RowChoice, TimeSource, VectorSource } from './mapping.js';
 import { badCell, columnName, numberFromText, type Table } from './table.js';
 
@@ -50,14 +51,22 @@ export function readNumbers(table: Table, reference: ColumnReference): Float64Ar
   return table.numbers(findColumn(table, reference));
 }
 
-/** Several columns side by side, row by row: length rows × columns. */
+/** Several columns side by side, row by row: length rows × columns, perhaps the table's own. */
 export function readVectors(
   table: Table,
   references: readonly ColumnReference[],
   factor = 1,
 ): Float64Array {
   const width = references.length;
+  const whole = table.sideBySide?.(
+    references.map((reference) => columnIndex(table.header, table.columnCount, reference)),
+  );
+  if (whole && factor === 1) return whole;
   const out = new Float64Array(table.rowCount * width);
+  if (whole) {
+    for (let i = 0; i < out.length; i++) out[i] = whole[i]! * factor;
+    return out;
+  }
   references.forEach((reference, k) => {
     const column = readNumbers(table, reference);
     for (let row = 0, i = k; row < column.length; row++, i += width) out[i] = column[row]! * factor;
@@ -160,7 +169,10 @@ function sinceFirst(counts: readonly number[], rate: FrameRate): Int32Array {
 
 /** Frame numbers, which must be whole. */
 export function readFrames(table: Table, column: number): Int32Array {
-  return Int32Array.from(table.numbers(column), (value, row) => {
+  const values = table.numbers(column);
+  const frames = new Int32Array(values.length);
+  for (let row = 0; row < frames.length; row++) {
+    const value = values[row]!;
     if (!Number.isInteger(value) || Math.abs(value) > LARGEST_FRAME) {
       throw new TwinkeelError('read/cell', {
         line: table.lineOf(row),
@@ -170,19 +182,18 @@ export function readFrames(table: Table, column: number): Int32Array {
         remedy: 'correct the cell',
       });
     }
-    return value;
-  });
+    frames[row] = value;
+  }
+  return frames;
 }
 
 /** Frame numbers are kept as 32-bit integers. */
 const LARGEST_FRAME = 2 ** 31 - 1;
 
 function timesOfFrames(frames: Int32Array, rate: FrameRate): RowTimes {
-  return {
-    times: Float64Array.from(frames, (frame) => frameTime(rate, frame)),
-    frames,
-    frameRate: rate,
-  };
+  const times = new Float64Array(frames.length);
+  for (let k = 0; k < times.length; k++) times[k] = frameTime(rate, frames[k]!);
+  return { times, frames, frameRate: rate };
 }
 
 function readStamps(table: Table, column: number, secondsPerUnit: number): RowTimes {

@@ -3,12 +3,19 @@ import { MINUS, POWERS_OF_TEN, ZERO } from './scanNumber.js';
 
 const SIGNS = Float64Array.of(1, -1);
 
-/** Rows of a table that are being read: row by row, before they become columns. */
+/** Rows of a table that are being read, before they become columns. */
 export interface RowsAtHand {
   readonly columnCount: number;
+  /** Columns one behind the other; those that are kept side by side are so here. */
   readonly values: Float64Array;
-  /** How each cell is written; see `scanNumber`. */
+  /** Which of the values is that of a cell, by the order of reading: row by row. */
+  readonly slots: Int32Array;
+  /** How each cell is written, in the order of reading; see `scanNumber`. */
   readonly forms: Int16Array;
+  /** The form that each column has had so far. */
+  readonly usualForms: Int16Array;
+  /** Whether any of the forms may be another than the usual one of its column. */
+  unusual: boolean;
   /** How many cells are read, whole rows and part of one. */
   cells: number;
 }
@@ -38,12 +45,13 @@ export function scanPlainRows(
   mostCells: number,
 ): number {
   const { separator, decimal, commentByte } = layout;
-  const { columnCount, values, forms } = rows;
+  const { columnCount, values, slots, forms, usualForms } = rows;
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   // Eight bytes may be read at once up to here.
   const eightUpTo = bytes.length - 8;
   let cell = rows.cells;
   let rowEnd = cell - (cell % columnCount) + columnCount;
+  let unusual = 0;
   let i = from;
   let start = from;
   for (;;) {
@@ -112,19 +120,21 @@ export function scanPlainRows(
     const last = cell + 1 === rowEnd;
     // A row too long or too short is for others to refuse.
     if (last !== (byte === NEWLINE)) break;
-    values[cell] = value * SIGNS[minus]!;
+    values[slots[cell]!] = value * SIGNS[minus]!;
     forms[cell] = decimals;
+    unusual |= decimals ^ usualForms[cell - rowEnd + columnCount]!;
     cell++;
     i++;
     if (last) {
       rowEnd += columnCount;
       if (i === to || bytes[i]! <= SPACE || bytes[i] === commentByte || cell >= mostCells) {
-        rows.cells = cell;
-        return i;
+        start = i;
+        break;
       }
     }
   }
   rows.cells = cell;
+  if (unusual !== 0) rows.unusual = true;
   return start;
 }
 

@@ -20,6 +20,7 @@ import { recogniseHeader, unknownLayout } from './recognise.js';
 import { scanTable } from './scanTable.js';
 import type { Table } from './table.js';
 import { decodeText, encodeText } from './text.js';
+import { vectorColumns } from './vectorColumns.js';
 
 /** How to read a track. */
 export interface ReadTrackOptions {
@@ -76,7 +77,7 @@ export function tableFromInput(input: string | Uint8Array, mapping: Mapping | un
     const text = typeof input === 'string' ? input : decodeText(input);
     return tableFromJson(text.replace(/^\uFEFF/, ''));
   }
-  return scanTable(encodeText(input), mapping?.layout);
+  return scanTable(encodeText(input), mapping?.layout, vectorColumns(mapping));
 }
 
 /**
@@ -141,9 +142,11 @@ export function trackFromTable(
 /** Whether frame numbers and times agree with a rate. */
 function areFramesAt(rate: FrameRate, frames: Int32Array, times: Float64Array): boolean {
   const slack = FRAME_TIME_SLACK * frameTime(rate, 1);
-  return times.every(
-    (time, k) => Math.abs(time - times[0]! - frameTime(rate, frames[k]! - frames[0]!)) <= slack,
-  );
+  for (let k = 0; k < times.length; k++) {
+    const expected = frameTime(rate, frames[k]! - frames[0]!);
+    if (!(Math.abs(times[k]! - times[0]! - expected) <= slack)) return false;
+  }
+  return true;
 }
 
 /** The frame numbers of our own track and correction files. */
@@ -189,6 +192,8 @@ function changeAxes(quaternions: Float64Array, camera: Axes, world: Axes): Float
   }
   const left = quaternionFromMatrix(righted(world));
   const [x, y, z, w] = quaternionFromMatrix(righted(camera));
+  // Our own axes: products with no rotation would change nothing.
+  if (left[3] === 1 && w === 1) return inFile;
   return composeQuaternions(composeQuaternions(left, inFile), [-x, -y, -z, w] as Quaternion);
 }
 

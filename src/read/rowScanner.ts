@@ -1,4 +1,6 @@
 import type { TwinkeelError } from '../error.js';
+import { type CellScanner, createCellScanner, type KeepCell } from './cellScanner.js';
+import type { ColumnGroups } from './columnGroups.js';
 import { ColumnStore, quotedCells, type RowBlock } from './columnStore.js';
 import {
   binaryData,
@@ -10,15 +12,13 @@ import {
   SPACE,
   splitCells,
 } from './layout.js';
-import { afterBlanks, type PlainLayout, type RowsAtHand, scanPlainRows } from './plainRows.js';
+import { afterBlanks, type PlainLayout } from './plainRows.js';
 import { COMMA, NO_FORM, POINT, scanNumber } from './scanNumber.js';
 import { badRowLength, type Table } from './table.js';
 import { decodeText } from './text.js';
 
 /** How many bytes tell how long the lines are. */
 const LINE_SAMPLE = 2 ** 18;
-/** Rows at hand are few enough to stay in the fastest memory. */
-const CELLS_AT_HAND = 4096;
 /** Rows of a block when nothing foretells how many will come. */
 const SMALL_BLOCK = 1024;
 /** And its cells, where a row has very many. */
@@ -34,7 +34,7 @@ export class RowScanner {
 
   private readonly store: ColumnStore;
   private block: RowBlock | undefined;
-  private readonly rows: RowsAtHand;
+  private readonly cells: CellScanner;
   /** How many cells may be at hand before they become columns. */
   private mostCells = 0;
   /** 1 for columns whose cells were not plain in one of the rows at hand. */
@@ -54,11 +54,18 @@ export class RowScanner {
 
   /**
    * @param every - keep every k-th row: then a scan ends with one row
+   * @param groups - which columns are kept side by side
    * @param expectedBytes - how long the whole is, or 0
+   * @param mostBytes - how much of it may come at once
    */
-  constructor(layout: DetectedLayout, columnCount: number, every: number, expectedBytes: number) {
+  constructor(
+    layout: DetectedLayout,
+    groups: ColumnGroups,
+    every: number,
+    expectedBytes: number,
+    mostBytes: number,
+  ) {
     this.layout = layout;
-    this.columnCount = columnCount;
     this.every = every;
     this.expectedBytes = expectedBytes;
     const { separator, decimal, commentByte } = layout;
@@ -67,11 +74,20 @@ export class RowScanner {
       decimal,
       commentByte,
     };
-    const cells = Math.max(1, Math.floor(CELLS_AT_HAND / columnCount)) * columnCount;
-    const [values, forms] = [new Float64Array(cells), new Int16Array(cells)];
-    this.rows = { columnCount, values, forms, cells: 0 };
-    this.others = new Uint8Array(columnCount);
-    this.store = new ColumnStore(columnCount);
+    this.cells = createCellScanner(this.plain, groups, expectedBytes, mostBytes);
+    this.columnCount = this.cells.rows.columnCount;
+    this.others = new Uint8Array(this.columnCount);
+    this.store = new ColumnStore(groups);
+  }
+
+  /** Memory from which bytes are read without being copied first, where there is such. */
+  get room(): Uint8Array | undefined {
+    return this.cells.room;
+  }
+
+  /** Says that bytes come which were not there before. */
+  forgetBytes(): void {
+    this.cells.forget();
   }
 
   /** The table of all rows. */
@@ -82,17 +98,23 @@ export class RowScanner {
 
   /**
    * Reads rows from `from` on, one at least, up to a line that may be something else: bytes[from,
-   * to) ends with a line end, and `line` counts the first line. Most cells are read by {@link scanPlainRows}, every other by {@link scanOthers}.
+   * to) ends with a line end, and `line` counts the first line. Most cells are read by the
+   * {@link CellScanner}, every other by {@link scanOthers}.
    *
    * @returns where that line starts
    */
   scan(bytes: Uint8Array, from: number, to: number, line: number): number {
-    const { columnCount, every, plain, rows } = this;
+    const { cells, columnCount, every, plain } = this;
+    const { rows } = cells;
     const { commentByte } = plain;
     const blanks = plain.separator === SPACE;
     this.makeRoom(bytes, from, to);
     if (line !== this.lineAhead) this.store.noteLine(this.rowCount, line);
     this.line = line;
+    const keep: KeepCell = (cell, start, stop) => {
+      const row = this.rowCount + Math.floor(cell / columnCount);
+      this.store.keep(row, cell % columnCount, bytes, start, stop);
+    };
     let i = from;
     do {
       const before = rows.cells;
@@ -106,7 +128,7 @@ export class RowScanner {
         if (blanks) i = afterBlanks(bytes, i);
       }
       if (this.others[column] === 0) {
-        i = scanPlainRows(bytes, i, to, plain, rows, this.mostCells);
+        i = cells.scan(bytes, i, to, this.mostCells, keep);
       }
       if (rows.cells === before || rows.cells % columnCount > 0) i = this.scanOthers(bytes, i);
     } while (
@@ -120,7 +142,7 @@ export class RowScanner {
 
   /** Makes columns of the rows at hand. */
   private flush(): void {
-    const { rows } = this;
+    const { rows } = this.cells;
     const count = rows.cells / this.columnCount;
     this.store.addRows(this.block!, this.rowCount, count, rows);
     this.rowCount += count;
@@ -136,7 +158,7 @@ export class RowScanner {
       this.block = this.store.addBlock(rowCount, this.rowsToCome(bytes, from, to));
     }
     const left = this.block.firstRow + this.block.capacity - rowCount;
-    const most = Math.min(left * columnCount, this.rows.values.length);
+    const most = Math.min(left * columnCount, this.cells.rows.values.length);
     this.mostCells = this.every === 1 ? most : columnCount;
   }
 
@@ -163,7 +185,8 @@ export class RowScanner {
    * @returns where the next cell or line starts
    */
   private scanOthers(bytes: Uint8Array, from: number): number {
-    const { columnCount, others, rows } = this;
+    const { columnCount, others } = this;
+    const { rows } = this.cells;
     const { separator } = this.layout;
     const rowsAtHand = Math.floor(rows.cells / columnCount);
     const line = this.line + rowsAtHand;
@@ -207,7 +230,8 @@ export class RowScanner {
     column: number,
     line: number,
   ): number {
-    const { rows, store } = this;
+    const { store } = this;
+    const { rows } = this.cells;
     const { separator, decimal } = this.layout;
     let stop = start;
     if (separator === SPACE) while (bytes[stop] !== NEWLINE && !isSpace(bytes[stop]!)) stop++;
@@ -223,8 +247,9 @@ export class RowScanner {
       if (!Number.isFinite(value)) store.noteBad(row, column);
       store.keep(row, column, bytes, from, to);
     }
-    rows.values[rows.cells] = value;
+    rows.values[rows.slots[rows.cells]!] = value;
     rows.forms[rows.cells++] = form[0]!;
+    rows.unusual = true;
     return stop;
   }
 

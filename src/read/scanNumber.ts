@@ -6,15 +6,20 @@ export const POINT = 46;
 export const COMMA = 44;
 export const ZERO = 48;
 const PLUS = 43;
-const NINE = 57;
 const UPPER_E = 69;
 const LOWER_E = 101;
 
+/** More digits do not fit the parts that they are taken in, and larger powers not two doubles. */
+const MOST_DIGITS = 19;
+const LARGEST_POWER = 44;
+
 /** Powers of ten up to 10^22, which a double holds exactly, and beyond them the nearest doubles. */
-export const POWERS_OF_TEN = Float64Array.from({ length: 45 }, (_, k) => Number(`1e${k}`));
+export const POWERS_OF_TEN = Float64Array.from({ length: LARGEST_POWER + 1 }, (_, k) =>
+  Number(`1e${k}`),
+);
 
 /** What the doubles above miss: together both are 10^k exactly, as 5^44 has less than 106 bits. */
-const POWERS_REST = Float64Array.from({ length: 45 }, (_, k) =>
+export const POWERS_REST = Float64Array.from({ length: LARGEST_POWER + 1 }, (_, k) =>
   Number(10n ** BigInt(k) - BigInt(Number(`1e${k}`))),
 );
 
@@ -52,127 +57,159 @@ export function scanNumber(
   form: Int32Array,
 ): number {
   form[0] = NO_FORM;
-  let i = from;
-  let byte = i < to ? bytes[i]! : 0;
-  const negative = byte === MINUS;
-  const plus = byte === PLUS;
-  if (negative || plus) byte = ++i < to ? bytes[i]! : 0;
-  const wholeFrom = i;
-  while (byte === ZERO) byte = ++i < to ? bytes[i]! : 0;
-  // Digits from the first that is not zero: nine and nine, which fit 32 bits, and one.
+  const sign = from < to ? bytes[from]! : 0;
+  const plus = sign === PLUS;
+  const start = sign === MINUS || plus ? from + 1 : from;
+  const mark = scanDigits(bytes, start, to, decimal);
+  const pointAt = digits[POINT_AT]!;
+  const decimals = pointAt < 0 ? 0 : mark - pointAt - 1;
+  const wholeDigits = (pointAt < 0 ? mark : pointAt) - start;
+  if (wholeDigits + decimals === 0) return Number.NaN;
+  let exponent = 0;
+  if (mark < to) {
+    exponent = scanExponent(bytes, mark, to);
+    if (Number.isNaN(exponent)) return Number.NaN;
+  }
+  const value = nearestDouble(exponent - decimals);
+  if (Number.isNaN(value)) return Number(plainText(bytes, from, to, decimal));
+  // The exponent of a zero is lost with its value.
+  const lost = digits[COUNT] === 0 && exponent !== 0;
+  if (!plus && !lost && missed[0]! < NEARLY_HALF) {
+    form[0] = formOf(bytes, start, wholeDigits, decimals, pointAt, to);
+  }
+  return sign === MINUS ? -value : value;
+}
+
+/** What {@link scanDigits} found, where: the digits in numbers of 32 bits, nine, nine and one. */
+const FIRST = 0;
+const SECOND = 1;
+const THIRD = 2;
+/** How many digits there are from the first that is not zero. */
+const COUNT = 3;
+/** Where the point stands, or -1. */
+const POINT_AT = 4;
+const digits = new Int32Array(5);
+
+/** By how much the last {@link nearestDouble} may miss its text, in units of the text's last digit. */
+const missed = new Float64Array(1);
+
+/**
+ * Takes digits and one point into {@link digits}.
+ *
+ * @returns where something else stands, or `to`
+ */
+function scanDigits(bytes: Uint8Array, from: number, to: number, decimal: number): number {
   let first = 0;
   let second = 0;
   let third = 0;
   let count = 0;
   let pointAt = -1;
-  while (count < 9) {
-    const digit = byte - ZERO;
+  const pointDigit = decimal - ZERO;
+  let i = from;
+  for (; i < to && count < 9; i++) {
+    const digit = bytes[i]! - ZERO;
     if (digit >= 0 && digit <= 9) {
       first = (Math.imul(first, 10) + digit) | 0;
       if (first > 0) count++;
-    } else if (byte === decimal && pointAt < 0) pointAt = i;
+    } else if (digit === pointDigit && pointAt < 0) pointAt = i;
     else break;
-    byte = ++i < to ? bytes[i]! : 0;
   }
   if (count === 9) {
-    while (count < 18) {
-      const digit = byte - ZERO;
+    for (; i < to; i++) {
+      const digit = bytes[i]! - ZERO;
       if (digit >= 0 && digit <= 9) {
-        second = (Math.imul(second, 10) + digit) | 0;
+        if (count < 18) second = (Math.imul(second, 10) + digit) | 0;
+        else third = digit;
         count++;
-      } else if (byte === decimal && pointAt < 0) pointAt = i;
+      } else if (digit === pointDigit && pointAt < 0) pointAt = i;
       else break;
-      byte = ++i < to ? bytes[i]! : 0;
     }
   }
-  if (count === 18) {
-    for (;;) {
-      const digit = byte - ZERO;
-      if (digit >= 0 && digit <= 9) {
-        third = digit;
-        count++;
-      } else if (byte === decimal && pointAt < 0) pointAt = i;
-      else break;
-      byte = ++i < to ? bytes[i]! : 0;
-    }
-  }
-  const decimals = pointAt < 0 ? 0 : i - pointAt - 1;
-  const wholeDigits = (pointAt < 0 ? i : pointAt) - wholeFrom;
-  if (wholeDigits + decimals === 0) return Number.NaN;
-  const mantissaTo = i;
-  let exponent = 0;
-  if (byte === LOWER_E || byte === UPPER_E) {
-    byte = ++i < to ? bytes[i]! : 0;
-    const minus = byte === MINUS;
-    if (minus || byte === PLUS) byte = ++i < to ? bytes[i]! : 0;
-    const digitsFrom = i;
-    for (; byte >= ZERO && byte <= NINE; byte = ++i < to ? bytes[i]! : 0) {
-      // More than any text that fits a line can make up for by its count of digits.
-      if (exponent < 1e8) exponent = exponent * 10 + byte - ZERO;
-    }
-    if (i === digitsFrom) return Number.NaN;
-    if (minus) exponent = -exponent;
-  }
-  if (i < to) return Number.NaN;
+  digits[FIRST] = first;
+  digits[SECOND] = second;
+  digits[THIRD] = third;
+  digits[COUNT] = count;
+  digits[POINT_AT] = pointAt;
+  return i;
+}
 
-  const power = exponent - decimals;
-  if (count === 0) {
-    form[0] = plus ? NO_FORM : formOf(bytes, wholeFrom, wholeDigits, decimals, pointAt, i);
-    // The exponent of a zero is lost with its value.
-    if (mantissaTo < i && exponent !== 0) form[0] = NO_FORM;
-    return negative ? -0 : 0;
+/** The exponent in bytes[mark, to), its letter first; NaN where it is none. */
+function scanExponent(bytes: Uint8Array, mark: number, to: number): number {
+  if (bytes[mark] !== LOWER_E && bytes[mark] !== UPPER_E) return Number.NaN;
+  const sign = mark + 1 < to ? bytes[mark + 1] : 0;
+  const from = sign === MINUS || sign === PLUS ? mark + 2 : mark + 1;
+  if (from >= to) return Number.NaN;
+  let exponent = 0;
+  for (let i = from; i < to; i++) {
+    const digit = bytes[i]! - ZERO;
+    if (digit < 0 || digit > 9) return Number.NaN;
+    // More than any text that fits a line can make up for by its count of digits.
+    if (exponent < 1e8) exponent = exponent * 10 + digit;
   }
-  if (count > 19 || power > 44 || power < -44) {
-    return Number(plainText(bytes, from, to, decimal));
-  }
-  let value = 0;
-  let missed = 0;
-  let slack = 0;
+  return sign === MINUS ? -exponent : exponent;
+}
+
+/**
+ * The double nearest to the {@link digits} times 10^power; NaN where two doubles cannot tell it. Says
+ * in {@link missed} how far from the text it may be.
+ */
+function nearestDouble(power: number): number {
+  const first = digits[FIRST]!;
+  const second = digits[SECOND]!;
+  const count = digits[COUNT]!;
+  missed[0] = 0;
+  if (count === 0) return 0;
+  if (count > MOST_DIGITS || power > LARGEST_POWER || power < -LARGEST_POWER) return Number.NaN;
   const scale = POWERS_OF_TEN[power < 0 ? -power : power]!;
   if (count <= 15 && power <= 22 && power >= -22) {
-    const mantissa = count <= 9 ? first : first * POWERS_OF_TEN[count - 9]! + second;
-    value = power < 0 ? mantissa / scale : mantissa * scale;
     // It misses by half a unit in the last place: below 10^15 / 2^53 = 0.12 of the last digit.
-  } else {
-    // The mantissa as high + low: first × 10^k has at most 64 bits, split where both parts fit.
-    const behind = count <= 9 ? 0 : count - 9;
-    const shift = POWERS_OF_TEN[behind]!;
-    const below = count <= 18 ? second : second * 10 + third;
-    const top = first >>> 15;
-    const upper = top * shift * 32768;
-    const lower = (first & 32767) * shift + below;
-    const high = upper + lower;
-    const low = lower - (high - upper);
-    const rest = POWERS_REST[power < 0 ? -power : power]!;
-    let nearest = 0;
-    let correction = 0;
-    if (power < 0) {
-      nearest = high / scale;
-      const product = nearest * scale;
-      const residue = high - product;
-      const error = productError(nearest, scale, product);
-      const beside = low - nearest * rest;
-      correction = (residue - error + beside) / scale;
-      // Five roundings of terms no larger than these, at 2^-53 each; 2^-50 covers eight.
-      slack =
-        ((Math.abs(residue) + Math.abs(error) + Math.abs(low) + Math.abs(nearest * rest)) / scale) *
-        2 ** -50;
-    } else {
-      nearest = high * scale;
-      const error = productError(high, scale, nearest);
-      correction = error + (low * scale + high * rest);
-      slack = (Math.abs(error) + Math.abs(low * scale) + Math.abs(high * rest)) * 2 ** -50;
-    }
-    value = nearest + correction;
-    if (nearest + (correction - slack) !== nearest + (correction + slack)) {
-      return Number(plainText(bytes, from, to, decimal));
-    }
-    missed = Math.abs(nearest - value + correction);
+    const mantissa = count <= 9 ? first : first * POWERS_OF_TEN[count - 9]! + second;
+    return power < 0 ? mantissa / scale : mantissa * scale;
   }
-  if (!plus && missed + slack < NEARLY_HALF * (power < 0 ? 1 / scale : scale)) {
-    form[0] = formOf(bytes, wholeFrom, wholeDigits, decimals, pointAt, i);
-  }
-  return negative ? -value : value;
+  // The mantissa as high + low: first × 10^k has at most 64 bits, split where both parts fit.
+  const shift = POWERS_OF_TEN[count <= 9 ? 0 : count - 9]!;
+  const below = count <= 18 ? second : second * 10 + digits[THIRD]!;
+  const upper = (first >>> 15) * shift * 32768;
+  const lower = (first & 32767) * shift + below;
+  const high = upper + lower;
+  const low = lower - (high - upper);
+  const rest = POWERS_REST[power < 0 ? -power : power]!;
+  return power < 0
+    ? nearestQuotient(high, low, scale, rest)
+    : nearestProduct(high, low, scale, rest);
+}
+
+/** The double nearest to (high + low) / (scale + rest), or NaN. */
+function nearestQuotient(high: number, low: number, scale: number, rest: number): number {
+  const nearest = high / scale;
+  const product = nearest * scale;
+  const residue = high - product;
+  const error = productError(nearest, scale, product);
+  const correction = (residue - error + (low - nearest * rest)) / scale;
+  // Five roundings of terms no larger than these, at 2^-53 each; 2^-50 covers eight.
+  const size = Math.abs(residue) + Math.abs(error) + Math.abs(low) + Math.abs(nearest * rest);
+  return decided(nearest, correction, (size / scale) * 2 ** -50, scale);
+}
+
+/** The double nearest to (high + low) × (scale + rest), or NaN. */
+function nearestProduct(high: number, low: number, scale: number, rest: number): number {
+  const nearest = high * scale;
+  const error = productError(high, scale, nearest);
+  const correction = error + (low * scale + high * rest);
+  const size = Math.abs(error) + Math.abs(low * scale) + Math.abs(high * rest);
+  return decided(nearest, correction, size * 2 ** -50, 1 / scale);
+}
+
+/**
+ * The double nearest to nearest + correction, or NaN where an error of `slack` may make it another.
+ *
+ * @param perOne - how many units of the text's last digit make 1
+ */
+function decided(nearest: number, correction: number, slack: number, perOne: number): number {
+  if (nearest + (correction - slack) !== nearest + (correction + slack)) return Number.NaN;
+  const value = nearest + correction;
+  missed[0] = (Math.abs(nearest - value + correction) + slack) * perOne;
+  return value;
 }
 
 /**

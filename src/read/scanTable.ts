@@ -1,4 +1,5 @@
 import { TwinkeelError } from '../error.js';
+import { type ColumnsTogether, eachAlone } from './columnGroups.js';
 import {
   binaryData,
   cellNumber,
@@ -26,12 +27,17 @@ const LONGEST_LINE = 2 ** 20;
  *
  * @param bytes - the file; UTF-8 or ASCII, with or without a byte order mark
  * @param layout - what is known about the layout; the rest is found from the first lines
+ * @param together - which columns will be wanted side by side
  * @throws TwinkeelError `read/empty`, `read/binary`, `read/quoted` (quoted cells: use
  *   `twinkeel/node`), `read/row-length`, `read/line-length`; cells are checked when a column is
  *   asked for
  */
-export function scanTable(bytes: Uint8Array, layout: TableLayout = {}): Table {
-  const scanner = new TableScanner(layout, bytes.length);
+export function scanTable(
+  bytes: Uint8Array,
+  layout: TableLayout = {},
+  together: ColumnsTogether = eachAlone,
+): Table {
+  const scanner = new TableScanner(layout, bytes.length, together);
   scanner.push(bytes);
   return scanner.finish();
 }
@@ -43,6 +49,7 @@ export function scanTable(bytes: Uint8Array, layout: TableLayout = {}): Table {
 export class TableScanner {
   private readonly layout: TableLayout;
   private readonly expectedBytes: number;
+  private readonly together: ColumnsTogether;
   private readonly every: number;
   /** What waits for its other part: the first lines, later a line without its end. */
   private pending = new PendingBytes();
@@ -63,8 +70,10 @@ export class TableScanner {
   /**
    * @param layout - what is known about the layout
    * @param expectedBytes - how long the whole is, where known; memory is then asked for once
+   * @param together - which columns will be wanted side by side
    */
-  constructor(layout: TableLayout = {}, expectedBytes = 0) {
+  constructor(layout: TableLayout = {}, expectedBytes = 0, together = eachAlone) {
+    this.together = together;
     this.layout = layout;
     this.expectedBytes = expectedBytes;
     this.every = layout.every ?? 1;
@@ -74,6 +83,11 @@ export class TableScanner {
   /** Whether quotes stand in the header or in a row: cells may then hold separators. */
   get hasQuotes(): boolean {
     return this.quotesSeen || this.rows?.hasQuotes === true;
+  }
+
+  /** Where the next bytes had best be put before they are pushed; undefined where it does not matter. */
+  get room(): Uint8Array | undefined {
+    return this.rows?.room;
   }
 
   /** Takes the next bytes; they may be overwritten afterwards. */
@@ -161,6 +175,7 @@ export class TableScanner {
   private scanLines(bytes: Uint8Array, from: number, to: number): void {
     const { every } = this;
     const { commentByte } = this.detected!;
+    this.rows?.forgetBytes();
     let i = from;
     while (i < to) {
       const byte = bytes[i]!;
@@ -225,18 +240,25 @@ export class TableScanner {
   private takeHeader(line: Uint8Array): boolean {
     const layout = this.detected!;
     const cells = splitCells(line, layout);
-    this.rows = new RowScanner(layout, cells.length, this.every, this.expectedBytes);
     const isNumeric = (cell: string) => Number.isFinite(cellNumber(cell, layout));
-    if (cells.some((cell) => cell !== '') && !cells.some(isNumeric)) {
+    const isHeader = cells.some((cell) => cell !== '') && !cells.some(isNumeric);
+    const { commented } = this;
+    if (isHeader) {
       if (line.includes(0)) throw binaryData(this.line);
       this.quotesSeen = line.includes(QUOTE);
       this.header = cells;
-      return true;
+    } else {
+      this.quotesSeen = commented?.quoted === true;
+      if (commented?.cells.length === cells.length) this.header = commented.cells;
     }
-    const { commented } = this;
-    this.quotesSeen = commented?.quoted === true;
-    if (commented?.cells.length === cells.length) this.header = commented.cells;
-    return false;
+    this.rows = new RowScanner(
+      layout,
+      this.together(this.header, cells.length),
+      this.every,
+      this.expectedBytes,
+      LONGEST_LINE + 1,
+    );
+    return isHeader;
   }
 }
 

@@ -1,3 +1,4 @@
+import { accelerationUnit, numbersOf, rateUnit, timeUnitOf } from './suggestUnits.js';
 import type { Table } from './table.js';
 
 /** Sentences for a file whose layout is unknown, and what they rest on. */
@@ -11,6 +12,22 @@ export interface SuggestedMapping {
 /** Longer names are no words; patterns with repetitions would take the square of their length. */
 const LONGEST_NAME = 60;
 
+/** A table, which of its columns have telling names, and what was told from other things. */
+interface Findings {
+  readonly table: Table;
+  /** The names of the columns as they are; empty without a header. */
+  readonly names: readonly string[];
+  readonly plainNames: readonly string[];
+  /** Columns of a turning rate, a force, plain vectors and a quaternion, by axis; -1 where none is. */
+  readonly gyro: readonly number[];
+  readonly acceleration: readonly number[];
+  readonly bare: readonly number[];
+  readonly quaternion: readonly number[];
+  /** The column that names the sensor of a row, or -1. */
+  readonly sensor: number;
+  readonly reasons: string[];
+}
+
 /**
  * What the names of the columns and the numbers below them suggest. Never applied by itself: axes
  * and signs cannot be told from a table. Words in capitals stand for columns that were not found.
@@ -18,92 +35,139 @@ const LONGEST_NAME = 60;
  * @param table - whatever was read of the file
  */
 export function suggestMapping(table: Table): SuggestedMapping {
-  const reasons: string[] = [];
+  const found = findColumns(table);
+  const time = timeSentence(found);
+  return { sentences: [time, ...sentencesOf(found)], reasons: found.reasons };
+}
+
+function findColumns(table: Table): Findings {
   const names = table.header ?? [];
-  const clean = names.map((name) => (name.length > LONGEST_NAME ? '' : plainName(name)));
-  // Without a header the sentence holds the column's number; which one is for the person to say.
-  const quote = (index: number, number: number, fallback: string) => {
-    if (!table.header) return `${number}`;
-    return `"${index >= 0 ? names[index] : fallback}"`;
-  };
-  const find = (pattern: RegExp) => clean.findIndex((name) => pattern.test(name));
-  const time = find(/time|stamp|^t$|^t_|^epoch/);
-  const timeColumn = quote(time, 1, 'TIME');
-  const sensor = find(/^(sensor|type|kind|source|sensor_?name)$/);
-  const unitOf = (index: number) => unitInName(names[index] ?? '') ?? table.units?.[index];
-  const timeUnit = timeUnitOf(table, time, unitOf(time), reasons);
-  const sentences = [`time: column ${timeColumn} unit ${timeUnit}`];
-
+  const plainNames = names.map((name) => (name.length > LONGEST_NAME ? '' : plainName(name)));
   const triple = (prefix: string) =>
-    ['x', 'y', 'z'].map((axis) => find(new RegExp(`^(${prefix})[a-z]*_?${axis}($|_)`)));
-  const gyro = triple('g|w|omega|rate|ang|rot_?rate');
-  const acceleration = triple('a|acc|accel|f|force');
-  const bare = triple('|value_?|val_?|data_?');
-  const isGyro =
-    gyro.every((k) => k >= 0) &&
-    clean.some((name) => /gyr|^g_?[xyz]|rate|omega|^w_?[xyz]/.test(name));
-  const isAcceleration = acceleration.every((k) => k >= 0);
-  const vector = (columns: readonly number[], first: number, fallback: string) =>
-    ['x', 'y', 'z']
-      .map((axis, k) => `${axis} ${quote(columns[k]!, first + k, fallback + axis.toUpperCase())}`)
-      .join(' ');
-  const rateSentence = (columns: readonly number[], rows = '') =>
-    `rate: ${vector(columns, 2, 'G')} ${rateUnit(table, columns, unitOf(columns[0]!), reasons)}${rows}`;
-  const accelerationSentence = (columns: readonly number[], rows = '') =>
-    `accel: ${vector(columns, 5, 'A')} ${accelerationUnit(table, columns, unitOf(columns[0]!), reasons)} at-rest up${rows}`;
-  const sensorAxes = 'axes sensor: x right, y up, z back';
-  const quaternion = ['x', 'y', 'z', 'w'].map((axis) =>
-    find(new RegExp(clean.some((name) => /q/.test(name)) ? `q[a-z]*_?${axis}$` : `(^|_)${axis}$`)),
-  );
+    AXES.map((axis) => find(plainNames, new RegExp(`^(${prefix})[a-z]*_?${axis}($|_)`)));
+  const anyQ = plainNames.some((name) => /q/.test(name));
+  return {
+    table,
+    names,
+    plainNames,
+    gyro: triple('g|w|omega|rate|ang|rot_?rate'),
+    acceleration: triple('a|acc|accel|f|force'),
+    bare: triple('|value_?|val_?|data_?'),
+    quaternion: [...AXES, 'w'].map((axis) =>
+      find(plainNames, new RegExp(anyQ ? `q[a-z]*_?${axis}$` : `(^|_)${axis}$`)),
+    ),
+    sensor: find(plainNames, /^(sensor|type|kind|source|sensor_?name)$/),
+    reasons: [],
+  };
+}
 
-  if (sensor >= 0 && bare.every((k) => k >= 0)) {
-    const held = [...new Set(table.texts(sensor).slice(0, 2000))].slice(0, 8);
-    const named = (pattern: RegExp, fallback: string) =>
-      held.find((text) => pattern.test(text)) ?? fallback;
-    const rows = (text: string) => ` where "${names[sensor]}" is "${text}"`;
-    sentences.push(
-      `rate: ${vector(bare, 2, 'G')} rad/s${rows(named(/gyr|rate|omega/i, 'GYRO'))}`,
-      `accel: ${vector(bare, 2, 'A')} m/s2 at-rest up${rows(named(/acc|force/i, 'ACCEL'))}`,
-      sensorAxes,
-    );
-    reasons.push(
-      `the column "${names[sensor]}" holds ${held.map((text) => `"${text}"`).join(', ')}`,
-    );
-  } else if (isGyro || (isAcceleration && !quaternion.every((k) => k >= 0))) {
-    if (isGyro) sentences.push(rateSentence(gyro));
-    if (isAcceleration || isGyro) sentences.push(accelerationSentence(acceleration));
-    sentences.push(sensorAxes);
-  } else {
-    const matrix = matrixColumns(clean);
-    const turns = angleColumns(clean);
-    if (matrix) {
-      sentences.push(
-        `matrix: rows ${matrix.map((k) => `"${names[k]}"`).join(' ')} sense camera-to-world`,
-        'axes camera: x right, y up, z back',
-        'axes world: x east, y north, z up',
-      );
-    } else if (turns) {
-      sentences.push(anglesSentence(table, turns, unitOf, reasons));
-    } else if (
-      table.header &&
-      bare.every((k) => k >= 0) &&
-      !quaternion.every((k) => k >= 0) &&
-      looksLikeRates(table, bare)
-    ) {
-      sentences.push(rateSentence(bare), sensorAxes);
-      reasons.push('three columns of numbers around zero look like the rates of a gyroscope');
-    } else {
-      const parts = ['x', 'y', 'z', 'w'].map(
-        (axis, k) => `${axis} ${quote(quaternion[k]!, 2 + k, `Q${axis.toUpperCase()}`)}`,
-      );
-      sentences.push(
-        `quaternion: ${parts.join(' ')} sense camera-to-world`,
-        'axes camera: x right, y up, z back',
-        'axes world: x east, y north, z up',
-      );
-    }
+const AXES = ['x', 'y', 'z'];
+const SENSOR_AXES = 'axes sensor: x right, y up, z back';
+const CAMERA_AND_WORLD = [
+  'axes camera: x right, y up, z back',
+  'axes world: x east, y north, z up',
+];
+
+function find(plainNames: readonly string[], pattern: RegExp): number {
+  return plainNames.findIndex((name) => pattern.test(name));
+}
+
+const all = (columns: readonly number[]) => columns.every((k) => k >= 0);
+
+/** What the file seems to hold besides time. */
+function sentencesOf(found: Findings): string[] {
+  const { plainNames, table } = found;
+  if (found.sensor >= 0 && all(found.bare)) return sensorRowSentences(found);
+  const isGyro =
+    all(found.gyro) && plainNames.some((name) => /gyr|^g_?[xyz]|rate|omega|^w_?[xyz]/.test(name));
+  const isAcceleration = all(found.acceleration);
+  if (isGyro || (isAcceleration && !all(found.quaternion))) {
+    return [
+      ...(isGyro ? [rateSentence(found, found.gyro)] : []),
+      accelerationSentence(found),
+      SENSOR_AXES,
+    ];
   }
-  return { sentences, reasons };
+  const matrix = matrixColumns(plainNames);
+  if (matrix) return matrixSentences(found, matrix);
+  const turns = angleColumns(plainNames);
+  if (turns) return [anglesSentence(found, turns)];
+  const isBareGyro =
+    table.header && all(found.bare) && !all(found.quaternion) && looksLikeRates(table, found.bare);
+  return isBareGyro ? bareGyroSentences(found) : quaternionSentences(found);
+}
+
+function timeSentence(found: Findings): string {
+  const time = find(found.plainNames, /time|stamp|^t$|^t_|^epoch/);
+  const unit = timeUnitOf(found.table, time, unitOf(found, time), found.reasons);
+  return `time: column ${quote(found, time, 1, 'TIME')} unit ${unit}`;
+}
+
+/** The rows of several sensors, one of which a column names. */
+function sensorRowSentences(found: Findings): string[] {
+  const { table, sensor, bare, names, reasons } = found;
+  const held = [...new Set(table.texts(sensor).slice(0, 2000))].slice(0, 8);
+  const rows = (pattern: RegExp, fallback: string) =>
+    ` where "${names[sensor]}" is "${held.find((text) => pattern.test(text)) ?? fallback}"`;
+  reasons.push(`the column "${names[sensor]}" holds ${held.map((text) => `"${text}"`).join(', ')}`);
+  return [
+    `rate: ${vector(found, bare, 2, 'G')} rad/s${rows(/gyr|rate|omega/i, 'GYRO')}`,
+    `accel: ${vector(found, bare, 2, 'A')} m/s2 at-rest up${rows(/acc|force/i, 'ACCEL')}`,
+    SENSOR_AXES,
+  ];
+}
+
+function rateSentence(found: Findings, columns: readonly number[]): string {
+  const unit = rateUnit(found.table, columns, unitOf(found, columns[0]!), found.reasons);
+  return `rate: ${vector(found, columns, 2, 'G')} ${unit}`;
+}
+
+function accelerationSentence(found: Findings): string {
+  const { acceleration, reasons, table } = found;
+  const unit = accelerationUnit(table, acceleration, unitOf(found, acceleration[0]!), reasons);
+  return `accel: ${vector(found, acceleration, 5, 'A')} ${unit} at-rest up`;
+}
+
+function bareGyroSentences(found: Findings): string[] {
+  const sentence = rateSentence(found, found.bare);
+  found.reasons.push('three columns of numbers around zero look like the rates of a gyroscope');
+  return [sentence, SENSOR_AXES];
+}
+
+function matrixSentences({ names }: Findings, columns: readonly number[]): string[] {
+  const rows = columns.map((k) => `"${names[k]}"`).join(' ');
+  return [`matrix: rows ${rows} sense camera-to-world`, ...CAMERA_AND_WORLD];
+}
+
+function quaternionSentences(found: Findings): string[] {
+  const parts = [...AXES, 'w'].map(
+    (axis, k) => `${axis} ${quote(found, found.quaternion[k]!, 2 + k, `Q${axis.toUpperCase()}`)}`,
+  );
+  return [`quaternion: ${parts.join(' ')} sense camera-to-world`, ...CAMERA_AND_WORLD];
+}
+
+/** Three columns by their axes. */
+function vector(
+  found: Findings,
+  columns: readonly number[],
+  first: number,
+  fallback: string,
+): string {
+  return AXES.map(
+    (axis, k) => `${axis} ${quote(found, columns[k]!, first + k, fallback + axis.toUpperCase())}`,
+  ).join(' ');
+}
+
+/** A column as a sentence has it. */
+function quote({ table, names }: Findings, index: number, number: number, fallback: string) {
+  // Without a header the sentence holds the column's number; which one is for the person to say.
+  if (!table.header) return `${number}`;
+  return `"${index >= 0 ? names[index] : fallback}"`;
+}
+
+/** The word for a column's unit: in its name, or in a row of units. */
+function unitOf({ names, table }: Findings, index: number): string | undefined {
+  return unitInName(names[index] ?? '') ?? table.units?.[index];
 }
 
 /** A name in small letters, what stands in brackets left out, blanks and dots as `_`. */
@@ -120,118 +184,12 @@ function unitInName(name: string): string | undefined {
   return /[([]\s*([^)\]]+?)\s*[)\]]/.exec(name)?.[1];
 }
 
-const TIME_WORDS: readonly [RegExp, string][] = [
-  [/^(s|sec|secs|seconds?)$/i, 's'],
-  [/^(ms|millis.*)$/i, 'ms'],
-  [/^(us|µs|μs|micros.*)$/i, 'us'],
-  [/^(ns|nanos.*)$/i, 'ns'],
-];
-
-/** The unit of a time column: its word, or what makes rows some 0.1 to 50 ms apart. */
-function timeUnitOf(
-  table: Table,
-  column: number,
-  word: string | undefined,
-  reasons: string[],
-): string {
-  const said = TIME_WORDS.find(([pattern]) => pattern.test(word?.trim() ?? ''))?.[1];
-  if (said) return said;
-  const values = column >= 0 ? numbersOf(table, column) : undefined;
-  if (!values || values.length < 3) return 's';
-  const steps: number[] = [];
-  for (let k = 1; k < Math.min(values.length, 2000); k++) {
-    const step = values[k]! - values[k - 1]!;
-    if (step > 0) steps.push(step);
-  }
-  steps.sort((a, b) => a - b);
-  const step = steps[steps.length >> 1];
-  if (step === undefined) return 's';
-  const units = [
-    ['s', 1],
-    ['ms', 1e-3],
-    ['us', 1e-6],
-    ['ns', 1e-9],
-  ] as const;
-  const fitting = units.filter(([, seconds]) => step * seconds > 5e-5 && step * seconds < 0.06);
-  if (fitting.length !== 1) return 's';
-  const [unit, seconds] = fitting[0]!;
-  if (unit !== 's') {
-    reasons.push(
-      `rows are ${step} apart in the time column, which is ${(1 / (step * seconds)).toFixed(0)} a second in ${unit}`,
-    );
-  }
-  return unit;
-}
-
-/** No hand turns faster on average, rad/s: more are degrees (our judgement). */
-const FASTEST = 6;
-
-function rateUnit(
-  table: Table,
-  columns: readonly number[],
-  word: string | undefined,
-  reasons: string[],
-): string {
-  if (/deg|dps|°/i.test(word ?? '')) return 'deg/s';
-  if (/rad/i.test(word ?? '')) return 'rad/s';
-  const size = meanSize(table, columns);
-  if (size === undefined || size < FASTEST) return 'rad/s';
-  if (size > 2000) {
-    reasons.push(`rates of ${size.toFixed(0)} on average look like counts of the sensor`);
-    return 'counts of 1/16.4 deg/s';
-  }
-  reasons.push(`rates of ${size.toFixed(0)} on average are too fast for rad/s`);
-  return 'deg/s';
-}
-
-function accelerationUnit(
-  table: Table,
-  columns: readonly number[],
-  word: string | undefined,
-  reasons: string[],
-): string {
-  if (/^g$|^\(?g0\)?$/i.test(word ?? '')) return 'g';
-  if (/m/i.test(word ?? '')) return 'm/s2';
-  const size = meanSize(table, columns);
-  if (size === undefined) return 'm/s2';
-  if (size > 0.7 && size < 1.4) {
-    reasons.push(`forces of ${size.toFixed(2)} on average are multiples of gravity`);
-    return 'g';
-  }
-  if (size > 500) {
-    // A power of two for one gravity, as sensors count.
-    const count = 2 ** Math.round(Math.log2(size));
-    reasons.push(`forces of ${size.toFixed(0)} on average look like counts of the sensor`);
-    return `counts of 1/${count} g`;
-  }
-  return 'm/s2';
-}
-
-/** Mean length of the vectors in three columns; undefined where they are no numbers. */
-function meanSize(table: Table, columns: readonly number[]): number | undefined {
-  const values = columns.map((column) => (column >= 0 ? numbersOf(table, column) : undefined));
-  const [x, y, z] = values;
-  if (!x || !y || !z || x.length === 0) return undefined;
-  let sum = 0;
-  for (let k = 0; k < x.length; k++) sum += Math.hypot(x[k]!, y[k]!, z[k]!);
-  return sum / x.length;
-}
-
 function looksLikeRates(table: Table, columns: readonly number[]): boolean {
   return columns.every((column) => {
     const values = numbersOf(table, column);
     if (!values || values.length < 20) return false;
     return values.some((value) => value > 0) && values.some((value) => value < 0);
   });
-}
-
-/** A column's numbers, or undefined where a cell is none. */
-function numbersOf(table: Table, column: number): Float64Array | undefined {
-  try {
-    return table.numbers(column);
-  } catch {
-    return undefined;
-  }
 }
 
 /** Nine columns called r11 … r33, m00 … m22 or alike, row by row. */
@@ -251,22 +209,17 @@ function matrixColumns(names: readonly string[]): number[] | undefined {
 
 /** Columns of pan, tilt and roll by their usual names. */
 function angleColumns(names: readonly string[]): [number, number, number] | undefined {
-  const find = (pattern: RegExp) => names.findIndex((name) => pattern.test(name));
   const columns: [number, number, number] = [
-    find(/(^|_)(pan|yaw|heading|azimuth)($|_)/),
-    find(/(^|_)(tilt|pitch|elevation)($|_)/),
-    find(/(^|_)(roll|bank)($|_)/),
+    find(names, /(^|_)(pan|yaw|heading|azimuth)($|_)/),
+    find(names, /(^|_)(tilt|pitch|elevation)($|_)/),
+    find(names, /(^|_)(roll|bank)($|_)/),
   ];
-  return columns.every((k) => k >= 0) ? columns : undefined;
+  return all(columns) ? columns : undefined;
 }
 
-function anglesSentence(
-  table: Table,
-  columns: readonly [number, number, number],
-  unitOf: (index: number) => string | undefined,
-  reasons: string[],
-): string {
-  const word = unitOf(columns[0]) ?? '';
+function anglesSentence(found: Findings, columns: readonly [number, number, number]): string {
+  const { table, reasons } = found;
+  const word = unitOf(found, columns[0]) ?? '';
   const largest = Math.max(
     ...columns.map((column) =>
       (numbersOf(table, column) ?? new Float64Array(0)).reduce(

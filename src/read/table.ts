@@ -28,6 +28,12 @@ export interface Table {
    *   finite number
    */
   numbers(column: number): Float64Array;
+  /**
+   * Columns side by side, row by row, where the table keeps them so; nothing else may be written there.
+   *
+   * @throws TwinkeelError as {@link numbers}
+   */
+  sideBySide?(columns: readonly number[]): Float64Array | undefined;
   /** The cells of a column as trimmed text. */
   texts(column: number): string[];
 }

@@ -31,14 +31,20 @@ export function unitQuaternions(quaternions: Float64Array): UnitQuaternions {
   const out = quaternions.slice();
   let departure = 0;
   for (let i = 0; i < out.length; i += 4) {
-    const [x, y, z, w] = [out[i]!, out[i + 1]!, out[i + 2]!, out[i + 3]!];
+    const x = out[i]!;
+    const y = out[i + 1]!;
+    const z = out[i + 2]!;
+    const w = out[i + 3]!;
     const norm = Math.sqrt(x * x + y * y + z * z + w * w);
     const off = Math.abs(norm - 1);
     // Written so that NaN is refused.
     if (!(off <= UNIT_NORM && norm > ZERO_NORM)) return { wrong: i / 4, norm };
     if (off <= COMPUTED_NORM) continue;
-    departure = Math.max(departure, off);
-    for (let j = i; j < i + 4; j++) out[j]! /= norm;
+    if (off > departure) departure = off;
+    out[i] = x / norm;
+    out[i + 1] = y / norm;
+    out[i + 2] = z / norm;
+    out[i + 3] = w / norm;
   }
   return { quaternions: out, departure };
 }

@@ -1,4 +1,5 @@
 import { fromBase64 } from '../../base64.js';
+import { startWebAssembly } from '../../webAssembly.js';
 import { RECORD_LENGTH } from '../cellRecords.js';
 import {
   type KernelNeeds,
@@ -8,13 +9,6 @@ import {
 } from '../planeKernel.js';
 import { distanceTable, tapTables } from '../tapTables.js';
 import { KERNEL_BASE64 } from './kernelBytes.js';
-
-/** In browsers and in Node, and in none of the type libraries the core is built with. */
-interface WebAssemblyApi {
-  readonly Memory: new (size: { initial: number }) => { readonly buffer: ArrayBuffer };
-  readonly Module: new (bytes: Uint8Array) => object;
-  readonly Instance: new (module: object, imports: object) => { readonly exports: unknown };
-}
 
 /** Places are bytes from the start of the memory; the last two as `assembly/kernel.ts` says. */
 type Fill = (
@@ -34,16 +28,12 @@ type Fill = (
   black?: number,
 ) => void;
 
-const PAGE = 65536;
-
 /**
  * The kernel in WebAssembly with vector instructions.
  *
  * @returns nothing where this machine does not know them, or has no room
  */
 export function wasmKernel(needs: KernelNeeds): PlaneKernel | undefined {
-  const { WebAssembly } = globalThis as unknown as { WebAssembly?: WebAssemblyApi };
-  if (!WebAssembly) return undefined;
   const { format, filter, sourceLength, outLength } = needs;
   const { bytesPerSample, bits } = format;
   const { taps, across, down } = tapTables(filter);
@@ -61,17 +51,10 @@ export function wasmKernel(needs: KernelNeeds): PlaneKernel | undefined {
   const recordsAt = place(RECORDS_AT_ONCE * RECORD_LENGTH * 8);
   const sourceAt = place(sourceLength * bytesPerSample);
   const outAt = place(outLength * bytesPerSample);
-  let buffer: ArrayBuffer;
-  let exports: Readonly<Record<string, Fill>>;
-  try {
-    const memory = new WebAssembly.Memory({ initial: Math.ceil(end / PAGE) });
-    const module = new WebAssembly.Module(fromBase64(KERNEL_BASE64));
-    const instance = new WebAssembly.Instance(module, { env: { memory } });
-    buffer = memory.buffer;
-    exports = instance.exports as Readonly<Record<string, Fill>>;
-  } catch {
-    return undefined;
-  }
+  const started = startWebAssembly(fromBase64(KERNEL_BASE64), end);
+  if (!started) return undefined;
+  const { buffer } = started;
+  const exports = started.exports as Readonly<Record<string, Fill>>;
   new Int16Array(buffer, tableX, across.length).set(across);
   new Int16Array(buffer, tableY, down.length).set(down);
   new Int16Array(buffer, weightsAt, weights.length).set(weights);
