@@ -239,3 +239,12 @@ test('an oscillator turns by its step and keeps the damped share of its amplitud
     }),
   );
 });
+
+test('an oscillator that is seen now and then keeps its weights, another has none', () => {
+  fc.assert(
+    fc.property(series(5, share), (weight) => {
+      expect(newOscillator(1, weight, 1, SAMPLE_RATE, weight).weight).toBe(weight);
+      expect('weight' in newOscillator(1, weight, 1, SAMPLE_RATE)).toBe(false);
+    }),
+  );
+});

@@ -1,0 +1,41 @@
+import { readFileSync } from 'node:fs';
+
+const folder = process.env.MUTATION_FOLDER;
+const only = process.env.MUTATION_ONLY;
+
+/** What stands at a key of sample.mjs, as Stryker wants ranges: columns from 0. */
+function rangeOf(key) {
+  const [, file, startLine, startColumn, endLine, endColumn] =
+    /^(\S+):(\d+):(\d+)-(\d+):(\d+) /.exec(key);
+  return `${file}:${startLine}:${startColumn - 1}-${endLine}:${endColumn - 1}`;
+}
+
+export default {
+  // Only what is drawn is made ready to be mutated: it runs several times slower.
+  mutate: only ? JSON.parse(readFileSync(only, 'utf8')).map(rangeOf) : [`src/${folder}/**/*.ts`],
+  mutator: {
+    // Sentences and names: what an error says is read by people, not computed with.
+    excludedMutations: ['StringLiteral'],
+  },
+  plugins: ['@stryker-mutator/vitest-runner', './test/mutation/sample.mjs'],
+  // Without a list no mutant runs: all that is wanted is which there are.
+  testRunner: only ? 'vitest' : 'command',
+  commandRunner: { command: 'true' },
+  coverageAnalysis: only ? 'perTest' : 'off',
+  vitest: { configFile: 'test/mutation/vitest.config.ts', related: false },
+  checkers: ['sample'],
+  // What is computed while a module loads would need a new process for each mutant.
+  ignoreStatic: only !== '',
+  // Vitest strips types without looking at them.
+  disableTypeChecks: false,
+  concurrency: 1,
+  timeoutMS: 20_000,
+  timeoutFactor: 2,
+  dryRunTimeoutMinutes: 15,
+  tempDirName: 'coverage/stryker',
+  reporters: ['json'],
+  jsonReporter: { fileName: process.env.MUTATION_REPORT },
+  // Tests read walks from bench/.
+  ignorePatterns: ['docs', 'dist', 'coverage', 'demo-output'],
+  allowConsoleColors: false,
+};
