@@ -29,11 +29,11 @@ export default {
   // Vitest strips types without looking at them.
   disableTypeChecks: false,
   concurrency: 1,
-  timeoutMS: 20_000,
-  timeoutFactor: 2,
+  timeoutMS: 10_000,
+  timeoutFactor: 1.5,
   dryRunTimeoutMinutes: 15,
   tempDirName: 'coverage/stryker',
-  reporters: ['json'],
+  reporters: ['json', 'progress-append-only'],
   jsonReporter: { fileName: process.env.MUTATION_REPORT },
   // Tests read walks from bench/.
   ignorePatterns: ['docs', 'dist', 'coverage', 'demo-output'],
