@@ -1,9 +1,9 @@
 /**
- * `npm run mutation -- [folder …] [again]`: scores of the folders' tests, and what survived.
+ * `npm run mutation -- [folder …] [again] [quick]`: scores of the folders' tests, and what survived.
  *
  * A first look runs the drawn mutants against the quick tests of their folder; what survives is
  * run against the slow ones. `again` runs only what survived last time: where tests were added and
- * nothing else was changed the rest is still dead.
+ * nothing else was changed the rest is still dead. `quick` leaves the slow tests out.
  */
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
@@ -14,7 +14,10 @@ const FOLDERS = ['rotation', 'numeric', 'motion', 'rig', 'sync', 'inertial'];
 const SLOW = {
   motion: ['test/motion/separate.test.ts'],
   sync: ['test/sync/alignClocks.test.ts'],
+  rig: ['test/reference/edges.test.ts'],
 };
+/** Tests of a folder that stand elsewhere. */
+const BESIDE = { rig: ['test/comfort/rigFigures.test.ts'] };
 /** Tests on real recordings, which Stryker's copy of the project does not find: they do not run. */
 const ELSEWHERE = ['test/motion/realMotion.test.ts', 'test/sync/cleanFootage.test.ts'];
 
@@ -31,7 +34,7 @@ for (const folder of named.length > 0 ? named : FOLDERS) {
   const run = again ? alive(before) : draw(Object.keys(look(folder, [], [])));
   let found = { ...before, ...look(folder, quickTests(folder), run) };
   const left = alive(found);
-  if (folder in SLOW && left.length > 0) {
+  if (folder in SLOW && left.length > 0 && !wanted.includes('quick')) {
     // A test that does not reach a mutant takes nothing back.
     const slow = look(folder, SLOW[folder], left);
     found = { ...found, ...Object.fromEntries(Object.entries(slow).filter(([, s]) => isDead(s))) };
@@ -75,7 +78,8 @@ function quickTests(folder) {
   return readdirSync(`test/${folder}`)
     .filter((name) => name.endsWith('.test.ts'))
     .map((name) => `test/${folder}/${name}`)
-    .filter((file) => ![...(SLOW[folder] ?? []), ...ELSEWHERE].includes(file));
+    .filter((file) => ![...(SLOW[folder] ?? []), ...ELSEWHERE].includes(file))
+    .concat(BESIDE[folder] ?? []);
 }
 
 function isDead(status) {
