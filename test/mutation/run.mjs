@@ -1,16 +1,26 @@
 /**
- * `npm run mutation -- [folder …] [again] [quick]`: scores of the folders' tests, and what survived.
+ * `npm run mutation -- [folder …] [again]`: scores of the folders' tests, and what survived.
  *
- * A first look runs the drawn mutants against the quick tests of their folder; what survives is
- * run against the slow ones. `again` runs only what survived last time: where tests were added and
- * nothing else was changed the rest is still dead. `quick` leaves the slow tests out.
+ * A first look runs the drawn mutants in one process against those quick tests of their folder that
+ * reach them. A second look writes each survivor into a copy and runs all tests of the folder in a
+ * process of its own, so that what is computed while tests are collected counts as well, and slow
+ * tests. `again` looks a second time only: where tests were added and nothing else was changed the
+ * rest is still dead.
  */
 import { spawnSync } from 'node:child_process';
-import { existsSync, mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
-import { draw, keyOf } from './sample.mjs';
+import {
+  cpSync,
+  existsSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  writeFileSync,
+} from 'node:fs';
+import { draw, keyOf, placeOf } from './sample.mjs';
 
 const FOLDERS = ['rotation', 'numeric', 'motion', 'rig', 'sync', 'inertial'];
-/** Tests of many seconds: only what survived the quick ones of its folder is run against them. */
+/** Tests of many seconds, for the second look only. */
 const SLOW = {
   motion: ['test/motion/separate.test.ts'],
   sync: ['test/sync/alignClocks.test.ts'],
@@ -18,33 +28,35 @@ const SLOW = {
 };
 /** Tests of a folder that stand elsewhere. */
 const BESIDE = { rig: ['test/comfort/rigFigures.test.ts'] };
-/** Tests on real recordings, which Stryker's copy of the project does not find: they do not run. */
+/** Tests on real recordings, which a copy of the project does not find: they do not run. */
 const ELSEWHERE = ['test/motion/realMotion.test.ts', 'test/sync/cleanFootage.test.ts'];
+/** After this long a mutant hangs. */
+const HANGS_MS = 300_000;
 
 const OUT = 'coverage/mutation';
 mkdirSync(OUT, { recursive: true });
 
 const wanted = process.argv.slice(2);
-const again = wanted.includes('again');
 const named = FOLDERS.filter((folder) => wanted.includes(folder));
 
 for (const folder of named.length > 0 ? named : FOLDERS) {
   const kept = `${OUT}/${folder}.json`;
-  const before = again && existsSync(kept) ? JSON.parse(readFileSync(kept, 'utf8')) : {};
-  const run = again ? alive(before) : draw(Object.keys(look(folder, [], [])));
-  let found = { ...before, ...look(folder, quickTests(folder), run) };
-  const left = alive(found);
-  if (folder in SLOW && left.length > 0 && !wanted.includes('quick')) {
-    // A test that does not reach a mutant takes nothing back.
-    const slow = look(folder, SLOW[folder], left);
-    found = { ...found, ...Object.fromEntries(Object.entries(slow).filter(([, s]) => isDead(s))) };
-  }
+  const found =
+    wanted.includes('again') && existsSync(kept)
+      ? JSON.parse(readFileSync(kept, 'utf8'))
+      : firstLook(folder, draw(Object.keys(firstLook(folder, []))));
   writeFileSync(kept, JSON.stringify(found, null, 1));
+  say(folder, found);
+  for (const key of alive(found)) {
+    found[key] = secondLook(folder, key);
+    writeFileSync(kept, JSON.stringify(found, null, 1));
+  }
   say(folder, found);
 }
 
-/** Runs the listed mutants. Returns the status of each by its key; without a list, of all there are. */
-function look(folder, tests, only) {
+/** Status of each listed mutant by its key, from Stryker; without a list the keys of all there are. */
+function firstLook(folder, only) {
+  const tests = only.length > 0 ? quickTests(folder) : [];
   const report = `${OUT}/report-${folder}.json`;
   const list = `${process.cwd()}/${OUT}/only-${folder}.json`;
   writeFileSync(list, JSON.stringify(only));
@@ -72,6 +84,38 @@ function look(folder, tests, only) {
     }
   }
   return statuses;
+}
+
+/** Status of one mutant in a process of its own. */
+function secondLook(folder, key) {
+  const { file, start, end, replacement } = placeOf(key);
+  const copy = `${OUT}/copy`;
+  rmSync(copy, { recursive: true, force: true });
+  for (const name of ['src', 'test', 'bench', 'package.json', 'tsconfig.json']) {
+    cpSync(name, `${copy}/${name}`, { recursive: true });
+  }
+  const lines = readFileSync(file, 'utf8').split('\n');
+  const before = [
+    ...lines.slice(0, start.line - 1),
+    lines[start.line - 1].slice(0, start.column - 1),
+  ];
+  const after = [lines[end.line - 1].slice(end.column - 1), ...lines.slice(end.line)];
+  // A negative number after a minus would read as a decrement.
+  writeFileSync(`${copy}/${file}`, `${before.join('\n')} ${replacement}${after.join('\n')}`);
+  const tests = [...quickTests(folder), ...(SLOW[folder] ?? [])];
+  const { status } = spawnSync(
+    'npx',
+    ['vitest', 'run', '--bail', '1', '--config', 'test/mutation/vitest.config.ts', '--root', '.'],
+    {
+      cwd: copy,
+      stdio: 'ignore',
+      timeout: HANGS_MS,
+      env: { ...process.env, MUTATION_TESTS: tests.join() },
+    },
+  );
+  const found = status === null ? 'Timeout' : status === 0 ? 'Survived' : 'Killed';
+  console.log(`  ${found}  ${key}`);
+  return found;
 }
 
 function quickTests(folder) {

@@ -18,6 +18,18 @@ export function keyOf(fileName, { mutatorName, replacement, location: { start, e
   return `${fileName}:${place} ${mutatorName} ${replacement}`;
 }
 
+/** What {@link keyOf} made a key of; lines and columns from 1. */
+export function placeOf(key) {
+  const [, file, startLine, startColumn, endLine, endColumn, replacement] =
+    /^(\S+):(\d+):(\d+)-(\d+):(\d+) \S+ (.*)$/s.exec(key);
+  return {
+    file,
+    start: { line: Number(startLine), column: Number(startColumn) },
+    end: { line: Number(endLine), column: Number(endColumn) },
+    replacement,
+  };
+}
+
 /** The sample: whose hashes are the least, so that the same source always gives the same. */
 export function draw(keys) {
   const hash = (key) => createHash('sha256').update(`${SEED} ${key}`).digest('hex');

@@ -1,13 +1,13 @@
 import { readFileSync } from 'node:fs';
+import { placeOf } from './sample.mjs';
 
 const folder = process.env.MUTATION_FOLDER;
 const only = process.env.MUTATION_ONLY;
 
-/** What stands at a key of sample.mjs, as Stryker wants ranges: columns from 0. */
+/** Where a mutant stands, as Stryker wants it: columns from 0. */
 function rangeOf(key) {
-  const [, file, startLine, startColumn, endLine, endColumn] =
-    /^(\S+):(\d+):(\d+)-(\d+):(\d+) /.exec(key);
-  return `${file}:${startLine}:${startColumn - 1}-${endLine}:${endColumn - 1}`;
+  const { file, start, end } = placeOf(key);
+  return `${file}:${start.line}:${start.column - 1}-${end.line}:${end.column - 1}`;
 }
 
 export default {
