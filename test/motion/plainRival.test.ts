@@ -60,6 +60,16 @@ describe.each(['heading', 'tilt'] as const)('in %s', (axis) => {
     }
   });
 
+  test('a path that only lost its bob is calmer than any plain spline', () => {
+    // At 0.3 Hz a spline that takes off 0.9 Hz must move the view along; the sway itself is seen to
+    // shake, by 6° · 2π · 0.3 Hz · (1/(1 + 2⁴))² = 0.04 °/s.
+    const sway = swing(6, 0.3);
+    const bobbing = sway.map((x, k) => x + swing(8, 0.9)[k]!);
+    // Near the ends splines keep more of either.
+    expect(calmer(axis, bobbing, sway)[COUNT / 2]).toBe(0);
+    expect(calmer(axis, sway, sway)[COUNT / 2]).toBe(1);
+  });
+
   test('shake below 0.02 °/s is not seen by anybody', () => {
     // Root mean square of the speed of a swing: 2πfA/√2; the filter keeps 0.92 of it at 1.1 Hz.
     const amplitude = (0.02 * Math.SQRT2) / (2 * Math.PI * 1.1);

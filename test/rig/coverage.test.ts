@@ -66,6 +66,14 @@ describe('the share of the view that is uncovered', () => {
     expect(Math.abs(share - percent)).toBeLessThanOrEqual(0.5 * 10 ** -decimals);
   });
 
+  test('turned round altogether only the band that the lens sees behind itself is left', () => {
+    // A lens of 190° holds all but a cap of 85°, which lies within the view of 180° from 175° on.
+    for (const swing of [175, 177, 180]) {
+      const share = uncoveredShare(swing * deg, 95 * deg, HALF_SPHERE);
+      expect(Math.abs(share - (1 - Math.sin(5 * deg)))).toBeLessThan(1e-12);
+    }
+  });
+
   test('just beyond the limit it is (τ sin p − ε p)/π with cos p = ε/τ', () => {
     const near = [6, 8, 10].map((swing) => {
       const p = Math.acos(5 / swing);
