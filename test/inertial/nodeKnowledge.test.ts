@@ -143,5 +143,11 @@ describe('what is not known after', () => {
     // Both were filled from 4 s to 6 s only.
     const [filledRate, filledForce] = [span(3), [{ from: 4, to: 8 }]];
     expect(restarts({ filledRate, filledForce })).toEqual([6]);
+    // Rows were missing before and after.
+    const gaps = [
+      { from: 1, to: 2.5 },
+      { from: 8.5, to: 9.75 },
+    ];
+    expect(restarts({ gaps, filledRate, filledForce })).toEqual([2.5, 6, 9.75]);
   });
 });
