@@ -173,6 +173,14 @@ describe('lostStretches', () => {
     const pull = pushed(() => 2);
     expect(lostStretches(nodeTimes, pull, [{ from: 0, to: 20 }])).toEqual([]);
   });
+
+  test('beside an unknown force only the windows that hold none of it speak', () => {
+    const pull = pushed(() => 2);
+    expect(lostStretches(nodeTimes, pull, [{ from: 0, to: 4 }])).toEqual([{ from: 4, to: 20 }]);
+    expect(lostStretches(nodeTimes, pull, [{ from: 16, to: 20 }])).toEqual([{ from: 0, to: 16 }]);
+    // Neither side of the middle has eight seconds.
+    expect(lostStretches(nodeTimes, pull, [{ from: 7.5, to: 12.5 }])).toEqual([]);
+  });
 });
 
 test('errors are measured against the truth', () => {

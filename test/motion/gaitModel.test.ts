@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { seededRandom } from '../../bench/accuracy/random.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
-import { alwaysWalking, buildGaitModel } from '../../src/motion/gaitModel.js';
+import { swayOscillator } from '../../src/motion/bodyModel.js';
+import { alwaysWalking, buildGaitModel, chooseGait } from '../../src/motion/gaitModel.js';
 import type { Coordinates } from '../../src/motion/pathCoordinates.js';
 
 const SAMPLE_RATE = 15;
@@ -112,4 +113,32 @@ test('a model that walks always is the same but for its pauses', () => {
       expect(oscillator).toEqual(rest);
     });
   }
+});
+
+describe('a clip is taken for', () => {
+  const sway = swayOscillator(COUNT, SAMPLE_RATE);
+  const chosen = (walks: (time: number) => boolean, score = gait.score) =>
+    chooseGait(walker(walks), SAMPLE_RATE, { ...gait, score }, sway);
+  const always = () => true;
+
+  test('a walk throughout where steps go on', () => {
+    expect(chosen(always)).toEqual(
+      alwaysWalking(buildGaitModel(walker(always), SAMPLE_RATE, gait)),
+    );
+  });
+
+  test('a walk with a pause where they stop for ten seconds', () => {
+    const walks = (time: number) => time < 15 || time > 25;
+    expect(chosen(walks)).toEqual(buildGaitModel(walker(walks), SAMPLE_RATE, gait));
+  });
+
+  test('none where there are no steps, whatever the score of their pace', () => {
+    expect(chosen(() => false)).toBeUndefined();
+  });
+
+  // 2.8: without a walk the score stays below it as a rule (our judgement).
+  test('none where the pace has a score below 2.8, however clear its steps', () => {
+    expect(chosen(always, 2.79)).toBeUndefined();
+    expect(chosen(always, 2.81)).toBeDefined();
+  });
 });

@@ -194,6 +194,30 @@ describe('the vertical of a carried camera', () => {
     expect(mean).toBeLessThan(1 + (3 * Math.SQRT2) / Math.sqrt(squares.length));
   });
 
+  // Twenty seconds hold ten independent rolls of 2° and one tilt of 15° (our judgement). Somebody who
+  // turns round once sees every horizontal direction along x for half of the time, and along z; who
+  // looks one way has one direction along x throughout and the other along z.
+  test.each([
+    ['turns round', 2 * Math.PI, Math.sqrt(2 / (10 / 2 / 2 ** 2 + 1 / 2 / 15 ** 2))],
+    ['looks one way', 0, Math.sqrt(2 ** 2 / 10 + 15 ** 2)],
+  ])('of somebody who %s is stated as well as rolls and tilts tell it', (_who, way, expected) => {
+    const count = 600;
+    const times = Float64Array.from({ length: count }, (_, k) => (20 * k) / (count - 1));
+    const lean = quaternionFromAxisAngle([1, 2, -1], 0.8);
+    const level = Float64Array.from(
+      [...times].flatMap((_, k) => [...quaternionFromHeadingTiltRoll((way * k) / count, 0, 0)]),
+    );
+    const track = createTrack({
+      times,
+      quaternions: composeQuaternions(lean, level),
+      up: 'unknown',
+    });
+    const { quaternions, upDeviation } = levelWorld(track);
+    expect(Math.abs(upDeviation! / (expected * deg) - 1)).toBeLessThan(1e-9);
+    const up = rotateVector(quaternionAt(quaternions, 99), [0, 1, 0]);
+    expect(Math.hypot(up[0], up[1] - 1, up[2])).toBeLessThan(1e-9);
+  });
+
   test.each(['stated', 'gravity', 'estimated'] as const)(
     'is left alone when it is already %s',
     (up) => {

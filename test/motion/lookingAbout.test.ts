@@ -2,8 +2,9 @@ import { expect, test } from 'vitest';
 import { makeWalk, type WalkKind } from '../../bench/accuracy/walks.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { lookingAbout, lookingAboutTogether } from '../../src/motion/lookingAbout.js';
+import { largestGap } from '../apart.js';
+import { fading, lastWhere, midpointError, SAMPLE_RATE, windowOf } from './fading.js';
 
-const SAMPLE_RATE = 15;
 const COUNT = 40 * SAMPLE_RATE;
 
 /**
@@ -32,6 +33,40 @@ test('a gaze that swings by 2° is looking about from end to end', () => {
 
 test('a body that sways by 0.7° does not look about', () => {
   expect(lookingAbout(swing(0.7), SAMPLE_RATE)).toEqual(nowhere);
+});
+
+/**
+ * The least root mean square, degrees, at which a swing is looking about: squared acceleration beats
+ * at twice the frequency f; a Hann window of W s leaves sin(πx)/(πx)/(1 − x²) of that, x = 2fW; three
+ * tenths of the time the beat is more than cos(0.3π) of itself below the mean; a level of 1.05° counts.
+ */
+const leastSwing = (frequency: number, seconds: number) => {
+  const x = 2 * frequency * windowOf(seconds);
+  const left = Math.sin(Math.PI * x) / (Math.PI * x) / (1 - x * x);
+  const path = 1 / (1 + (frequency / 0.5) ** 6);
+  // Acceleration in that of a sway of one degree at 0.3 Hz.
+  const acceleration = (frequency / 0.3) ** 2 * path;
+  return 1.05 / (acceleration * Math.sqrt(1 - left * Math.cos(0.3 * Math.PI)));
+};
+
+test.each([0.25, 0.3, 0.35])(
+  'a gaze that swings at %d Hz looks about from where its acceleration over 1.5 s is that of no sway',
+  (frequency) => {
+    const least = leastSwing(frequency, 1.5);
+    // Windows of 16 s hold 8 beats and a part: up to one in sixteen of the values stands elsewhere,
+    // which moves the lower 30 % by 0.06 π of the beat's phase: 5 % of the level.
+    expect(lookingAbout(swing(0.95 * least, frequency), SAMPLE_RATE)).toEqual(nowhere);
+    expect(share(lookingAbout(swing(1.05 * least, frequency), SAMPLE_RATE))).toBeGreaterThan(0.99);
+  },
+);
+
+test('looking about ends as smoothly as a Hann window of 1.5 s', () => {
+  const half = swing(3).map((x, k) => (k < COUNT / 2 ? x : 0));
+  const weights = lookingAbout(half, SAMPLE_RATE);
+  const last = lastWhere(weights, (weight) => weight >= 0.5);
+  // The step lies half a sample after the last weight above a half.
+  const expected = weights.map((_, k) => fading((k - last - 0.5) / SAMPLE_RATE, 1.5));
+  expect(largestGap(weights, expected)).toBeLessThan(midpointError(1.5));
 });
 
 test('a gaze that rests in the second half looks about in the first', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import {
+  anglesOf,
   type Coordinates,
   coordinatesAlong,
   gaussianMeanPath,
@@ -213,4 +214,15 @@ test('a function of signals is applied to each of the three', () => {
   });
   expect(seen.sort()).toEqual(['heading', 'roll', 'tilt']);
   expect(AXES.map((axis) => doubled[axis][0])).toEqual([2, 4, 6]);
+});
+
+test('the angles of somebody who turns round and round go on', () => {
+  for (const way of [-0.7, 0.7]) {
+    const headings = Array.from({ length: 40 }, (_, k) => 1 + way * k);
+    const { heading } = anglesOf(
+      Float64Array.from(headings.flatMap((h) => [...quaternionFromHeadingTiltRoll(h, 0.4, -0.2)])),
+    );
+    // From where it starts; angles of up to 28 rad.
+    expect(largestGap(heading, headings)).toBeLessThan(28 * 8 * Number.EPSILON);
+  }
 });

@@ -255,6 +255,36 @@ describe('a creep of 8° in 15 s, slower than sway,', () => {
   });
 });
 
+test('a glance of half a second is faster than any move, and kept where it is marked as one', () => {
+  const walk = makeWalk('locked', 44, { duration: 20, frameRate: 30 });
+  const GLANCE = 10 * deg;
+  // Out and back between 10 and 10.5 s.
+  const glance = Float64Array.from(
+    [...walk.times].flatMap((time) => {
+      const out = time > 10 && time < 10.5 ? Math.sin(2 * Math.PI * (time - 10)) ** 2 : 0;
+      return [...quaternionFromAxisAngle([0, 1, 0], GLANCE * out)];
+    }),
+  );
+  const track = createTrack({
+    times: walk.times,
+    quaternions: composeQuaternions(glance, walk.measured),
+  });
+  /** How far the view follows at the height of the glance. */
+  const followed = (markers: Parameters<typeof separate>[1]) => {
+    const { heading } = anglesOf(separate(track, markers ?? {}).intended.quaternions)[
+      Math.round(10.25 * 30)
+    ]!;
+    const { heading: around } = anglesOf(walk.intendedWithDrift)[Math.round(10.25 * 30)]!;
+    return wrapAngle(heading - around) / GLANCE;
+  };
+  // Closed at 0.5 Hz: the peak of the spline's kernel, 2π/3 · 0.5 Hz, times a quarter of a second; a
+  // body of half a degree to a degree may lean on it.
+  expect(Math.abs(followed({}) - Math.PI / 12)).toBeLessThan(0.1);
+  // Open to 2 Hz: half of the half of the glance that swings at 2 Hz is lost.
+  const marked = followed({ markers: [{ from: 9.5, to: 11.5, intent: 'move' }] });
+  expect(Math.abs(marked - 0.75)).toBeLessThan(0.1);
+});
+
 test('a tilt through the zenith is followed, and its bob taken off', () => {
   for (const seed of SEEDS) {
     const walk = makeWalk('heading', seed, { duration: 30, frameRate: 30 });

@@ -191,6 +191,32 @@ describe('what the operator says', () => {
     expect(split(turned, { standing: true }).conduct.heading).toBe('moves');
   });
 
+  test('within a hold the view rests at its mean, and glides there in two seconds', () => {
+    // Somebody who turns steadily, held in the middle of the clip.
+    const speed = 0.2 * deg;
+    const line = series((time) => speed * (time - (SECONDS - 1 / SAMPLE_RATE) / 2));
+    const steady = { heading: line, tilt: still, roll: still };
+    const { heading } = split(steady, { standing: true, marks: marked(15, 25, -1) }).intended;
+    const [from, to] = [15 * SAMPLE_RATE, 25 * SAMPLE_RATE];
+    // A sum of two angles of at most 4°.
+    for (const value of heading.subarray(from, to)) {
+      expect(Math.abs(value - heading[from]!)).toBeLessThan(4 * deg * Number.EPSILON);
+    }
+    // What lies the same time before and after it is off its mean by as much, to rounding of the fit;
+    // a sample more or less would be a thirtieth of the glide.
+    const mean = heading[from]!;
+    for (let j = 1; j <= from; j++) {
+      const before = heading[from - j]! - mean;
+      const after = heading[to - 1 + j]! - mean;
+      expect(Math.abs(before + after)).toBeLessThan(1e-3 * deg);
+      // Away from the hold nothing but the trend; within two seconds of it less, by a smooth step.
+      const u = Math.min(j / (2 * SAMPLE_RATE), 1);
+      const share = u * u * u * (10 - 15 * u + 6 * u * u);
+      const trend = speed * (5 + (j - 0.5) / SAMPLE_RATE);
+      expect(Math.abs(after - share * trend)).toBeLessThan(0.02 * deg);
+    }
+  });
+
   test('a move says nothing about the roll', () => {
     const without = split(coordinates, { standing: true });
     const { conduct, intended } = split(coordinates, {

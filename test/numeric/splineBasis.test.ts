@@ -73,6 +73,15 @@ describe('a spline fit', () => {
     expect(largestGap(smooth(spoilt), cubic)).toBeLessThan(0.1);
   });
 
+  test('hears one place when nothing else has any weight', () => {
+    const weights = even.map((_, k) => (k === 120 ? 2 : 0));
+    const smooth = splineFitter(basis, weights)(cubic);
+    // Of all fits a constant costs no more than the ridge on equal coefficients: 1e-9 of the mean
+    // weight, 2/7, on each of seven, against a weight of 2.
+    expect(Math.abs(smooth[120]! / cubic[120]! - 1)).toBeLessThan(1e-9);
+    expect(Math.max(...smooth.map(Math.abs))).toBeLessThan(2 * Math.abs(cubic[120]!));
+  });
+
   test('what it leaves over has neither mean nor slope', () => {
     const noisy = at.map((t) => Math.sin(40 * t) + Math.sin(t));
     const weights = even.map((_, k) => (k % 3) / 2);

@@ -233,3 +233,12 @@ test('an oscillator has turned by the sum of the steps before, and keeps 1/e of 
     }),
   );
 });
+
+test('an oscillator that is seen now and then keeps its weights, another has none', () => {
+  fc.assert(
+    fc.property(series(5, share), (weight) => {
+      expect(newOscillator(1, weight, 1, SAMPLE_RATE, weight).weight).toBe(weight);
+      expect('weight' in newOscillator(1, weight, 1, SAMPLE_RATE)).toBe(false);
+    }),
+  );
+});

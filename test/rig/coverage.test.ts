@@ -12,7 +12,7 @@ import {
 } from '../../src/rig/coverage.js';
 import type { LensMapping } from '../../src/rig/lens.js';
 import { DEFAULT_RIG, type StereoRig } from '../../src/rig/stereoRig.js';
-import type { Vector3 } from '../../src/rotation/quaternion.js';
+import { multiplyQuaternions, rotateVector, type Vector3 } from '../../src/rotation/quaternion.js';
 import { fc } from '../seed.js';
 import { rodrigues, type Turn, turn, turnsBy } from '../turns.js';
 
@@ -64,6 +64,14 @@ describe('the share of the view that is uncovered', () => {
   ])('a lens of %d° turned by %d° leaves %d % black', (field, swing, percent, decimals) => {
     const share = 100 * uncoveredShare(swing * deg, (field / 2) * deg, HALF_SPHERE);
     expect(Math.abs(share - percent)).toBeLessThanOrEqual(0.5 * 10 ** -decimals);
+  });
+
+  test('turned round altogether only the band that the lens sees behind itself is left', () => {
+    // A lens of 190° holds all but a cap of 85°, which lies within the view of 180° from 175° on.
+    for (const swing of [175, 177, 180]) {
+      const share = uncoveredShare(swing * deg, 95 * deg, HALF_SPHERE);
+      expect(Math.abs(share - (1 - Math.sin(5 * deg)))).toBeLessThan(1e-12);
+    }
   });
 
   test('just beyond the limit it is (τ sin p − ε p)/π with cos p = ε/τ', () => {
@@ -348,6 +356,26 @@ describe('the mask over a clip', () => {
         expect(95 * deg - opaqueFrom - half).toBeLessThanOrEqual(half / 1000);
       }),
     );
+  });
+
+  test('of a long clip is that of its furthest frames, whichever way these lie', () => {
+    // Three frames span a cap of 5° around an axis that looks far aside; five thousand lie within 4.9°.
+    const middle = turn([0, 1, 0], 30 * deg).q;
+    const aside = (around: number, off: number) =>
+      multiplyQuaternions(middle, turn([Math.cos(around), Math.sin(around), 0], off * deg).q);
+    const inner = Array.from({ length: 5000 }, (_, k) => aside(2.4 * k, 4.9 * Math.sqrt(k / 5000)));
+    for (const first of [0.3, 1.1, 1.9]) {
+      const outer = [0, 1, 2].map((k) => aside(first + (2 * Math.PI * k) / 3, 5));
+      const list = [...inner, ...outer].flatMap((q) => [...q]);
+      const { centre, opaqueFrom } = bestMask(Float64Array.from(list), 95 * deg, 0);
+      // A thousand steps find the cap to a thousandth of itself; its middle lies aside by as much as
+      // a thousandth lets it: the root of 2 · 5² / 1000.
+      expect(opaqueFrom).toBeGreaterThan((95 - 5.005) * deg);
+      expect(opaqueFrom).toBeLessThan((95 - 5 + 1e-9) * deg);
+      const [x, y, z] = rotateVector(middle, [0, 0, -1]);
+      const gap = Math.hypot(centre[0] - x, centre[1] - y, centre[2] - z);
+      expect(gap).toBeLessThan(Math.sqrt(2 / 1000) * 5 * deg);
+    }
   });
 
   test('a lens that is turned away altogether leaves no window', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import {
+  betweenFrames,
   ignoredReadoutArcmin,
   rowCorrections,
   rowOfDirection,
@@ -285,5 +286,59 @@ describe('what is lost if the rolling of the shutter is ignored', () => {
 
   test('is nothing with a global shutter', () => {
     expect(Math.max(...ignoredReadoutArcmin(spinning([1, 0, 0], 1), rigOf(0)))).toBe(0);
+  });
+});
+
+describe('between and beyond the frames of a clip', () => {
+  const framesOf = (angles: readonly number[]) =>
+    createTrack({
+      times: Float64Array.from(angles, (_, k) => k / FPS),
+      quaternions: Float64Array.from(angles.flatMap((angle) => [...turn([0, 1, 0], angle).q])),
+    });
+  const angleAt = (track: OrientationTrack, frames: number) => {
+    const q = quaternionAt(betweenFrames(track, Float64Array.of(frames / FPS)), 0);
+    return 2 * Math.atan2(q[1], q[3]);
+  };
+
+  test('a clip of one frame stands still', () => {
+    const one: OrientationTrack = {
+      times: Float64Array.of(0),
+      quaternions: Float64Array.from(turn([0, 1, 0], 0.3).q),
+      up: 'stated',
+      warnings: [],
+    };
+    for (const frames of [-0.5, 0, 0.7]) expect(angleAt(one, frames)).toBeCloseTo(0.3, 14);
+  });
+
+  test('a clip of two frames turns on as it does between them', () => {
+    const two = framesOf([0.1, 0.14]);
+    for (const frames of [-2, -1, -0.3, 0.5, 1.6, 2, 3]) {
+      expect(angleAt(two, frames)).toBeCloseTo(0.1 + 0.04 * frames, 12);
+    }
+  });
+
+  test('a camera that slows down towards an end slows down as much beyond it', () => {
+    // Turns of 5, 3 and 1 hundredths: the next is one of −1; seen from its other end it goes faster,
+    // and its turn of 5 is held.
+    const slowing = framesOf([0, 0.05, 0.08, 0.09]);
+    expect(angleAt(slowing, 4)).toBeCloseTo(0.08, 12);
+    expect(angleAt(slowing, -1)).toBeCloseTo(-0.05, 12);
+    const mirrored = framesOf([0.09, 0.08, 0.05, 0]);
+    expect(angleAt(mirrored, -1)).toBeCloseTo(0.08, 12);
+    expect(angleAt(mirrored, 4)).toBeCloseTo(-0.05, 12);
+  });
+
+  test('only the frames around a time have a say', () => {
+    const walk = Array.from(
+      { length: 40 },
+      (_, k) => 0.05 * Math.sin(0.9 * k) + 0.02 * Math.sin(2 * k),
+    );
+    const times = Float64Array.from({ length: 390 }, (_, k) => (k + 0.5) / 10 / FPS);
+    const whole = betweenFrames(framesOf(walk), times);
+    times.forEach((time, k) => {
+      const alone = betweenFrames(framesOf(walk), Float64Array.of(time));
+      // The same four frames, in arrays of another length.
+      expect(apart(quaternionAt(alone, 0), quaternionAt(whole, k))).toBeLessThan(1e-14);
+    });
   });
 });

@@ -170,6 +170,8 @@ describe('an entry that cannot be is refused by its name', () => {
 
   test.each(['', '{', '{\n  "interaxialMm": sixty\n}'])('%j is no JSON, in one line', (text) => {
     expect(() => readRig(text)).toThrow(complaint('rig/invalid', 'found text that is not JSON'));
+    // No entry can be named in it.
+    expect(() => readRig(text)).toThrow(/^(?!.*column)/);
     expect(() => readRig(text)).toThrow(/^.*$/);
   });
 
