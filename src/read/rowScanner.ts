@@ -1,7 +1,8 @@
 import type { TwinkeelError } from '../error.js';
-import { type CellScanner, createCellScanner, type KeepCell } from './cellScanner.js';
+import type { CellScanner, KeepCell } from './cellScanner.js';
 import type { ColumnGroups } from './columnGroups.js';
 import { ColumnStore, quotedCells, type RowBlock } from './columnStore.js';
+import { createCellScanner } from './createCellScanner.js';
 import {
   binaryData,
   cellNumber,

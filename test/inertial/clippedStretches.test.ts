@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
 import { clippedStretches } from '../../src/inertial/clippedStretches.js';
-import { chooseNodes } from '../../src/inertial/nodeKnowledge.js';
 import { valueRanges } from '../../src/inertial/valueRanges.js';
 import { fc } from '../seed.js';
 
@@ -69,21 +68,4 @@ describe('over more values than are looked at at a time', () => {
       { numRuns: 20 },
     );
   });
-});
-
-test('nodes are 50 ms apart, and where holes begin and end', () => {
-  const gaps = [
-    { from: 0, to: times[3]! },
-    { from: times[1234]!, to: times[1236]! },
-  ];
-  const nodes = chooseNodes(times, { gaps, filledRate: [], filledForce: [] });
-  const expected = [0];
-  let due = 0.05;
-  for (let k = 1; k < MANY - 1; k++) {
-    const edge = gaps.some(({ from, to }) => times[k] === from || times[k] === to);
-    if (times[k]! < due - 1e-9 && !edge) continue;
-    expected.push(k);
-    due = Math.max(due + 0.05, times[k]! + 0.025);
-  }
-  expect([...nodes]).toEqual([...expected, MANY - 1]);
 });

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import type { LogQuality, Span } from '../../src/inertial/logQuality.js';
+import type { LogQuality } from '../../src/inertial/logQuality.js';
 import { chooseNodes, knowledgeOfNodes, nodesDuring } from '../../src/inertial/nodeKnowledge.js';
+import type { Span } from '../../src/inertial/spans.js';
 import { largestGap } from '../apart.js';
 import { fc } from '../seed.js';
 
@@ -37,6 +38,21 @@ describe('nodes', () => {
       expect(node - nodes[k]!).toBeLessThanOrEqual(20);
     });
     expect(nodes.length).toBeLessThanOrEqual(201 + 2);
+  });
+
+  test('stand as close between many short holes as elsewhere', () => {
+    // The ends of holes are nodes besides; each may put off the next one by half a spacing at most.
+    const spans = fc.array(
+      fc.tuple(fc.integer({ min: 0, max: 1990 }), fc.integer({ min: 1, max: 5 })),
+    );
+    fc.assert(
+      fc.property(spans, (list) => {
+        const gaps = list.map(([k, length]) => ({ from: times[k]!, to: times[k + length]! }));
+        const nodes = [...chooseNodes(times, { ...sound, gaps })];
+        const apart = nodes.slice(1).map((node, k) => node - nodes[k]!);
+        expect(Math.max(...apart)).toBeLessThanOrEqual(15);
+      }),
+    );
   });
 
   test('stand at every sample where these are further apart than a node from the next', () => {

@@ -4,7 +4,8 @@ import { bandNoise } from '../../bench/accuracy/spectralNoise.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { type Assumptions, chooseConduct } from '../../src/motion/axisConduct.js';
 import { swayOscillator } from '../../src/motion/bodyModel.js';
-import { logLikelihood, type StructuralModel } from '../../src/numeric/structuralModel.js';
+import type { StructuralModel } from '../../src/numeric/structuralModel.js';
+import { logLikelihood } from '../../src/numeric/structuralSmoother.js';
 import { SAMPLE_RATE } from './fading.js';
 
 const deg = RADIANS_PER_DEGREE;

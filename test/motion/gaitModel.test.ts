@@ -53,11 +53,11 @@ describe('somebody who walks all the time', () => {
     });
   });
 
-  test('is modelled at stride, step and their overtones, for each axis', () => {
+  test('is modelled at stride and step, for each axis', () => {
     for (const list of Object.values(oscillators)) {
       const turns = list.map(({ sine, cosine }) => Math.atan2(sine[1]!, cosine[1]!));
       const frequencies = turns.map((turn) => (turn * SAMPLE_RATE) / (2 * Math.PI));
-      [0.5, 1, 1.5, 2].forEach((multiple, h) => {
+      [0.5, 1].forEach((multiple, h) => {
         expect(Math.abs(frequencies[h]! - multiple * STEPS)).toBeLessThan(1e-12);
       });
     }

@@ -1,9 +1,6 @@
 import { afterEach, describe, expect, test, vi } from 'vitest';
-import {
-  type CellScanner,
-  createCellScanner,
-  typescriptScanner,
-} from '../../src/read/cellScanner.js';
+import { type CellScanner, typescriptScanner } from '../../src/read/cellScanner.js';
+import { createCellScanner } from '../../src/read/createCellScanner.js';
 import { NO_FORM, textOfForm } from '../../src/read/scanNumber.js';
 import { scanTable, TableScanner } from '../../src/read/scanTable.js';
 import { encodeText } from '../../src/read/text.js';
