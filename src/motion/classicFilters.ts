@@ -1,5 +1,5 @@
 import { factorBanded, newBandedMatrix, solveFactored } from '../numeric/banded.js';
-import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
+import { convolveCentred, normalisedKernel, planConvolution } from '../numeric/convolution.js';
 import {
   butterworthLowPass,
   filterForwardBackward,
@@ -33,7 +33,7 @@ export const gaussianFilter: SignalFilter = (signal, sampleRate, cutoff) => {
   const kernel = Float64Array.from({ length: 2 * half + 1 }, (_, i) =>
     Math.exp(-0.5 * ((i - half) / deviation) ** 2),
   );
-  return convolveCentred(signal, normalisedKernel(kernel), 'odd');
+  return planConvolution(normalisedKernel(kernel), 'odd')(signal)[0];
 };
 
 /**

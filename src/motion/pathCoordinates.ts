@@ -56,20 +56,20 @@ export function gaussianMeanPath(quaternions: Float64Array, deviation: number): 
   );
   const n = quaternions.length / 4;
   const out = new Float64Array(quaternions.length);
-  const convolve = planConvolution(kernel, 'hold');
-  const first = new Float64Array(n);
-  const second = new Float64Array(n);
-  for (let component = 0; component < 4; component += 2) {
-    for (let k = 0; k < n; k++) {
-      first[k] = quaternions[4 * k + component]!;
-      second[k] = quaternions[4 * k + component + 1]!;
-    }
-    const [a, b] = convolve(first, second);
-    for (let k = 0; k < n; k++) {
-      out[4 * k + component] = a[k]!;
-      out[4 * k + component + 1] = b[k]!;
-    }
-  }
+  const component = (c: number) => {
+    const values = new Float64Array(n);
+    for (let k = 0; k < n; k++) values[k] = quaternions[4 * k + c]!;
+    return values;
+  };
+  const means = planConvolution(kernel, 'hold')(
+    component(0),
+    component(1),
+    component(2),
+    component(3),
+  );
+  means.forEach((mean, c) => {
+    for (let k = 0; k < n; k++) out[4 * k + c] = mean[k]!;
+  });
   return alignSigns(normalizeQuaternions(out));
 }
 

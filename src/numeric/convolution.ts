@@ -62,24 +62,28 @@ const LONG_KERNEL = 128;
 const BLOCK_IN_KERNELS = 6;
 
 /**
- * Convolution of pairs of signals with one kernel, as {@link convolveCentred} does it with each: with a
- * long kernel by transforms of blocks that overlap, one signal as the real part and the other as the
- * imaginary part. What is worked out from the kernel serves every pair.
+ * Convolution of signals with one kernel, as {@link convolveCentred} does it with each: with a long
+ * kernel by transforms of blocks that overlap, one block as the real part and the next as the imaginary
+ * part. What is worked out from the kernel serves every call.
  *
- * Transforms round by some 10⁻¹⁵ of the largest value of a block of both signals, so that means of values that are
+ * Transforms round by some 10⁻¹⁵ of the largest value of both blocks, so that means of values that are
  * not negative may be, by that much.
  *
  * @param kernel - symmetric, odd length
- * @returns takes two signals of one length
+ * @returns takes any number of signals
  * @see Oppenheim and Schafer, Discrete-Time Signal Processing, section 8.7.3 (overlap-save)
  */
 export function planConvolution(
   kernel: Float64Array,
   extension: Extension,
-): (a: Float64Array, b: Float64Array) => [Float64Array, Float64Array] {
+): <Signals extends readonly Float64Array[]>(
+  ...signals: Signals
+) => { [Key in keyof Signals]: Float64Array } {
+  type Each<Signals> = { [Key in keyof Signals]: Float64Array };
   const taps = kernel.length;
   if (taps < LONG_KERNEL) {
-    return (a, b) => [convolveCentred(a, kernel, extension), convolveCentred(b, kernel, extension)];
+    return <Signals extends readonly Float64Array[]>(...signals: Signals) =>
+      signals.map((signal) => convolveCentred(signal, kernel, extension)) as Each<Signals>;
   }
   const half = taps >> 1;
   const size = nextPowerOfTwo(BLOCK_IN_KERNELS * taps);
@@ -88,32 +92,43 @@ export function planConvolution(
   const gain = new Float64Array(size);
   for (let j = 0; j < taps; j++) gain[(j - half + size) % size] = kernel[j]! / size;
   transform(gain, new Float64Array(size));
-  return (a, b) => {
-    const n = a.length;
-    const padded = [extend(a, half, extension), extend(b, half, extension)] as const;
-    const out = [new Float64Array(n), new Float64Array(n)] as [Float64Array, Float64Array];
+  const hop = size - 2 * half;
+  return <Signals extends readonly Float64Array[]>(...signals: Signals) => {
+    const outs = signals.map((signal) => new Float64Array(signal.length));
+    const blocks = signals.flatMap((signal, s) => {
+      const padded = extend(signal, half, extension);
+      const out = outs[s]!;
+      return Array.from({ length: Math.ceil(signal.length / hop) }, (_, k) => ({
+        values: padded.subarray(k * hop, k * hop + size),
+        out: out.subarray(k * hop, (k + 1) * hop),
+      }));
+    });
     const re = new Float64Array(size);
     const im = new Float64Array(size);
-    const hop = size - 2 * half;
-    for (let from = 0; from < n; from += hop) {
-      const end = Math.min(from + size, n + 2 * half);
-      re.fill(0).set(padded[0].subarray(from, end));
-      im.fill(0).set(padded[1].subarray(from, end));
+    for (let k = 0; k < blocks.length; k += 2) {
+      const first = blocks[k]!;
+      const second = blocks[k + 1];
+      re.fill(0).set(first.values);
+      im.fill(0);
+      if (second) im.set(second.values);
       transform(re, im);
       // The inverse transform is the conjugate of the transform of the conjugate.
-      for (let k = 0; k < size; k++) {
-        re[k]! *= gain[k]!;
-        im[k]! *= -gain[k]!;
-      }
+      scaleConjugate(re, im, gain);
       transform(re, im);
-      const count = Math.min(hop, n - from);
-      for (let k = 0; k < count; k++) {
-        out[0][from + k] = re[half + k]!;
-        out[1][from + k] = -im[half + k]!;
-      }
+      first.out.set(re.subarray(half, half + first.out.length));
+      if (!second) continue;
+      for (let i = 0; i < second.out.length; i++) second.out[i] = -im[half + i]!;
     }
-    return out;
+    return outs as Each<Signals>;
   };
+}
+
+/** (re, im) ← gain · (re, −im). */
+function scaleConjugate(re: Float64Array, im: Float64Array, gain: Float64Array): void {
+  for (let k = 0; k < gain.length; k++) {
+    re[k]! *= gain[k]!;
+    im[k]! *= -gain[k]!;
+  }
 }
 
 /** The signal with `count` values more at each end. Mirrors bounce when the signal is shorter. */

@@ -103,7 +103,7 @@ test('a kernel divided by its sum has the sum 1 and the same proportions', () =>
   expect([...normalisedKernel(Float64Array.of(1, 2, 1))]).toEqual([0.25, 0.5, 0.25]);
 });
 
-describe('a plan for pairs', () => {
+describe('a plan for many signals', () => {
   // Values of any size side by side; kernels on both sides of where transforms take over, signals
   // shorter than a kernel, as long as a block of the transform, and longer.
   const kernels = [31, 127, 129, 301];
@@ -123,11 +123,12 @@ describe('a plan for pairs', () => {
         );
         const plan = planConvolution(kernel, ends);
         for (const n of lengths) {
-          const [a, b] = [signal(n, 1), signal(n, 2)];
-          const found = plan(a, b);
+          // Three, so that blocks of two signals meet in one transform and one is left alone.
+          const signals = [signal(n, 1), signal(n, 2), signal(n + 60, 3)];
+          const found = plan(...signals);
           // Odd mirrors of n values reach taps/n times their range; transforms round 2 · 2 · 11 stages.
           const size = 1.3 * (1 + (4 * taps) / n);
-          [a, b].forEach((each, which) => {
+          signals.forEach((each, which) => {
             const expected = convolveCentred(each, kernel, ends);
             expect(largestGap(found[which]!, expected)).toBeLessThan(50 * size * Number.EPSILON);
           });
