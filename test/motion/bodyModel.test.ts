@@ -9,7 +9,7 @@ const deg = RADIANS_PER_DEGREE;
 
 describe('the sway of a body', () => {
   const { variance, damping, cosine, sine } = swayOscillator(COUNT, SAMPLE_RATE);
-  const turn = Math.atan2(sine[0]!, cosine[0]!);
+  const turn = Math.atan2(sine[1]!, cosine[1]!);
   /** Covariance over h samples of a process that turns and forgets. */
   const covariance = (h: number) => variance * damping ** h * Math.cos(turn * h);
   /** One-sided density per Hz by Wiener and Khinchin; after 20 s nothing is left to sum. */
