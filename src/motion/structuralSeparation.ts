@@ -141,7 +141,7 @@ function separateAxis(
   }
   let steps = firstSteps;
   // The choice among many models looks at the signal without steps, where they have four states
-  // instead of twelve. What the steps are is known better once a model has been chosen, so the
+  // instead of eight. What the steps are is known better once a model has been chosen, so the
   // choice is made twice; and again where its result takes out more than a body does.
   for (let round = bob.length === 0 ? 1 : 0; ; round++) {
     const stepless = subtract(signal, steps);
