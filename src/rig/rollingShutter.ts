@@ -93,6 +93,7 @@ export function betweenFrames(measured: OrientationTrack, times: Float64Array): 
       inside,
       [...after.quaternions].flat(),
     ),
+    // Only its rotations are asked for.
     ...{ up: 'unknown' as const, warnings: [] },
   };
   return interpolateTrack(around, times, 'squad');

@@ -115,6 +115,15 @@ describe('readResult refuses', () => {
     );
   });
 
+  test.each([{ up: 'estimated' }, { up: 'stated', upDeviation: 0.02 }])(
+    'a vertical %o: an estimate has a deviation, and nothing else',
+    (vertical) => {
+      expect(() => readResult(changed(vertical))).toThrow(
+        complaint('read/json', 'no proper "upDeviation"'),
+      );
+    },
+  );
+
   test.each(['startNs', 'gait', 'assessment', 'shot', 'up'])('nonsense under %s', (name) => {
     expect(() => readResult(changed({ [name]: 'moonflower' }))).toThrow(
       complaint('read/json', name),

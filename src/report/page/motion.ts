@@ -137,6 +137,7 @@ export function coverageOf(clip: Clip): { black: Float64Array; swing: Float64Arr
   const { left, right } = clipCoverage(
     {
       corrections: { quaternions: corrections },
+      // What a picture holds does not depend on the vertical.
       intended: { times, quaternions: intended, up: 'unknown', warnings: [] },
     },
     rig,
