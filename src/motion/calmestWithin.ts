@@ -6,26 +6,33 @@ import {
 } from '../rotation/arrays.js';
 import { inverseRightJacobianInto, rightJacobianInto } from '../rotation/rightJacobian.js';
 import { splinePenalty } from './classicFilters.js';
-import { type Bound, boundsOf, type CorrectionLimit, fractionOfBound } from './correctionLimit.js';
+import {
+  type Bound,
+  boundsOf,
+  type CorrectionLimit,
+  fractionsOfBounds,
+} from './correctionLimit.js';
+import { piecesNearBounds, takeOver } from './limitPieces.js';
 import type { LimitProblem } from './limitProblem.js';
-import { type Found, solveWithinLimit } from './limitSolver.js';
+import { solveWithinLimit } from './limitSolver.js';
 import { shrunk } from './shrunkCorrection.js';
 
-/** Seconds, and shortest moves, kept free around what lies beyond the limit, for the path to swing out and back. */
-const MARGIN = { seconds: 3, moves: 2 };
-/** A sample is close to a bound from this share of the way on (our judgement). */
-const CLOSE = 0.9;
 /** Share of the cost that each round may lie above the least one; rounds start next to the last solution. */
 const GAPS = [0.01, 0.003, 0.001];
 /** Share of a correction within the limit from which the search starts, so as to start clear of it. */
 const STEP_BACK = 0.98;
+/**
+ * Samples are watched that come this share of the way to a bound: by the wanted corrections in the first
+ * round, by those last found in the others, which so also watch what was overlooked (our judgement).
+ */
+const WATCHED = { first: 0.5, later: 0.8 };
 
 /**
  * The corrections of the calmest path within a limit, see {@link limitPath}. Only stretches near the
  * limit are solved; the rest keeps the wanted correction.
  *
  * @param e - wanted corrections, rotation vectors, length 3n
- * @returns corrections within the limit, length 3n
+ * @returns corrections within the limit, length 3n; cost O(n)
  */
 export function calmestWithin(
   measured: Float64Array,
@@ -37,13 +44,13 @@ export function calmestWithin(
 ): Float64Array {
   const bounds = boundsOf(limit, e);
   const out = e.slice();
-  const n = e.length / 3;
   const start = shrunk(e, limit, sampleRate);
   const penalty = splinePenalty(1 / shortestMove, sampleRate);
-  const margin = Math.round(Math.max(MARGIN.seconds, MARGIN.moves * shortestMove) * sampleRate);
-  for (const { from, to } of stretchesNearBounds(e, bounds, margin)) {
+  const fractions = fractionsOfBounds(e, bounds);
+  for (const piece of piecesNearBounds(fractions, sampleRate, shortestMove)) {
+    const { from, to } = piece;
     const part = (values: Float64Array, size: number) => values.subarray(size * from, size * to);
-    const solution = solveStretch(
+    const solution = solvePiece(
       part(measured, 4),
       part(wanted, 4),
       part(start, 3),
@@ -54,101 +61,108 @@ export function calmestWithin(
       })),
       penalty,
     );
-    // In the outer half of a margin the path glides from what is wanted and back to it. Both keep
-    // every bound there and bounds are convex, so what lies between does too.
-    for (let k = from; k < to; k++) {
-      const fromStart = from === 0 ? Number.POSITIVE_INFINITY : k - from;
-      const toEnd = to === n ? Number.POSITIVE_INFINITY : to - 1 - k;
-      const u = Math.min(1, Math.min(fromStart, toEnd) / (margin / 2));
-      const share = u * u * u * (10 - 15 * u + 6 * u * u);
-      for (let i = 3 * k; i < 3 * k + 3; i++) {
-        out[i] = e[i]! + share * (solution[i - 3 * from]! - e[i]!);
-      }
-    }
+    takeOver(out, solution, piece);
   }
   return out;
 }
 
 /**
- * Stretches that hold every sample close to a bound and the margin around it, without those in which
- * nothing lies beyond a bound: there the wanted corrections are the calmest.
- */
-function stretchesNearBounds(
-  e: Float64Array,
-  bounds: readonly Bound[],
-  margin: number,
-): { from: number; to: number }[] {
-  const n = e.length / 3;
-  const stretches: { from: number; to: number; beyond: boolean }[] = [];
-  for (let k = 0; k < n; k++) {
-    const most = largestFraction(e, k, bounds);
-    if (!(most > CLOSE)) continue;
-    const from = Math.max(0, k - margin);
-    const to = Math.min(n, k + margin + 1);
-    let last = stretches[stretches.length - 1];
-    if (last && from <= last.to) last.to = to;
-    else {
-      last = { from, to, beyond: false };
-      stretches.push(last);
-    }
-    last.beyond ||= most > 1;
-  }
-  return stretches.filter(({ beyond }) => beyond);
-}
-
-/**
- * The calmest corrections of a stretch. Rotations only add up near by, so the problem is solved anew
- * around each solution.
+ * The calmest corrections of a piece. Rotations only add up near by, so the problem is solved anew
+ * around each solution. Most samples stay far from their bounds: only the others are watched.
  *
  * @param start - corrections within the bounds, length 3n
  */
-function solveStretch(
+function solvePiece(
   measured: Float64Array,
   wanted: Float64Array,
   start: Float64Array,
   bounds: readonly Bound[],
   penalty: number,
 ): Float64Array {
+  const n = start.length / 3;
   let base: Float64Array = wanted;
   let e: Float64Array = start.map((value) => STEP_BACK * value);
-  let found: Found | undefined;
+  // Deviations from the base at which the search starts.
+  let x = between(base, correctedBy(measured, e));
+  let watched = samplesBeyond(WATCHED.first, fractionsOfBounds(between(measured, wanted), bounds));
+  let multipliers: Float64Array | undefined;
   for (const gap of GAPS) {
-    // Deviations x from the base at which the round starts.
-    const x = rotationVectorsFromQuaternions(
-      composeQuaternions(invertQuaternions(base), correctedBy(measured, e)),
-    );
-    const jacobians = jacobiansAt(e, x);
+    const jacobians = jacobiansAt(e, x, watched);
     const problem: LimitProblem = {
-      target: rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(base), wanted)),
-      correction: offsets(e, jacobians, x),
+      target: between(base, wanted),
+      watched,
+      correction: offsets(e, jacobians, x, watched),
       jacobians,
-      bounds,
-      jerkOfBase: found ? jerkBeyond(base, wanted) : new Float64Array(x.length),
+      bounds: bounds.map((bound) => boundAt(bound, watched)),
+      jerkOfBase: multipliers ? jerkBeyond(base, wanted) : new Float64Array(3 * n),
       penalty,
     };
-    found = solveWithinLimit(problem, x, gap, found?.multipliers);
+    const known = multipliers && picked(multipliers, watched, bounds.length);
+    const found = solveWithinLimit(problem, x, gap, known);
+    multipliers = spread(found.multipliers, watched, bounds.length, n);
     base = composeQuaternions(base, quaternionsFromRotationVectors(found.x));
-    e = rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(measured), base));
+    e = between(measured, base);
+    x = new Float64Array(3 * n);
+    watched = samplesBeyond(WATCHED.later, fractionsOfBounds(e, bounds));
   }
   return keptWithin(e, bounds);
+}
+
+/** Samples further than this share of the way to a bound. */
+function samplesBeyond(share: number, fractions: Float64Array): Int32Array {
+  const samples = new Int32Array(fractions.length);
+  let count = 0;
+  for (let k = 0; k < fractions.length; k++) if (fractions[k]! > share) samples[count++] = k;
+  return samples.subarray(0, count);
+}
+
+function boundAt({ parts, centre, most }: Bound, watched: Int32Array): Bound {
+  const at = (values: Float64Array) => picked(values, watched, 1);
+  return { parts, ...(centre && { centre: centre.map(at) }), most: at(most) };
+}
+
+/** The values of some samples, so many for each. */
+function picked(values: Float64Array, samples: Int32Array, size: number): Float64Array {
+  const out = new Float64Array(size * samples.length);
+  for (let i = 0, p = 0; p < samples.length; p++) {
+    for (let j = size * samples[p]!, end = j + size; j < end; j++) out[i++] = values[j]!;
+  }
+  return out;
+}
+
+/** The reverse: zero for the other samples. */
+function spread(values: Float64Array, samples: Int32Array, size: number, n: number): Float64Array {
+  const out = new Float64Array(size * n);
+  for (let i = 0, p = 0; p < samples.length; p++) {
+    for (let j = size * samples[p]!, end = j + size; j < end; j++) out[j] = values[i++]!;
+  }
+  return out;
+}
+
+/** Rotation vectors from one path to another, length 3n. */
+function between(from: Float64Array, to: Float64Array): Float64Array {
+  return rotationVectorsFromQuaternions(composeQuaternions(invertQuaternions(from), to));
 }
 
 function correctedBy(measured: Float64Array, e: Float64Array): Float64Array {
   return composeQuaternions(measured, quaternionsFromRotationVectors(e));
 }
 
-/** de/dx at deviations x whose corrections are e: Exp(e) = C⁻¹ B Exp(x), so Jᵣ(e) de = Jᵣ(x) dx. */
-function jacobiansAt(e: Float64Array, x: Float64Array): Float64Array {
-  const n = x.length / 3;
-  const out = new Float64Array(9 * n);
+/**
+ * de/dx of some samples at deviations x whose corrections are e: Exp(e) = C⁻¹ B Exp(x), so
+ * Jᵣ(e) de = Jᵣ(x) dx.
+ */
+function jacobiansAt(e: Float64Array, x: Float64Array, samples: Int32Array): Float64Array {
+  const out = new Float64Array(9 * samples.length);
   const right = new Float64Array(9);
   const inverse = new Float64Array(9);
-  for (let k = 0; k < n; k++) {
-    rightJacobianInto(right, 0, x[3 * k]!, x[3 * k + 1]!, x[3 * k + 2]!);
-    inverseRightJacobianInto(inverse, 0, e[3 * k]!, e[3 * k + 1]!, e[3 * k + 2]!);
+  for (let p = 0; p < samples.length; p++) {
+    const k = 3 * samples[p]!;
+    rightJacobianInto(right, 0, x[k]!, x[k + 1]!, x[k + 2]!);
+    inverseRightJacobianInto(inverse, 0, e[k]!, e[k + 1]!, e[k + 2]!);
     for (let i = 0; i < 3; i++) {
       for (let j = 0; j < 3; j++) {
-        out[9 * k + 3 * i + j] =
+        out[9 * p + 3 * i + j] =
           inverse[3 * i]! * right[j]! +
           inverse[3 * i + 1]! * right[3 + j]! +
           inverse[3 * i + 2]! * right[6 + j]!;
@@ -158,32 +172,28 @@ function jacobiansAt(e: Float64Array, x: Float64Array): Float64Array {
   return out;
 }
 
-/** e₀ = e − J x: what the correction would be without any deviation, in straight lines. */
-function offsets(e: Float64Array, jacobians: Float64Array, x: Float64Array): Float64Array {
-  return e.map((value, i) => {
-    const j = 9 * Math.floor(i / 3) + 3 * (i % 3);
-    const k = i - (i % 3);
-    return (
-      value - jacobians[j]! * x[k]! - jacobians[j + 1]! * x[k + 1]! - jacobians[j + 2]! * x[k + 2]!
-    );
-  });
-}
-
-/** Corrections that rounding or a round's straight lines carried out of a bound, taken back onto it. */
-function keptWithin(e: Float64Array, bounds: readonly Bound[]): Float64Array {
-  const out = e.slice();
-  for (let k = 0; 3 * k < out.length; k++) {
-    const most = largestFraction(e, k, bounds);
-    if (most < 1) continue;
-    for (let i = 3 * k; i < 3 * k + 3; i++) out[i]! /= most;
+/** e₀ = e − J x of some samples: what the correction would be without any deviation, in straight lines. */
+function offsets(
+  e: Float64Array,
+  jacobians: Float64Array,
+  x: Float64Array,
+  samples: Int32Array,
+): Float64Array {
+  const out = picked(e, samples, 3);
+  for (let p = 0; p < samples.length; p++) {
+    const k = 3 * samples[p]!;
+    for (let i = 3 * p, j = 9 * p; i < 3 * p + 3; i++, j += 3) {
+      out[i]! -=
+        jacobians[j]! * x[k]! + jacobians[j + 1]! * x[k + 1]! + jacobians[j + 2]! * x[k + 2]!;
+    }
   }
   return out;
 }
 
-function largestFraction(e: Float64Array, k: number, bounds: readonly Bound[]): number {
-  let most = 0;
-  for (const bound of bounds) most = Math.max(most, fractionOfBound(e, k, bound));
-  return most;
+/** Corrections that rounding or a round's straight lines carried out of a bound, taken back onto it. */
+function keptWithin(e: Float64Array, bounds: readonly Bound[]): Float64Array {
+  const fractions = fractionsOfBounds(e, bounds);
+  return e.map((value, i) => value / Math.max(1, fractions[Math.floor(i / 3)]!));
 }
 
 /** Second differences of a path's rate beyond those of the wanted path; from the fourth sample on. */

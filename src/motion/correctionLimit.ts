@@ -111,11 +111,7 @@ function sidewaysTurn(roll: number, swing: number): number {
 }
 
 /** How far of its way a correction has come to a bound: 1 on it, more beyond. */
-export function fractionOfBound(
-  e: Float64Array,
-  k: number,
-  { parts, centre, most }: Bound,
-): number {
+function fractionOfBound(e: Float64Array, k: number, { parts, centre, most }: Bound): number {
   let square = 0;
   let along = 0;
   let offSquare = 0;
@@ -130,6 +126,17 @@ export function fractionOfBound(
   // The share s ≥ 0 at which |s e − c| = most; zero lies inside.
   const inside = most[k]! * most[k]! - offSquare;
   return (Math.sqrt(along * along + square * inside) - along) / inside;
+}
+
+/** How far of its way each correction has come to the nearest of its bounds; length n. */
+export function fractionsOfBounds(e: Float64Array, bounds: readonly Bound[]): Float64Array {
+  const fractions = new Float64Array(e.length / 3);
+  for (const bound of bounds) {
+    for (let k = 0; k < fractions.length; k++) {
+      fractions[k] = Math.max(fractions[k]!, fractionOfBound(e, k, bound));
+    }
+  }
+  return fractions;
 }
 
 /** The same limit, tighter by a clearance, rad. */

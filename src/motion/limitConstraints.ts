@@ -1,15 +1,17 @@
 import type { LimitProblem } from './limitProblem.js';
 
 /**
- * Every bound at every sample as one list of constraints c(x) = s with slacks s > 0 and multipliers
+ * Every bound at every watched sample as one list of constraints c(x) = s with slacks s > 0 and multipliers
  * z > 0. With d the bounded components of e = e₀ + J x less the centre, and M ones at them,
  *
  *   c = most² − |d|²,   ∇c = −2 Jᵀd,   ∇²c = −2 JᵀMJ.
  */
 export interface Constraints {
   readonly count: number;
-  /** Which sample each constrains. */
-  readonly samples: Int32Array;
+  /** Which of the watched samples each constrains. */
+  readonly places: Int32Array;
+  /** Where its multiplier stands in a list with one for every bound of every watched sample. */
+  readonly entries: Int32Array;
   /** Which components of its correction, the bits 1, 2 and 4. */
   readonly parts: Uint8Array;
   /** Centre of the bound, zero at the other components; length 3 · count. */
@@ -34,7 +36,8 @@ export function constraintsOf({ bounds }: LimitProblem): Constraints {
   }
   const constraints = {
     count,
-    samples: new Int32Array(count),
+    places: new Int32Array(count),
+    entries: new Int32Array(count),
     parts: new Uint8Array(count),
     centres: new Float64Array(3 * count),
     squares: new Float64Array(count),
@@ -46,15 +49,16 @@ export function constraintsOf({ bounds }: LimitProblem): Constraints {
   };
   let c = 0;
   // Sample by sample, so that the corrections pass through the cache once.
-  for (let k = 0; c < count; k++) {
-    for (const { parts, centre, most } of bounds) {
-      if (most[k] === Number.POSITIVE_INFINITY) continue;
-      constraints.samples[c] = k;
-      constraints.squares[c] = most[k]! * most[k]!;
-      parts.forEach((part, j) => {
+  for (let p = 0; c < count; p++) {
+    for (const [b, { parts, centre, most }] of bounds.entries()) {
+      if (most[p] === Number.POSITIVE_INFINITY) continue;
+      constraints.places[c] = p;
+      constraints.entries[c] = bounds.length * p + b;
+      constraints.squares[c] = most[p]! * most[p]!;
+      for (const [j, part] of parts.entries()) {
         constraints.parts[c]! |= 1 << part;
-        if (centre) constraints.centres[3 * c + part] = centre[j]![k]!;
-      });
+        if (centre) constraints.centres[3 * c + part] = centre[j]![p]!;
+      }
       c++;
     }
   }
@@ -63,11 +67,11 @@ export function constraintsOf({ bounds }: LimitProblem): Constraints {
 
 /** Sets the misses to c − s at corrections e. */
 export function measureMisses(
-  { count, samples, parts, centres, squares, slacks, misses }: Constraints,
+  { count, places, parts, centres, squares, slacks, misses }: Constraints,
   e: Float64Array,
 ): void {
   for (let c = 0; c < count; c++) {
-    const i = 3 * samples[c]!;
+    const i = 3 * places[c]!;
     let room = squares[c]!;
     for (let part = 0; part < 3; part++) {
       if ((parts[c]! & (1 << part)) === 0) continue;
@@ -102,54 +106,55 @@ export function worstViolation({ count, squares, slacks, misses }: Constraints):
  * makes the gradient of f that of the Lagrangian f − Σ z c.
  */
 export function addPulls(
-  { count, samples, parts, centres }: Constraints,
+  { count, places, parts, centres }: Constraints,
   weights: Float64Array,
   e: Float64Array,
-  jacobians: Float64Array,
+  { watched, jacobians }: LimitProblem,
   out: Float64Array,
 ): void {
   for (let c = 0; c < count; ) {
-    const k = samples[c]!;
-    const i = 3 * k;
+    const p = places[c]!;
+    const i = 3 * p;
     let x = 0;
     let y = 0;
     let z = 0;
-    for (; c < count && samples[c] === k; c++) {
+    for (; c < count && places[c] === p; c++) {
       const twice = 2 * weights[c]!;
       const bits = parts[c]!;
       if (bits & 1) x += twice * (e[i]! - centres[3 * c]!);
       if (bits & 2) y += twice * (e[i + 1]! - centres[3 * c + 1]!);
       if (bits & 4) z += twice * (e[i + 2]! - centres[3 * c + 2]!);
     }
-    const j = 9 * k;
-    out[i]! += jacobians[j]! * x + jacobians[j + 3]! * y + jacobians[j + 6]! * z;
-    out[i + 1]! += jacobians[j + 1]! * x + jacobians[j + 4]! * y + jacobians[j + 7]! * z;
-    out[i + 2]! += jacobians[j + 2]! * x + jacobians[j + 5]! * y + jacobians[j + 8]! * z;
+    const j = 9 * p;
+    const k = 3 * watched[p]!;
+    out[k]! += jacobians[j]! * x + jacobians[j + 3]! * y + jacobians[j + 6]! * z;
+    out[k + 1]! += jacobians[j + 1]! * x + jacobians[j + 4]! * y + jacobians[j + 7]! * z;
+    out[k + 2]! += jacobians[j + 2]! * x + jacobians[j + 5]! * y + jacobians[j + 8]! * z;
   }
 }
 
 /**
  * What constraints add to Newton's matrix: Σ −z ∇²c + (z/s) ∇c ∇cᵀ = Jᵀ (Σ 2 z M + (4 z/s) d dᵀ) J.
  *
- * @param out - receives xx, xy, yy, xz, yz, zz of each sample; length 6n
+ * @param out - receives xx, xy, yy, xz, yz, zz of each sample, zero where it is not watched; length 6n
  */
 export function curvatureOf(
-  { count, samples, parts, centres, slacks, multipliers }: Constraints,
+  { count, places, parts, centres, slacks, multipliers }: Constraints,
   e: Float64Array,
-  jacobians: Float64Array,
+  { watched, jacobians }: LimitProblem,
   out: Float64Array,
 ): void {
   out.fill(0);
   for (let c = 0; c < count; ) {
-    const k = samples[c]!;
-    const i = 3 * k;
+    const p = places[c]!;
+    const i = 3 * p;
     let xx = 0;
     let xy = 0;
     let yy = 0;
     let xz = 0;
     let yz = 0;
     let zz = 0;
-    for (; c < count && samples[c] === k; c++) {
+    for (; c < count && places[c] === p; c++) {
       const bits = parts[c]!;
       const twice = 2 * multipliers[c]!;
       const dx = bits & 1 ? e[i]! - centres[3 * c]! : 0;
@@ -163,8 +168,8 @@ export function curvatureOf(
       yz += steep * dy * dz;
       zz += steep * dz * dz + (bits & 4 ? twice : 0);
     }
-    const j = 9 * k;
-    for (let column = 0, o = 6 * k; column < 3; column++) {
+    const j = 9 * p;
+    for (let column = 0, o = 6 * watched[p]!; column < 3; column++) {
       const a = jacobians[j + column]!;
       const b = jacobians[j + 3 + column]!;
       const f = jacobians[j + 6 + column]!;
@@ -189,9 +194,9 @@ export function stepAlong(
   step: Float64Array,
   aims: Float64Array,
 ): void {
-  const { count, samples, parts, centres, slacks, multipliers, misses } = constraints;
+  const { count, places, parts, centres, slacks, multipliers, misses } = constraints;
   for (let c = 0; c < count; c++) {
-    const i = 3 * samples[c]!;
+    const i = 3 * places[c]!;
     let by = misses[c]!;
     for (let part = 0; part < 3; part++) {
       if ((parts[c]! & (1 << part)) === 0) continue;

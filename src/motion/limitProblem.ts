@@ -9,11 +9,13 @@ import type { Bound } from './correctionLimit.js';
 export interface LimitProblem {
   /** Deviations that are wanted, rad, length 3n. */
   readonly target: Float64Array;
-  /** The correction e = e₀ + J x as the deviation changes it: e₀, rad, length 3n. */
+  /** The samples whose corrections are watched, increasing; length m. */
+  readonly watched: Int32Array;
+  /** Their corrections e = e₀ + J x as the deviation changes them: e₀, rad, length 3m. */
   readonly correction: Float64Array;
-  /** J, 3 × 3 row by row, length 9n. */
+  /** J, 3 × 3 row by row, length 9m. */
   readonly jacobians: Float64Array;
-  /** What corrections must keep within. */
+  /** What they must keep within, each over the m samples. */
   readonly bounds: readonly Bound[];
   /** Jerk of the base beyond that of the wanted path, rad per sample³, length 3n; from the fourth sample on. */
   readonly jerkOfBase: Float64Array;
@@ -61,16 +63,21 @@ export function hessianOfCost(n: number, penalty: number): Float64Array {
   return rows;
 }
 
-/** e = e₀ + J x; without `correction` J x alone, what a step does. */
+/** e = e₀ + J x of the watched samples; without `correction` J x alone, what a step does. */
 export function correctionsOf(
-  { correction, jacobians }: { correction?: Float64Array; jacobians: Float64Array },
+  {
+    watched,
+    correction,
+    jacobians,
+  }: Pick<LimitProblem, 'watched' | 'jacobians'> & { readonly correction?: Float64Array },
   x: Float64Array,
   out: Float64Array,
 ): void {
-  for (let i = 0, j = 0; i < x.length; i += 3, j += 9) {
-    const u = x[i]!;
-    const v = x[i + 1]!;
-    const w = x[i + 2]!;
+  for (let p = 0, i = 0, j = 0; p < watched.length; p++, i += 3, j += 9) {
+    const k = 3 * watched[p]!;
+    const u = x[k]!;
+    const v = x[k + 1]!;
+    const w = x[k + 2]!;
     out[i] = jacobians[j]! * u + jacobians[j + 1]! * v + jacobians[j + 2]! * w;
     out[i + 1] = jacobians[j + 3]! * u + jacobians[j + 4]! * v + jacobians[j + 5]! * w;
     out[i + 2] = jacobians[j + 6]! * u + jacobians[j + 7]! * v + jacobians[j + 8]! * w;

@@ -23,7 +23,10 @@ import {
 export interface Found {
   /** Deviations, rad, length 3n. */
   readonly x: Float64Array;
-  /** What each bound at each sample is worth, with which a search for a problem close by may begin. */
+  /**
+   * What each bound at each watched sample is worth, sample by sample, with which a search for a problem
+   * close by may begin.
+   */
   readonly multipliers: Float64Array;
 }
 
@@ -58,10 +61,10 @@ const FIRST_SLACK = { far: 1e-3, near: 1e-2 };
  * curvature is 2 or more, so that it lies no more than Σ s z + |r|²/4 below f where c = s, r being its
  * gradient.
  *
- * @param start - deviations whose corrections lie within the bounds, length 3n
+ * @param start - deviations whose corrections lie within the bounds, or not far beyond; length 3n
  * @param gap - share of the cost that the result may lie above the least one
- * @param multipliers - what was found for a problem close by; its solution is the start, and may lie
- *   a little beyond a bound
+ * @param multipliers - what was found for a problem close by, whose solution is the start; zero for
+ *   bounds that it did not watch
  * @returns cost O(n) a step
  * @see Nocedal and Wright, Numerical Optimization, 2nd ed., 2006, section 19.2 and 19.3; Mehrotra, "On
  *   the implementation of a primal-dual interior point method", SIAM J. Optimization 2(4), 1992; Boyd
@@ -82,7 +85,7 @@ export function solveWithinLimit(
   const factor = newBlockFactor(n);
   const aims = new Float64Array(count);
   for (let steps = 0; steps < MOST_STEPS && !isLeast(place, problem, gap); steps++) {
-    curvatureOf(constraints, e, problem.jacobians, curvature);
+    curvatureOf(constraints, e, problem, curvature);
     if (!factorBlocks(hessian, curvature, factor)) break;
     // Where does the step lead that aims at no gap at all?
     stepTowards(place, problem, factor, aims.fill(0));
@@ -95,13 +98,20 @@ export function solveWithinLimit(
     correctAims(constraints, left ** 3 * mean, share, MOST_CORRECTED * mean, aims);
     if (!advance(place, problem, stepTowards(place, problem, factor, aims))) break;
   }
-  return { x: place.x, multipliers: constraints.multipliers };
+  return foundAt(place, problem);
+}
+
+function foundAt({ x, constraints }: Place, { watched, bounds }: LimitProblem): Found {
+  const { count, entries } = constraints;
+  const multipliers = new Float64Array(watched.length * bounds.length);
+  for (let c = 0; c < count; c++) multipliers[entries[c]!] = constraints.multipliers[c]!;
+  return { x, multipliers };
 }
 
 /** Where the search has come to. */
 interface Place {
   readonly x: Float64Array;
-  /** Its corrections. */
+  /** The corrections of the watched samples. */
   readonly e: Float64Array;
   /** f there, and its gradient. */
   cost: number;
@@ -122,19 +132,19 @@ function placeAt(
   known: Float64Array | undefined,
 ): Place {
   const x = start.slice();
-  const e = new Float64Array(x.length);
+  const e = new Float64Array(problem.correction.length);
   correctionsOf(problem, x, e);
   const gradient = new Float64Array(x.length);
   const cost = costAndGradient(problem, x, gradient);
   const constraints = constraintsOf(problem);
-  const { count, squares, slacks, multipliers, misses } = constraints;
+  const { count, entries, squares, slacks, multipliers, misses } = constraints;
   measureMisses(constraints, e);
   // No product is less than where the search may end.
   const product = known ? (gap * cost) / count : (3 * FIRST_PRODUCT * cost) / x.length;
   const least = known ? FIRST_SLACK.near : FIRST_SLACK.far;
   for (let c = 0; c < count; c++) {
     slacks[c] = Math.max(misses[c]!, least * squares[c]!);
-    multipliers[c] = Math.max(known?.[c] ?? 0, product / slacks[c]!);
+    multipliers[c] = Math.max(known?.[entries[c]!] ?? 0, product / slacks[c]!);
     misses[c]! -= slacks[c]!;
   }
   return { x, e, cost, gradient, constraints };
@@ -143,13 +153,13 @@ function placeAt(
 /** Whether the cost cannot fall by more than a share, and the bounds are kept. */
 function isLeast(
   { e, cost, gradient, constraints }: Place,
-  { jacobians }: LimitProblem,
+  problem: LimitProblem,
   share: number,
 ): boolean {
   const gap = gapAfter(constraints, 0, 0);
   if (gap > share * cost || worstViolation(constraints) > VIOLATION) return false;
   const r = gradient.slice();
-  addPulls(constraints, constraints.multipliers, e, jacobians, r);
+  addPulls(constraints, constraints.multipliers, e, problem, r);
   let stray = 0;
   for (let i = 0; i < r.length; i++) stray += r[i]! * r[i]!;
   return gap + stray / 4 <= share * cost;
@@ -158,16 +168,17 @@ function isLeast(
 /** Newton's step that aims at the given products s z; slacks and multipliers get theirs. */
 function stepTowards(
   { e, gradient, constraints }: Place,
-  { jacobians }: LimitProblem,
+  problem: LimitProblem,
   factor: Float64Array,
   aims: Float64Array,
 ): Step {
   const x = gradient.slice();
-  addPulls(constraints, pullsTowards(constraints, aims), e, jacobians, x);
+  addPulls(constraints, pullsTowards(constraints, aims), e, problem, x);
   negate(x);
   solveBlocks(factor, x);
-  const stepE = new Float64Array(x.length);
-  correctionsOf({ jacobians }, x, stepE);
+  const { watched, jacobians } = problem;
+  const stepE = new Float64Array(e.length);
+  correctionsOf({ watched, jacobians }, x, stepE);
   stepAlong(constraints, e, stepE, aims);
   return { x, e: stepE };
 }

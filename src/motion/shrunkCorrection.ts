@@ -1,6 +1,11 @@
 import { convolveCentred, normalisedKernel } from '../numeric/convolution.js';
 import { hannWindow } from '../numeric/fourier.js';
-import { type Bound, boundsOf, type CorrectionLimit, fractionOfBound } from './correctionLimit.js';
+import {
+  type Bound,
+  boundsOf,
+  type CorrectionLimit,
+  fractionsOfBounds,
+} from './correctionLimit.js';
 
 /** Half the time over which the simple limit fades in and out, s (our judgement). */
 const FADE = 1;
@@ -19,13 +24,7 @@ export function shrunk(e: Float64Array, limit: CorrectionLimit, sampleRate: numb
 
 /** The largest share of each correction that its limits allow, at most 1. */
 export function neededShare(e: Float64Array, bounds: readonly Bound[]): Float64Array {
-  return Float64Array.from({ length: e.length / 3 }, (_, k) => {
-    const share = bounds.reduce(
-      (least, bound) => Math.min(least, 1 / fractionOfBound(e, k, bound)),
-      1,
-    );
-    return Number.isNaN(share) ? 1 : share;
-  });
+  return fractionsOfBounds(e, bounds).map((fraction) => (fraction > 1 ? 1 / fraction : 1));
 }
 
 /** Least value within `half` samples to either side, O(n) by a queue of rising candidates. */

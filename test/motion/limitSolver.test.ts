@@ -88,11 +88,13 @@ const GAP = 0.02;
 const VIOLATION = 1e-6;
 
 const IDENTITY = [1, 0, 0, 0, 1, 0, 0, 0, 1];
+const allOf = (n: number) => new Int32Array(n).map((_, k) => k);
 
 /** Deviations x of corrections E + x, whose path has no jerk but theirs. */
 function around(wanted: Float64Array, limit: CorrectionLimit, penalty: number): LimitProblem {
   return {
     target: new Float64Array(wanted.length),
+    watched: allOf(wanted.length / 3),
     correction: wanted,
     jacobians: Float64Array.from({ length: 3 * wanted.length }, (_, i) => IDENTITY[i % 9]!),
     bounds: boundsOf(limit, wanted),
@@ -199,21 +201,25 @@ test('what was wanted and where the search began are left as they were', () => {
   );
 });
 
-// Any tilted frame, any base, and bounds of which all are felt, one of them around a centre.
+// Any tilted frame, any base, and bounds of which all are felt, one of them around a centre, at some of
+// the samples.
 const n = 9;
+const watched = Int32Array.of(0, 1, 3, 4, 5, 8);
+const m = watched.length;
 const some = (size: number, phase: number, length = 3 * n) =>
   Float64Array.from({ length }, (_, i) => size * Math.sin(12.9898 * (i + 1) + phase));
 const problem: LimitProblem = {
   target: some(0.4, 1),
-  correction: some(0.1, 2),
-  jacobians: some(0.3, 3, 9 * n).map((value, i) => value + IDENTITY[i % 9]!),
+  watched,
+  correction: some(0.1, 2, 3 * m),
+  jacobians: some(0.3, 3, 9 * m).map((value, i) => value + IDENTITY[i % 9]!),
   bounds: [
-    { parts: [0, 1, 2], most: some(0.1, 4, n).map((value) => 1 + value) },
-    { parts: [1], most: some(0.1, 5, n).map((value) => 0.8 + value) },
+    { parts: [0, 1, 2], most: some(0.1, 4, m).map((value) => 1 + value) },
+    { parts: [1], most: some(0.1, 5, m).map((value) => 0.8 + value) },
     {
       parts: [0, 1],
-      centre: [some(0.1, 6, n), some(0.1, 7, n)],
-      most: some(0.1, 8, n).map((value) => 0.9 + value),
+      centre: [some(0.1, 6, m), some(0.1, 7, m)],
+      most: some(0.1, 8, m).map((value) => 0.9 + value),
     },
   ],
   jerkOfBase: some(0.2, 9),
@@ -236,15 +242,15 @@ describe('Newton’s matrix and right side', () => {
   /** c of limitConstraints.ts in the order of its list, written out. */
   const rooms = (x: Float64Array) => {
     const out: number[] = [];
-    for (let k = 0; k < n; k++) {
+    for (let p = 0; p < m; p++) {
       for (const { parts, centre, most } of problem.bounds) {
-        let room = most[k]! ** 2;
+        let room = most[p]! ** 2;
         parts.forEach((part, j) => {
-          let e = problem.correction[3 * k + part]!;
+          let e = problem.correction[3 * p + part]!;
           for (let i = 0; i < 3; i++) {
-            e += problem.jacobians[9 * k + 3 * part + i]! * x[3 * k + i]!;
+            e += problem.jacobians[9 * p + 3 * part + i]! * x[3 * watched[p]! + i]!;
           }
-          room -= (e - (centre ? centre[j]![k]! : 0)) ** 2;
+          room -= (e - (centre ? centre[j]![p]! : 0)) ** 2;
         });
         out.push(room);
       }
@@ -269,7 +275,7 @@ describe('Newton’s matrix and right side', () => {
       of(moved([i, -h], [j, -h]))) /
     (4 * h * h);
 
-  const e = new Float64Array(3 * n);
+  const e = new Float64Array(3 * m);
   correctionsOf(problem, place, e);
   /** The list at that place, with any slacks and multipliers. */
   const list = (): Constraints => {
@@ -304,7 +310,7 @@ describe('Newton’s matrix and right side', () => {
 
   test('the misses are what the bounds leave less the slacks', () => {
     const { slacks, misses, count } = list();
-    expect(count).toBe(3 * n);
+    expect(count).toBe(3 * m);
     rooms(place).forEach((room, c) => {
       expect(Math.abs(misses[c]! - (room - slacks[c]!))).toBeLessThan(ROUNDING);
     });
@@ -313,7 +319,7 @@ describe('Newton’s matrix and right side', () => {
   test('the pulls are the weighted gradients of what the bounds leave, downhill', () => {
     const constraints = list();
     const out = new Float64Array(3 * n);
-    addPulls(constraints, constraints.multipliers, e, problem.jacobians, out);
+    addPulls(constraints, constraints.multipliers, e, problem, out);
     const weighted = (x: Float64Array) =>
       rooms(x).reduce((sum, room, c) => sum - constraints.multipliers[c]! * room, 0);
     out.forEach((found, i) => {
@@ -324,7 +330,7 @@ describe('Newton’s matrix and right side', () => {
   test('the curvature is that of the bounds and their steepness, block by block', () => {
     const { slacks, multipliers, ...rest } = list();
     const out = new Float64Array(6 * n).fill(7);
-    curvatureOf({ slacks, multipliers, ...rest }, e, problem.jacobians, out);
+    curvatureOf({ slacks, multipliers, ...rest }, e, problem, out);
     const gradients = Array.from({ length: 3 * n }, (_, i) => {
       const [up, down] = [rooms(moved([i, h])), rooms(moved([i, -h]))];
       return up.map((room, c) => (room - down[c]!) / (2 * h));
@@ -351,8 +357,8 @@ describe('Newton’s matrix and right side', () => {
     const constraints = list();
     const { slacks, multipliers, misses, slackSteps, multiplierSteps } = constraints;
     const step = some(0.2, 11);
-    const stepE = new Float64Array(3 * n);
-    correctionsOf({ jacobians: problem.jacobians }, step, stepE);
+    const stepE = new Float64Array(3 * m);
+    correctionsOf({ watched, jacobians: problem.jacobians }, step, stepE);
     const aims = Float64Array.from(slacks, (_, c) => 0.1 + 0.05 * Math.sin(5 * c));
     stepAlong(constraints, e, stepE, aims);
     const ahead = rooms(place.map((x, i) => x + h * step[i]!));
@@ -405,7 +411,7 @@ describe('Newton’s matrix and right side', () => {
  * quadratic, so the least lies where one dense system says.
  */
 function leastOfLagrangian(
-  { target, correction, jacobians, bounds, jerkOfBase, penalty }: LimitProblem,
+  { target, watched, correction, jacobians, bounds, jerkOfBase, penalty }: LimitProblem,
   multipliers: Float64Array,
 ): number {
   const size = target.length;
@@ -438,16 +444,16 @@ function leastOfLagrangian(
     );
   }
   let c = 0;
-  for (let k = 0; 3 * k < size; k++) {
+  for (const [p, k] of watched.entries()) {
     for (const { parts, centre, most } of bounds) {
-      if (most[k] === Number.POSITIVE_INFINITY) continue;
+      if (most[p] === Number.POSITIVE_INFINITY) continue;
       const z = multipliers[c++]!;
-      rest -= z * most[k]! ** 2;
+      rest -= z * most[p]! ** 2;
       parts.forEach((part, j) => {
         const entries = [0, 1, 2].map(
-          (i) => [3 * k + i, jacobians[9 * k + 3 * part + i]!] as const,
+          (i) => [3 * k + i, jacobians[9 * p + 3 * part + i]!] as const,
         );
-        square(z, entries, (centre ? centre[j]![k]! : 0) - correction[3 * k + part]!);
+        square(z, entries, (centre ? centre[j]![p]! : 0) - correction[3 * p + part]!);
       });
     }
   }
