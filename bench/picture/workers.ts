@@ -1,5 +1,6 @@
 /** One film with a number of workers: prints ms on the clock per frame and the process's largest memory. */
-import { built } from './built.js';
+import { createFramePool } from '../../src/batch/resampleFrames.js';
+import { pixelFormatNamed } from '../../src/picture.js';
 import { FILMS, frameOf, shaken, someFrame } from './films.js';
 
 const [name, count] = process.argv.slice(2) as [string, string];
@@ -7,11 +8,9 @@ const film = FILMS[name]!;
 const jobs = Number(count);
 const FRAMES = 12;
 
-const { createFramePool } = await built('batch/resampleFrames');
-const { pixelFormatNamed } = await built('picture');
 const format = pixelFormatNamed(film.pixels);
 const options = { source: frameOf(film), format };
-const pool = createFramePool({ result: shaken(4 * jobs + FRAMES), options }, jobs);
+const pool = await createFramePool({ result: shaken(4 * jobs + FRAMES), options }, jobs);
 const source = someFrame(pool.sourceBytes, format.bits > 8);
 const targets = Array.from(
   { length: jobs },

@@ -19,11 +19,11 @@ interface Measured {
 type Results = Map<Contestant['name'], Map<string, Measured>>;
 
 /** Prints nanoseconds per element of each operation, ours beside C++ with Eigen and scipy. */
-export function compareKernels(): void {
-  inTemporaryFolder((folder) => {
+export async function compareKernels(): Promise<void> {
+  await inTemporaryFolder(async (folder) => {
     writeKernelData(folder);
     const results: Results = new Map();
-    const programs = contestants(SOURCES, folder);
+    const programs = await contestants(SOURCES, folder);
     for (let round = 0; round < ROUNDS; round++) {
       for (const { name, command } of programs) {
         const printed = JSON.parse(run([...command, folder])) as Record<string, Measured>;

@@ -23,10 +23,10 @@ const START = 'start';
 const OWN_SEPARATION = 'correct() with its own separation, not part of the total';
 
 /** Prints seconds of each part of a whole job, from files to corrections, ours beside the others'. */
-export function comparePipelines(): void {
-  inTemporaryFolder((folder) => {
+export async function comparePipelines(): Promise<void> {
+  await inTemporaryFolder(async (folder) => {
     writePipelineData(folder);
-    const programs = contestants(SOURCES, folder);
+    const programs = await contestants(SOURCES, folder);
     const results = new Map<Contestant['name'], Seconds>();
     for (let round = 0; round < ROUNDS; round++) {
       for (const { name, command } of programs) {

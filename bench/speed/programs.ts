@@ -1,9 +1,9 @@
 import { spawnSync } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { transformSync } from 'esbuild';
+import { buildAsShipped } from '../asShipped.js';
 
 /** Someone who does the same work: the library, Eigen, or numpy and scipy. */
 export interface Contestant {
@@ -28,14 +28,18 @@ export interface Sources {
  *
  * @param folder - where ours and the C++ program are built
  */
-export function contestants(sources: Sources, folder: string): readonly Contestant[] {
+export async function contestants(
+  sources: Sources,
+  folder: string,
+): Promise<readonly Contestant[]> {
   const [library, cpp, scipy] = [
     fileURLToPath(sources.library),
     fileURLToPath(sources.cpp),
     fileURLToPath(sources.scipy),
   ];
+  await buildAsShipped({ library }, folder);
   const out: Contestant[] = [
-    { name: 'library', command: [process.execPath, asBuilt(library, folder)] },
+    { name: 'library', command: [process.execPath, join(folder, 'library.mjs')] },
   ];
   if (spawnSync(COMPILER, ['--version']).status === 0 && existsSync(EIGEN)) {
     const program = join(folder, 'cpp');
@@ -46,18 +50,6 @@ export function contestants(sources: Sources, folder: string): readonly Contesta
     out.push({ name: 'scipy', command: [PYTHON, scipy] });
   } else console.log('numpy and scipy: skipped, no python3 with scipy');
   return out;
-}
-
-/**
- * The library's side as a program over the built files, which are what is shipped: what a loader makes
- * of the sources on the fly runs slower.
- */
-function asBuilt(source: string, folder: string): string {
-  const built = new URL('../../dist/', import.meta.url).href;
-  const text = readFileSync(source, 'utf8').replaceAll("'../../src/", `'${built}`);
-  const program = join(folder, 'library.mjs');
-  writeFileSync(program, transformSync(text, { loader: 'ts', format: 'esm' }).code);
-  return program;
 }
 
 /** Runs a program to its end and returns what it printed. */
@@ -74,10 +66,10 @@ export function run([program, ...options]: readonly [string, ...string[]]): stri
 }
 
 /** Does some work in a folder that is gone afterwards. */
-export function inTemporaryFolder<T>(work: (folder: string) => T): T {
+export async function inTemporaryFolder<T>(work: (folder: string) => Promise<T>): Promise<T> {
   const folder = mkdtempSync(join(tmpdir(), 'greenhouse-'));
   try {
-    return work(folder);
+    return await work(folder);
   } finally {
     rmSync(folder, { recursive: true });
   }

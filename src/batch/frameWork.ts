@@ -10,12 +10,12 @@ import type { FrameWork } from './resampleSegments.js';
  *
  * @param jobs - workers; this thread is left to the pipes
  */
-export function openFrameWork(
+export async function openFrameWork(
   result: CorrectionResult,
   options: ResamplingOptions,
   jobs: number,
-): FrameWork {
-  const pool = createFramePool({ result, options }, jobs);
+): Promise<FrameWork> {
+  const pool = await createFramePool({ result, options }, jobs);
   const shared = (bytes: number) => new Uint8Array(new SharedArrayBuffer(bytes));
   // Two more than there are workers: none waits while one frame is read and one is written.
   const depth = jobs + 2;

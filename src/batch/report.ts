@@ -71,6 +71,6 @@ export async function report(files: readonly string[], options: Options): Promis
 /** Script and style of the page, as the build made them. */
 function pageParts(): { script: string; style: string } {
   const part = (name: string) =>
-    readFileSync(new URL(`../report/${name}`, import.meta.url), 'utf8');
+    readFileSync(new URL(`../../dist/report/${name}`, import.meta.url), 'utf8');
   return { script: part('page.js'), style: part('page.css') };
 }

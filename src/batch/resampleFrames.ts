@@ -1,4 +1,3 @@
-import { Tinypool } from 'tinypool';
 import type { CorrectionResult } from '../correct.js';
 import { type ErrorCode, type ErrorParts, TwinkeelError } from '../error.js';
 import { planResampling, type ResamplingOptions } from '../picture/resampler.js';
@@ -63,10 +62,11 @@ function requireShared(frame: Uint8Array, name: string): void {
  * @param jobs - how many workers
  * @throws TwinkeelError `argument/invalid` for frames or a filter that {@link planResampling} refuses
  */
-export function createFramePool(plan: FramePoolPlan, jobs: number): FramePool {
+export async function createFramePool(plan: FramePoolPlan, jobs: number): Promise<FramePool> {
   const { sourceBytes, targetBytes } = planResampling(plan.result, plan.options);
+  const { Tinypool } = await import('tinypool');
   const pool = new Tinypool({
-    filename: new URL('./resampleWorker.js', import.meta.url).href,
+    filename: new URL('../../dist/command/resampleWorker.js', import.meta.url).href,
     minThreads: jobs,
     maxThreads: jobs,
     workerData: plan,

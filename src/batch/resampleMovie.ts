@@ -103,7 +103,7 @@ async function renderAll(
   const { format, source } = plan.resampling;
   const sourceBytes = frameBytes(format, source.widthPx, source.heightPx);
   const jobs = options.jobs ?? defaultJobs(sourceBytes, plan.targetBytes);
-  const work = openFrameWork(options.result, plan.resampling, jobs);
+  const work = await openFrameWork(options.result, plan.resampling, jobs);
   const begun = performance.now();
   let made = 0;
   try {

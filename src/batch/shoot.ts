@@ -2,7 +2,7 @@ import { setMaxListeners } from 'node:events';
 import { mkdirSync } from 'node:fs';
 import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
-import { Tinypool } from 'tinypool';
+import type { Tinypool } from 'tinypool';
 import { TwinkeelError } from '../error.js';
 import { fileHash } from '../files/fileHash.js';
 import { newMark } from '../files/partials.js';
@@ -10,7 +10,7 @@ import { unwritable } from '../files/placeErrors.js';
 import { tidyFolder } from '../files/tidyFolder.js';
 import { resultPaths, writeFiles } from '../files/writeFiles.js';
 import { recordPath } from './clipRecord.js';
-import { type ManifestOptions, readManifest, type Shoot, type ShootClip } from './manifest.js';
+import type { ManifestOptions, Shoot, ShootClip } from './manifest.js';
 import { release } from './release.js';
 import { spareInputs } from './resultPlaces.js';
 import { namedFiles } from './settings.js';
@@ -64,6 +64,11 @@ export interface ShootOptions extends ManifestOptions {
 export async function correctShoot(path: string, options: ShootOptions): Promise<Summary> {
   const { folder, shard = { index: 1, count: 1 }, signal } = options;
   checkShard(shard);
+  // Loaded by who has a shoot to do, and not by everyone who reads a file.
+  const [{ readManifest }, { Tinypool }] = await Promise.all([
+    import('./manifest.js'),
+    import('tinypool'),
+  ]);
   const shoot = readManifest(path, options);
   const manifest = fileHash(path);
   const mine = shoot.clips
@@ -77,7 +82,7 @@ export async function correctShoot(path: string, options: ShootOptions): Promise
   tidyFolder(folder);
   const workers = Math.max(1, Math.min(options.jobs ?? availableParallelism(), mine.length));
   const pool = new Tinypool({
-    filename: new URL('./worker.js', import.meta.url).href,
+    filename: new URL('../../dist/command/worker.js', import.meta.url).href,
     minThreads: 1,
     maxThreads: workers,
     ...(options.workerMemoryMb !== undefined && {

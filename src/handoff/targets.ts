@@ -60,12 +60,14 @@ interface Target {
 }
 
 const OUR_AXES = 'axes: camera x right, y up, z back; world y up; right-handed';
-const TRIPLE = 'C measured, S intended (both camera to world), K = S⁻¹C camera to corrected view';
+// Each text in one piece: to put one together is work to a bundler, for which it keeps every writer.
+const TRIPLE =
+  'C measured, S intended (both camera to world), K = S⁻¹C camera to corrected view; K and S are in the file, C = S K';
 const AS_CAMERAS = 'by which the cameras below "measured" are turned';
 const IN_NUMBERS = 'which is in the numbers';
 
 const GLTF_HOLDS = [
-  `${OUR_AXES}, as in glTF 2.0`,
+  'axes: camera x right, y up, z back; world y up; right-handed, as in glTF 2.0',
   'node "intended" turns by S and carries the view’s cameras, node "measured" turns by C and carries the lenses’',
   'rotation keys x, y, z, w as 32-bit floats, LINEAR, one per frame; positions are not known and stay zero',
 ];
@@ -83,7 +85,7 @@ export const TARGETS: Readonly<Record<HandoffTarget, Target>> = {
     ending: '.handoff.json',
     tells: 'rotations',
     write: (result) => toJson(result),
-    holds: [OUR_AXES, `${TRIPLE}; K and S are in the file, C = S K`, 'quaternions x, y, z, w'],
+    holds: [OUR_AXES, TRIPLE, 'quaternions x, y, z, w'],
     alignments: 'which the file holds under "rig"',
   },
   gltf: {

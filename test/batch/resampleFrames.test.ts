@@ -1,14 +1,10 @@
 import { expect, test } from 'vitest';
+import { createFramePool } from '../../src/batch/resampleFrames.js';
 import { pixelFormatNamed } from '../../src/picture/pixelFormat.js';
 import { planResampling } from '../../src/picture/resampler.js';
 import { complaint } from '../complaint.js';
 import { corrected, frameOf, HALF, waves } from '../picture/pictures.js';
 import { turn } from '../turns.js';
-
-// Workers run what is built.
-const { createFramePool } = (await import(
-  new URL('../../dist/batch/resampleFrames.js', import.meta.url).href
-)) as typeof import('../../src/batch/resampleFrames.js');
 
 const source = frameOf(HALF, 96);
 const format = pixelFormatNamed('yuv420p10le');
@@ -27,7 +23,7 @@ test('workers make the same bytes as one call, any number of them at the same ti
   const { resample, targetBytes } = planResampling(result, options);
   const alone = new Uint8Array(targetBytes);
   resample(1, frame, alone);
-  const pool = createFramePool({ result, options }, 2);
+  const pool = await createFramePool({ result, options }, 2);
   try {
     expect([pool.sourceBytes, pool.targetBytes]).toEqual([frame.length, targetBytes]);
     const inside = shared(frame);
@@ -45,7 +41,7 @@ test('workers make the same bytes as one call, any number of them at the same ti
 });
 
 test('a frame outside the result is refused, and the worker goes on', async () => {
-  const pool = createFramePool({ result, options }, 1);
+  const pool = await createFramePool({ result, options }, 1);
   try {
     const inside = shared(waves(source, format));
     await expect(pool.resample(7, inside)).rejects.toEqual(
@@ -58,7 +54,7 @@ test('a frame outside the result is refused, and the worker goes on', async () =
 });
 
 test('memory that is not shared is refused: what a worker made there would be lost', async () => {
-  const pool = createFramePool({ result, options }, 1);
+  const pool = await createFramePool({ result, options }, 1);
   try {
     await expect(pool.resample(0, waves(source, format))).rejects.toEqual(
       complaint('argument/invalid', 'found a source in memory of its own'),
@@ -68,9 +64,9 @@ test('memory that is not shared is refused: what a worker made there would be lo
   }
 });
 
-test('what cannot be planned is refused before a worker starts', () => {
+test('what cannot be planned is refused before a worker starts', async () => {
   const odd = { ...source, widthPx: 190 };
-  expect(() => createFramePool({ result, options: { source: odd, format } }, 1)).toThrow(
+  await expect(createFramePool({ result, options: { source: odd, format } }, 1)).rejects.toEqual(
     complaint('argument/invalid', 'found source: a frame of 190 × 96'),
   );
 });

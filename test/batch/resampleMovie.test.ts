@@ -20,9 +20,9 @@ import {
   turnOf,
 } from './numberedClip.js';
 
-/** As built: workers are files of their own. */
+/** As it is shipped, in few files. */
 const { resampleMovie } = (await import(
-  new URL('../../dist/node.js', import.meta.url).href
+  new URL('../../dist/library/node.js', import.meta.url).href
 )) as typeof Built;
 
 const LIMIT = { timeout: 120_000 };

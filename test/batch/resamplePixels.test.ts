@@ -25,9 +25,9 @@ import {
 import { rmsOf } from '../handoff/tileShift.js';
 import { eyesWith } from '../rig/eyes.js';
 
-/** As built: workers are files of their own. */
+/** As it is shipped, in few files. */
 const { resampleMovie } = (await import(
-  new URL('../../dist/node.js', import.meta.url).href
+  new URL('../../dist/library/node.js', import.meta.url).href
 )) as typeof Built;
 
 /** What is asked of each eye; a frame's slip of the shake would be 1.3 px (test/handoff/pixels). */

@@ -100,15 +100,6 @@ const given = {
   result: library.correct(track, { rig }),
 };
 
-/** Workers run what is built, so what starts them must be built as well. */
-async function built(code: string): Promise<object> {
-  if (!/correctShoot|resampleMovie/.test(code)) return {};
-  const { correctShoot, resampleMovie } = await import(
-    new URL('../../dist/node.js', import.meta.url).href
-  );
-  return { correctShoot, resampleMovie };
-}
-
 const examples = symbols.flatMap(({ name, examples }) =>
   examples.map((code, k) => ({ title: examples.length > 1 ? `${name} ${k + 1}` : name, code })),
 );
@@ -131,7 +122,7 @@ describe('docstrings', () => {
   });
 
   test.each(examples)('the example of $title gives what it says', async ({ code }) => {
-    const imported = { ...library, ...node, ...picture, ...(await built(code)) };
+    const imported = { ...library, ...node, ...picture };
     expect(await failuresOf(code, { ...imported, ...given, folder: temporaryFolder() })).toEqual(
       [],
     );

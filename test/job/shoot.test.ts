@@ -37,9 +37,9 @@ const ROOT_USER = process.getuid?.() === 0;
 
 const RUN = ['correct', 'shoot.json', '--out', 'out'];
 
-/** The library as it is built, since its workers start from there. */
+/** The library as it is shipped, in few files. */
 const built = () =>
-  import(new URL('../../dist/node.js', import.meta.url).href) as Promise<typeof Built>;
+  import(new URL('../../dist/library/node.js', import.meta.url).href) as Promise<typeof Built>;
 
 /** The names that a finished shoot of these clips leaves. */
 const finishedNames = (names: readonly string[]) =>
