@@ -14,6 +14,7 @@ export {
   invertQuaternions,
   normalizeQuaternions,
   quaternionAt,
+  quaternionsFromHeadingTiltRoll,
   quaternionsFromRotationVectors,
   rotateVectors,
   rotationVectorsFromQuaternions,

@@ -14,8 +14,8 @@ import {
   composeQuaternions,
   headingTiltRollFromQuaternions,
   invertQuaternions,
+  quaternionsFromHeadingTiltRoll,
 } from '../../src/rotation/arrays.js';
-import { quaternionFromHeadingTiltRoll } from '../../src/rotation/headingTiltRoll.js';
 import { integrateRate } from '../../src/track/integrate.js';
 import { interpolateTrack } from '../../src/track/resample.js';
 
@@ -63,10 +63,11 @@ done('fuse');
 const { heading, tilt } = headingTiltRollFromQuaternions(fused);
 const smoothHeading = gaussianFilter(unwrapped(heading), frameRate, 0.5);
 const smoothTilt = gaussianFilter(tilt, frameRate, 0.5);
-const intended = new Float64Array(4 * times.length);
-for (let k = 0; k < times.length; k++) {
-  intended.set(quaternionFromHeadingTiltRoll(smoothHeading[k]!, smoothTilt[k]!, 0), 4 * k);
-}
+const intended = quaternionsFromHeadingTiltRoll({
+  heading: smoothHeading,
+  tilt: smoothTilt,
+  roll: new Float64Array(times.length),
+});
 done('smooth');
 const quaternions = alignSigns(composeQuaternions(invertQuaternions(intended), fused));
 done('correct');

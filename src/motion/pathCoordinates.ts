@@ -7,13 +7,11 @@ import {
   invertQuaternions,
   normalizeQuaternions,
   quaternionAt,
+  quaternionsFromHeadingTiltRoll,
   quaternionsFromRotationVectors,
   rotationVectorsFromQuaternions,
 } from '../rotation/arrays.js';
-import {
-  headingTiltRollFromQuaternion,
-  quaternionFromHeadingTiltRoll,
-} from '../rotation/headingTiltRoll.js';
+import { headingTiltRollFromQuaternion } from '../rotation/headingTiltRoll.js';
 
 /**
  * Heading, tilt and roll as three signals, radians, length n each: unwrapped, so that a turn of
@@ -126,12 +124,8 @@ export function anglesOf(quaternions: Float64Array): Coordinates {
 }
 
 /** The orientations with the given angles, the inverse of {@link anglesOf}. */
-export function orientationsOfAngles({ heading, tilt, roll }: Coordinates): Float64Array {
-  const out = new Float64Array(4 * heading.length);
-  for (let k = 0; k < heading.length; k++) {
-    out.set(quaternionFromHeadingTiltRoll(heading[k]!, tilt[k]!, roll[k]!), 4 * k);
-  }
-  return alignSigns(out);
+export function orientationsOfAngles(coordinates: Coordinates): Float64Array {
+  return alignSigns(quaternionsFromHeadingTiltRoll(coordinates));
 }
 
 function unwrapped(angles: Float64Array): Float64Array {

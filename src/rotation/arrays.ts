@@ -302,6 +302,53 @@ export function headingTiltRollFromQuaternions(quaternions: Float64Array): {
 }
 
 /**
+ * Unit quaternions (length 4n) of headings, tilts and rolls: the reverse of
+ * {@link headingTiltRollFromQuaternions}.
+ *
+ * @param angles - rad, length n each, signs as there
+ * @throws TwinkeelError `argument/shape` when the lengths differ
+ * @example
+ * const turn = Float64Array.of(Math.PI / 2);
+ * const none = new Float64Array(1);
+ * quaternionsFromHeadingTiltRoll({ heading: turn, tilt: none, roll: none }); // [0, 0.7071, 0, 0.7071]
+ */
+export function quaternionsFromHeadingTiltRoll({
+  heading,
+  tilt,
+  roll,
+}: {
+  /** Rad; positive turns left. */
+  readonly heading: Float64Array;
+  /** Rad; positive looks up. */
+  readonly tilt: Float64Array;
+  /** Rad; positive lowers the left side. */
+  readonly roll: Float64Array;
+}): Float64Array {
+  const n = heading.length;
+  if (tilt.length !== n || roll.length !== n) {
+    throw new TwinkeelError('argument/shape', {
+      found: `${n} headings, ${tilt.length} tilts and ${roll.length} rolls`,
+      expected: 'as many of each',
+      remedy: 'pass lists of equal length',
+    });
+  }
+  const out = new Float64Array(4 * n);
+  for (let k = 0, i = 0; i < out.length; k++, i += 4) {
+    const ch = Math.cos(heading[k]! / 2);
+    const sh = Math.sin(heading[k]! / 2);
+    const ct = Math.cos(tilt[k]! / 2);
+    const st = Math.sin(tilt[k]! / 2);
+    const cr = Math.cos(roll[k]! / 2);
+    const sr = Math.sin(roll[k]! / 2);
+    out[i] = ch * st * cr + sh * ct * sr;
+    out[i + 1] = sh * ct * cr - ch * st * sr;
+    out[i + 2] = ch * ct * sr - sh * st * cr;
+    out[i + 3] = ch * ct * cr + sh * st * sr;
+  }
+  return out;
+}
+
+/**
  * Angles (rad, 0 to π, length n) of the rotations of a list.
  *
  * @param quaternions - unit quaternions x, y, z, w; length 4n

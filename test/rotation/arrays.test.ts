@@ -9,12 +9,16 @@ import {
   invertQuaternions,
   normalizeQuaternions,
   quaternionAt,
+  quaternionsFromHeadingTiltRoll,
   quaternionsFromRotationVectors,
   rotateVectors,
   rotationVectorsFromQuaternions,
   vectorAt,
 } from '../../src/rotation/arrays.js';
-import { headingTiltRollFromQuaternion } from '../../src/rotation/headingTiltRoll.js';
+import {
+  headingTiltRollFromQuaternion,
+  quaternionFromHeadingTiltRoll,
+} from '../../src/rotation/headingTiltRoll.js';
 import {
   angularDistance,
   IDENTITY,
@@ -145,6 +149,20 @@ describe('over lists, the same numbers as one by one', () => {
       0,
     ));
 
+  test('rotations of heading, tilt and roll', () =>
+    agree(
+      (_a, _b, v) => {
+        const angle = (part: number) => v.filter((_, i) => i % 3 === part);
+        return quaternionsFromHeadingTiltRoll({
+          heading: angle(0),
+          tilt: angle(1),
+          roll: angle(2),
+        });
+      },
+      (_a, _b, [heading, tilt, roll]) => quaternionFromHeadingTiltRoll(heading, tilt, roll),
+      0,
+    ));
+
   test('angles', () => agree(anglesOfQuaternions, (a) => [angularDistance(IDENTITY, a)], 8));
 
   test('distances', () => agree(angularDistances, (a, b) => [angularDistance(a, b)], 8));
@@ -219,6 +237,18 @@ describe('headingTiltRollFromQuaternions', () => {
   test('half a rotation is refused, and the error counts the numbers', () => {
     const call = () => headingTiltRollFromQuaternions(new Float64Array(6));
     expect(call).toThrow(refusal('argument/shape', '6 numbers as rotations'));
+  });
+});
+
+describe('quaternionsFromHeadingTiltRoll', () => {
+  test('lists of unequal length are refused', () => {
+    const [two, three] = [new Float64Array(2), new Float64Array(3)];
+    expect(() => quaternionsFromHeadingTiltRoll({ heading: two, tilt: two, roll: three })).toThrow(
+      refusal('argument/shape', '2 headings, 2 tilts and 3 rolls'),
+    );
+    expect(() => quaternionsFromHeadingTiltRoll({ heading: two, tilt: three, roll: two })).toThrow(
+      refusal('argument/shape', '2 headings, 3 tilts and 2 rolls'),
+    );
   });
 });
 
@@ -300,6 +330,9 @@ describe('empty lists', () => {
     }
     expect(composeQuaternions(none, none)).toHaveLength(0);
     expect(headingTiltRollFromQuaternions(none).heading).toHaveLength(0);
+    expect(quaternionsFromHeadingTiltRoll({ heading: none, tilt: none, roll: none })).toHaveLength(
+      0,
+    );
     expect(rotateVectors(none, none)).toHaveLength(0);
     expect(angularDistances(none, none)).toHaveLength(0);
   });
