@@ -48,7 +48,7 @@ export interface SmoothedWithVariances extends SmoothedNodes {
  * @param filtered - receives what the filter knows on its way forward
  * @param states - receives what is known after smoothing, and becomes the result's
  * @see Rauch, Tung, Striebel, "Maximum likelihood estimates of linear dynamic systems", AIAA
- *   Journal 3(8), 1965 (equation numbers not checked)
+ *   Journal 3(8), 1965; held by the joint distribution of all states (test/inertial/orientationSmoother.test.ts)
  */
 export function smoothOrientation(
   samples: StrapdownSamples,
