@@ -56,10 +56,7 @@ test('vectors between rows lie on straight lines, however uneven the rows, and a
   const found = vectorsAt(uneven, vectors, at, 0.25);
   at.forEach((moment, m) => {
     const time = Math.min(Math.max(moment + 0.25, uneven[0]!), uneven[399]!);
-    const k = Math.min(
-      uneven.findLastIndex((row) => row <= time),
-      398,
-    );
+    const k = Math.min(uneven.filter((row) => row <= time).length - 1, 398);
     const share = (time - uneven[k]!) / (uneven[k + 1]! - uneven[k]!);
     for (let axis = 0; axis < 3; axis++) {
       const [a, b] = [vectors[3 * k + axis]!, vectors[3 * k + 3 + axis]!];
