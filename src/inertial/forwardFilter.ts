@@ -72,8 +72,8 @@ export function newFilteredNodes(count: number): FilteredNodes {
  * @param nodes - sample index of each node, increasing, first 0 and last n − 1; length K + 1
  * @param start - orientation at the first sample, body→world
  * @param filtered - receives what is found
- * @see Solà, "Quaternion kinematics for the error-state Kalman filter", 2017, sections 5 and 7 (global
- *   angular errors; equation numbers not checked)
+ * @see Solà, "Quaternion kinematics for the error-state Kalman filter", 2017, sections 5 and 7 on global
+ *   angular errors
  */
 export function filterForward(
   samples: StrapdownSamples,

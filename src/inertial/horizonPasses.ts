@@ -5,7 +5,7 @@ import { newFilteredNodes } from './forwardFilter.js';
 import { levelled } from './levelling.js';
 import type { LogQuality } from './logQuality.js';
 import { lostStretches } from './lostHorizon.js';
-import { meanOf, orientationAt, stateOf } from './motionState.js';
+import { meanOf, orientationAt, STATE_NUMBERS, stateOf } from './motionState.js';
 import { impulsesBetweenNodes, nearlyImpulsesBetweenNodes } from './nodeImpulses.js';
 import { knowledgeOfNodes, type NodeKnowledge, nodesDuring } from './nodeKnowledge.js';
 import {
@@ -57,6 +57,8 @@ export function seekHorizon(
   const knowledge = knowledgeOfNodes(times, nodes, quality);
   const silent = [...quality.gaps, ...quality.filledForce];
   const filtered = newFilteredNodes(nodes.length);
+  // Used again from pass to pass: each needs of the one before only what is taken from it at once.
+  const states = new Float64Array(STATE_NUMBERS * nodes.length);
   const lost: Span[] = [];
   let attempt = 0;
   /** One pass, and more while there are stretches that cannot be: each time they are opened first. */
@@ -73,23 +75,20 @@ export function seekHorizon(
     }
   };
   const start = levelled(samples, 0, stateOf(IDENTITY, [0, 0, 0], model.gyroBias));
+  const anyVelocity = withVelocities(knowledge, nodeTimes);
   const first = sought(() =>
-    smoothOrientation(samples, nodes, start, withVelocities(knowledge, nodeTimes), model, filtered),
+    smoothOrientation(samples, nodes, start, anyVelocity, model, filtered, states),
   );
   const believed =
     accelerationBiasDeviation ?? likelyAccelerationBias(first.states, ACCELERATION_BIAS);
   // The scale of the accelerometer and the local gravity in one: what it shows on average.
   const impulses = impulsesBetweenNodes(samples, nodes, first.states);
   const gravity = meanVertical(nodeTimes, impulses, silent) ?? model.gravity;
+  const better = { ...model, gravity, accelerationBiasDeviation: believed };
+  const firstStart = orientationAt(first.states, 0);
+  const likelyVelocity = withVelocities(knowledge, nodeTimes, first.states);
   const smoothed = sought(() =>
-    smoothWithVariances(
-      samples,
-      nodes,
-      orientationAt(first.states, 0),
-      withVelocities(knowledge, nodeTimes, first.states),
-      { ...model, gravity, accelerationBiasDeviation: believed },
-      filtered,
-    ),
+    smoothWithVariances(samples, nodes, firstStart, likelyVelocity, better, filtered, states),
   );
   return { smoothed, lost: joinedSpans(lost), believed };
 }

@@ -53,7 +53,7 @@ export function meanOf(states: Float64Array, part: Bias): Vector3 {
  * Adds an error of twelve numbers to the k-th state; its orientation stays a unit quaternion.
  *
  * @see Solà, "Quaternion kinematics for the error-state Kalman filter", 2017, section 7 on global angular
- *   errors (equation number not checked)
+ *   errors
  */
 export function correctState(states: Float64Array, k: number, error: Float64Array): void {
   const at = STATE_NUMBERS * k;

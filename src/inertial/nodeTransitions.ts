@@ -12,7 +12,7 @@ import { STATE, STATES } from './stateCovariance.js';
  *     θ ← θ + A b,  v ← v + θ × p + C b + A a   with the θ, b and a from before.
  *
  * @see Solà, "Quaternion kinematics for the error-state Kalman filter", 2017, section 7 on global angular
- *   errors (equation number not checked); here over a stretch of many samples
+ *   errors; here over a stretch of many samples
  */
 export type Transitions = Float64Array;
 

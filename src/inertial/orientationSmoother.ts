@@ -46,8 +46,9 @@ export interface SmoothedWithVariances extends SmoothedNodes {
  * @param start - orientation at the first sample, body→world
  * @param knowledge - what else is known at the nodes
  * @param filtered - receives what the filter knows on its way forward
+ * @param states - receives what is known after smoothing, and becomes the result's
  * @see Rauch, Tung, Striebel, "Maximum likelihood estimates of linear dynamic systems", AIAA
- *   Journal 3(8), 1965 (equation numbers not checked)
+ *   Journal 3(8), 1965; held by the joint distribution of all states (test/inertial/orientationSmoother.test.ts)
  */
 export function smoothOrientation(
   samples: StrapdownSamples,
@@ -56,12 +57,14 @@ export function smoothOrientation(
   knowledge: NodeKnowledge,
   model: SmootherModel,
   filtered: FilteredNodes,
+  states: Float64Array,
 ): SmoothedNodes {
   filterForward(samples, nodes, start, knowledge, model, filtered);
+  smoothStates(filtered, knowledge, model, states);
   const first = STATE.accelerationBias;
   const variance = (error: number) => filtered.last[error * STATES + error]!;
   return {
-    states: smoothedStates(filtered, knowledge, model),
+    states,
     accelerationBiasVariance: [variance(first), variance(first + 1), variance(first + 2)],
   };
 }
@@ -74,8 +77,9 @@ export function smoothWithVariances(
   knowledge: NodeKnowledge,
   model: SmootherModel,
   filtered: FilteredNodes,
+  states: Float64Array,
 ): SmoothedWithVariances {
-  const smoothed = smoothOrientation(samples, nodes, start, knowledge, model, filtered);
+  const smoothed = smoothOrientation(samples, nodes, start, knowledge, model, filtered, states);
   const tiltVariance = new Float64Array(nodes.length);
   const middleVariances = new Float64Array(STATES);
   const middle = (nodes.length - 1) >> 1;
@@ -88,13 +92,14 @@ export function smoothWithVariances(
 }
 
 /** What the nodes ahead say to each: x = x_f + P_f Fᵀ P_p⁻¹ (x⁺ − x_p⁺). */
-function smoothedStates(
+function smoothStates(
   { states: filtered, predicted, covariances, transitions }: FilteredNodes,
   knowledge: NodeKnowledge,
   model: SmootherModel,
-): Float64Array {
+  states: Float64Array,
+): void {
   const m = STATES;
-  const states = filtered.slice();
+  states.set(filtered);
   const last = states.length / STATE_NUMBERS - 1;
   const P = new Float64Array(m * m);
   const factor = new Float64Array(m * m);
@@ -116,5 +121,4 @@ function smoothedStates(
     if (rests(knowledge, k)) afterUpdate(change, STATE.gyroBias, measurements.rest);
     correctState(states, k, change);
   }
-  return states;
 }

@@ -11,8 +11,8 @@ import { restoreCovariance, STATE, STATES, type Update } from './stateCovariance
  *
  * @param see - called for every node from the last to the first, with what tells the variance of one of
  *   its twelve errors
- * @see Bierman, "Fixed interval smoothing with discrete measurements", Int. J. Control 18(1), 1973
- *   (equation numbers not checked)
+ * @see Bierman, "Fixed interval smoothing with discrete measurements", Int. J. Control 18(1), 1973;
+ *   held by the joint distribution of all states (test/inertial/orientationSmoother.test.ts)
  */
 export function smoothedVariances(
   { covariances, transitions }: FilteredNodes,

@@ -49,7 +49,7 @@ export function restoreCovariance(kept: Float64Array, node: number, P: Float64Ar
  * @param at - the first of the three states
  * @param update - receives the gain and S⁻¹
  * @see Kalman, "A new approach to linear filtering and prediction problems", J. Basic Engineering 82(1),
- *   1960 (equation number not checked)
+ *   1960
  */
 export function updateCovariance(P: Float64Array, at: number, noise: Noise, update: Update): void {
   const m = STATES;

@@ -11,8 +11,8 @@ import { type StrapdownSamples, stepsWithoutBias } from './strapdownSamples.js';
  *
  * @param segment - receives the results
  * @see Forster, Carlone, Dellaert, Scaramuzza, "On-manifold preintegration for real-time visual–inertial
- *   odometry", IEEE Trans. Robotics 33(1), 2017 (equation numbers not checked); here with errors in the
- *   world, not in the body
+ *   odometry", IEEE Trans. Robotics 33(1), 2017, on preintegrated measurements; here with errors
+ *   in the world, not in the body, and held by numerical differences (test/inertial/strapdown.test.ts)
  */
 export function propagateSegment(
   samples: StrapdownSamples,

@@ -153,17 +153,33 @@ function averagedAcceleration(
   acceleration: Float64Array,
 ): number {
   const n = times.length;
-  const sizes: number[] = [];
+  const windows: { from: number; to: number }[] = [];
   const span = Math.min(AVERAGED, times[n - 1]!);
   const stride = Math.max(1, Math.floor(times[n - 1]! / span / 200));
   let from = 0;
   for (let window = 0; from + 1 < n; window++) {
     const to = lowerBound(times, times[from]! + span);
     if (to === from) break;
-    if (window % stride === 0) sizes.push(meanSize(times, rate, acceleration, from, to));
+    if (window % stride === 0) windows.push({ from, to });
     from = to;
   }
-  return median(sizes);
+  const room = roomFor(Math.max(...windows.map(({ from, to }) => to - from)));
+  return median(windows.map(({ from, to }) => meanSize(times, rate, acceleration, from, to, room)));
+}
+
+/** Memory for a stretch of samples, used again: hundreds of them would be as much as half a log. */
+interface Room {
+  readonly steps: Float64Array;
+  readonly path: Float64Array;
+  readonly turned: Float64Array;
+}
+
+function roomFor(count: number): Room {
+  return {
+    steps: new Float64Array(3 * count),
+    path: new Float64Array(4 * count),
+    turned: new Float64Array(3 * count),
+  };
 }
 
 /** Size of the mean force over samples from…to − 1: along the sensor's axes or turned, what is larger. */
@@ -173,18 +189,17 @@ function meanSize(
   acceleration: Float64Array,
   from: number,
   to: number,
+  { steps, path, turned }: Room,
 ): number {
   const count = to - from;
-  const steps = new Float64Array(3 * count);
   for (let k = 0; k + 1 < count; k++) {
     const h = times[from + k + 1]! - times[from + k]!;
     for (let i = 3 * k; i < 3 * k + 3; i++) steps[i] = rate[3 * from + i]! * h;
   }
-  const path = new Float64Array(4 * count);
   path.set(IDENTITY);
   turnBySteps(steps, count - 1, path, 0);
   const fixed = acceleration.subarray(3 * from, 3 * to);
-  const turned = rotateVectors(path, fixed);
+  rotateVectors(path.subarray(0, 4 * count), fixed, turned.subarray(0, 3 * count));
   return Math.max(...[fixed, turned].map((v) => Math.hypot(...sumOf(v, 0, count)) / count));
 }
 

@@ -7,7 +7,7 @@ import { badCell, columnName, numberFromText, type Table } from './table.js';
 
 /** What the time column of a file says. */
 export interface RowTimes {
-  /** Seconds in the time base of the file. */
+  /** Seconds in the time base of the file, perhaps the table's own. */
   readonly times: Float64Array;
   readonly frames?: Int32Array;
   readonly frameRate?: FrameRate;
@@ -197,9 +197,8 @@ function timesOfFrames(frames: Int32Array, rate: FrameRate): RowTimes {
 }
 
 function readStamps(table: Table, column: number, secondsPerUnit: number): RowTimes {
-  // The columns belong to the table.
-  const times = table.numbers(column).slice();
-  if (secondsPerUnit !== 1) for (let k = 0; k < times.length; k++) times[k]! *= secondsPerUnit;
+  const stamps = table.numbers(column);
+  const times = secondsPerUnit === 1 ? stamps : stamps.map((stamp) => stamp * secondsPerUnit);
   const startNs = Math.round(times[0]! * 1e9);
   if (!(Math.abs(startNs) < LARGEST_START_NS)) {
     const name = columnName(table.header, column);

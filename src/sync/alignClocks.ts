@@ -171,9 +171,8 @@ function look(
   const { times } = picture.track;
   const offset = known?.offset ?? candidate.lag;
   const { from, to } = candidate.stretch;
-  // A tenth of a second of room at the end and behind a hole, for the offset to move.
-  const room = { from: from === 0 ? from : from + 0.1, to: to - 0.1 };
-  const all = coveredFrames(times, (t) => t + offset, room);
+  // A tenth of a second of room at the end, for the offset to move.
+  const all = coveredFrames(times, (t) => t + offset, { from, to: to - 0.1 });
   const most = Math.ceil((seconds * (times.length - 1)) / times[times.length - 1]!);
   const frames = middleOf(all, most);
   if (frames.end - frames.first < LEAST_FRAMES) return [];

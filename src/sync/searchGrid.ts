@@ -91,7 +91,6 @@ export function meanRates(
 ): Float64Array {
   const out = new Float64Array(3 * cells);
   let k = 0;
-  while (k + 1 < times.length && times[k + 1]! <= from) k++;
   // Rates are taken as constant around each row: from half-way before to half-way after it.
   const endOf = (row: number) =>
     row + 1 < times.length ? (times[row]! + times[row + 1]!) / 2 : Number.POSITIVE_INFINITY;

@@ -64,7 +64,7 @@ export function createMotionLog(parts: MotionLogParts): MotionLog {
   });
 }
 
-/** {@link createMotionLog} of arrays that nobody else holds: they become the log's, times from 0 on. */
+/** {@link createMotionLog} of arrays that nobody will write to: they become the log's. */
 export function adoptMotionLog(parts: MotionLogParts): MotionLog {
   const n = parts.times.length;
   if (parts.rate.length !== 3 * n || (parts.acceleration && parts.acceleration.length !== 3 * n)) {
@@ -86,16 +86,20 @@ export function adoptMotionLog(parts: MotionLogParts): MotionLog {
   checkTimes(parts.times, place);
   checkFinite(parts.rate, 'angular rate', place);
   if (parts.acceleration) checkFinite(parts.acceleration, 'acceleration', place);
-  const start = parts.times[0]!;
-  const { times, rate, acceleration } = parts;
-  for (let k = 0; k < n; k++) times[k]! -= start;
+  const { rate, acceleration } = parts;
   return {
-    times,
+    times: fromZero(parts.times),
     rate,
     ...(acceleration && { acceleration }),
     ...(parts.startNs !== undefined && { startNs: parts.startNs }),
     warnings: [...(parts.warnings ?? [])],
   };
+}
+
+/** Times from the first of them on; those that start at 0 are not copied. */
+function fromZero(times: Float64Array): Float64Array {
+  const start = times[0]!;
+  return start === 0 ? times : times.map((time) => time - start);
 }
 
 /**

@@ -63,37 +63,75 @@ export function lowerBound(times: Float64Array, time: number): number {
   return low;
 }
 
-/** Median of the intervals between neighbouring samples, seconds. */
+/**
+ * Median of the intervals between neighbouring samples, seconds. They are counted in classes from the
+ * least to the greatest, then those of the median's class again, until these are all equal: a list of
+ * them would be as long as the log.
+ */
 export function medianInterval(times: Float64Array): number {
-  const intervals = new Float64Array(times.length - 1);
-  for (let k = 0; k < intervals.length; k++) intervals[k] = times[k + 1]! - times[k]!;
-  return selected(intervals, intervals.length >> 1);
+  const classes = newClasses();
+  const { counts, lows, highs } = classes;
+  let place = (times.length - 1) >> 1;
+  let chosen = 0;
+  findRange(times, classes);
+  while (lows[chosen]! < highs[chosen]!) {
+    countIntervals(times, lows[chosen]!, highs[chosen]!, classes);
+    chosen = 0;
+    while (place >= counts[chosen]!) place -= counts[chosen++]!;
+  }
+  return lows[chosen]!;
 }
 
-/**
- * The value that would stand at `place` if the values were sorted; they are left in disorder.
- *
- * @see Hoare, "Algorithm 65: find", Communications of the ACM 4(7), 1961
- */
-function selected(values: Float64Array, place: number): number {
-  let low = 0;
-  let high = values.length - 1;
-  while (low < high) {
-    const pivot = values[place]!;
-    let i = low;
-    let j = high;
-    while (i <= j) {
-      while (values[i]! < pivot) i++;
-      while (values[j]! > pivot) j--;
-      if (i > j) break;
-      const value = values[i]!;
-      values[i++] = values[j]!;
-      values[j--] = value;
-    }
-    if (j < place) low = i;
-    if (i > place) high = j;
+const CLASSES = 4096;
+
+/** Intervals in classes of equal width: how many, the least and the greatest of each. */
+interface IntervalClasses {
+  readonly counts: Uint32Array;
+  readonly lows: Float64Array;
+  readonly highs: Float64Array;
+}
+
+function newClasses(): IntervalClasses {
+  return {
+    counts: new Uint32Array(CLASSES),
+    lows: new Float64Array(CLASSES),
+    highs: new Float64Array(CLASSES),
+  };
+}
+
+/** Takes all intervals into the first class. */
+function findRange(times: Float64Array, { lows, highs }: IntervalClasses): void {
+  let low = Number.POSITIVE_INFINITY;
+  let high = Number.NEGATIVE_INFINITY;
+  for (let k = 1; k < times.length; k++) {
+    const length = times[k]! - times[k - 1]!;
+    // By comparisons, the engine would make an object of every interval.
+    low = Math.min(low, length);
+    high = Math.max(high, length);
   }
-  return values[place]!;
+  lows[0] = low;
+  highs[0] = high;
+}
+
+/** Counts the intervals from `low` to `high`, which differ: the least and the greatest class are not empty. */
+function countIntervals(
+  times: Float64Array,
+  low: number,
+  high: number,
+  { counts, lows, highs }: IntervalClasses,
+): void {
+  const range = high - low;
+  counts.fill(0);
+  for (let k = 1; k < times.length; k++) {
+    const length = times[k]! - times[k - 1]!;
+    if (length < low || length > high) continue;
+    const at = Math.floor(((length - low) / range) * (CLASSES - 1));
+    if (counts[at]!++ === 0) {
+      lows[at] = length;
+      highs[at] = length;
+    } else if (length < lows[at]!) lows[at] = length;
+    else if (length > highs[at]!) highs[at] = length;
+  }
 }
 
 /**

@@ -93,7 +93,8 @@ const small = vectors.map(([x, y, z]): Vector3 => [x * SMALL, y * SMALL, z * SMA
 
 function smoothed(samples: StrapdownSamples, knowledge: NodeKnowledge, model = MODEL) {
   const filtered = newFilteredNodes(K + 1);
-  const result = smoothWithVariances(samples, nodes, IDENTITY, knowledge, model, filtered);
+  const states = new Float64Array(STATE_NUMBERS * (K + 1));
+  const result = smoothWithVariances(samples, nodes, IDENTITY, knowledge, model, filtered, states);
   const variances = new Float64Array(M * (K + 1));
   smoothedVariances(filtered, knowledge, model, (k, varianceOf) => {
     for (let error = 0; error < M; error++) variances[M * k + error] = varianceOf(error);

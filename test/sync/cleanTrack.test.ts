@@ -3,6 +3,7 @@ import { type ClockTakeOptions, makeClockTake } from '../../bench/accuracy/clock
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
 import { angularDistances } from '../../src/rotation/arrays.js';
 import { biweight, cleanTrack, runningMedian, sortedAt } from '../../src/sync/cleanTrack.js';
+import { largestGap } from '../apart.js';
 
 const rms = (values: readonly number[]) =>
   Math.sqrt(values.reduce((sum, x) => sum + x * x, 0) / values.length);
@@ -46,6 +47,22 @@ describe('cleaning a track', () => {
     // path follows less, √(2/3) of the frames.
     expect(wild / tidy).toBeGreaterThan(1);
     expect(wild / tidy).toBeLessThan((1.86 / 1.45) * Math.sqrt(3 / 2) * 1.2);
+  });
+
+  test('it is the same whichever way time runs', () => {
+    const { track } = makeClockTake('walk', 1, { duration: 6, wild: 0.1 });
+    const n = track.times.length;
+    const backward = (values: Float64Array, stride: number) =>
+      Float64Array.from(
+        values,
+        (_, i) => values[stride * (n - 1 - Math.floor(i / stride)) + (i % stride)]!,
+      );
+    const there = cleanTrack(track.quaternions);
+    const back = cleanTrack(backward(track.quaternions, 4));
+    expect(largestGap(backward(back.weights, 1), there.weights)).toBeLessThan(1e-9);
+    expect(Math.max(...angularDistances(backward(back.smooth, 4), there.smooth))).toBeLessThan(
+      1e-9,
+    );
   });
 
   test('a camera on legs is its own clean track', () => {

@@ -33,6 +33,16 @@ describe('the contest of two clocks', () => {
     close(found, (3 * FRAMES * Math.log(2)) / alike);
   });
 
+  test('no likeness is read from frames further apart than a fourth of the clip', () => {
+    // Alike everywhere: the 24 lags below 25 frames count on both sides, and no more.
+    const everywhere = lookOf(
+      0.001,
+      Array.from({ length: FRAMES }, (_, k) => k),
+    );
+    const found = contestBetween(everywhere, lookOf(0.002, [50]));
+    close(found, (3 * FRAMES * Math.log(2)) / (1 + 2 * 24));
+  });
+
   test('without a rival nothing contests', () => {
     expect(contestBetween(lookOf(0.001, [50]), undefined)).toBe(Number.MAX_VALUE);
   });

@@ -142,6 +142,19 @@ describe('fusing is refused', () => {
     );
   });
 
+  test('but a few rows that are missing hide nothing', () => {
+    // 35 ms, a fifteenth of a step; 9 ms, less than two rows, would be a gap to other parts of the job.
+    const log = withoutRows(TAKE, 7, 7.028);
+    expect(Math.max(...log.times.slice(1).map((time, k) => time - log.times[k]!))).toBeGreaterThan(
+      0.03,
+    );
+    const { track, alignment } = fuseTrack(log, TAKE.track);
+    expect(alignment.verdict).toBe('aligned');
+    // Straight over 35 ms, a bob of 300°/s² strays by 300 · 0.035² / 8 = 0.05°.
+    const errors = degrees(track.quaternions, TAKE.truth);
+    expect(Math.max(...errors)).toBeLessThan(4 * 0.019 + 0.05);
+  });
+
   test('but a hole before or after the clip does no harm', () => {
     for (const [from, to] of [
       [-0.4, -0.2],
@@ -161,6 +174,14 @@ describe('a clock that drifts by 200 ppm', () => {
   // offset within 0.01 ms at some 30°/s, are no larger. Without the drift the ends would be off by
   // 30 s · 200 ppm = 6 ms, at a walk's 10°/s and more 0.06°.
   const BOUND = 0.01;
+
+  test('is known as well as the offset allows', () => {
+    // Steps tell the time evenly along the clip: a line through it has √12/T times the deviation of its
+    // middle. Both come from some thirty windows of 2 s, an eighth of themselves: 3 · √2/8 is a half.
+    const { driftDeviationPpm, offsetDeviationMs, from, to } = fused.alignment;
+    const ratio = (driftDeviationPpm * 1e-6 * (to - from)) / (offsetDeviationMs * 1e-3);
+    expect(Math.abs(Math.log(ratio / Math.sqrt(12)))).toBeLessThan(Math.log(1.5));
+  });
 
   test('does not shift the fused track at either end of the clip', () => {
     const errors = degrees(fused.track.quaternions, take.truth);

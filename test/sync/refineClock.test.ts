@@ -56,6 +56,19 @@ describe('refining a clock', () => {
     expect(Math.abs(found.offset - TAKE.offset)).toBeLessThan(OFFSET);
   });
 
+  test('deviations are worked out only where they are asked for', () => {
+    const ask = (covariance: boolean) =>
+      refineClock(problemOf(TAKE), startAt(TAKE), ALL, {
+        ...EVERYTHING,
+        iterations: 3,
+        covariance,
+      });
+    const without = ask(false);
+    const { covariance, ...rest } = ask(true);
+    expect(without).toEqual({ ...rest, covariance: UNKNOWNS.map(() => UNKNOWNS.map(() => 0)) });
+    expect(Math.min(...covariance.map((row, i) => row[i]!))).toBeGreaterThan(0);
+  });
+
   test('a constant error of the gyro is found', () => {
     const bias = [0.01, -0.02, 0.005] as const;
     const rate = TAKE.log.rate.map((value, i) => value + bias[i % 3]!);

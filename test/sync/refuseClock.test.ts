@@ -44,6 +44,30 @@ describe('a clock is refused with a code and a sentence', () => {
     expect(refusal.reason).toContain(words);
   });
 
+  test.each([
+    ['consistency', { consistency: 1.2, leftover: 1 }],
+    ['leftover', { consistency: 3, leftover: 0.01, contest: 100 }],
+    ['offset', { offsetDeviationMs: 4 }],
+    ['contest', { contest: 60 }],
+    ['drift', { driftPpm: 1500 }],
+    ['drift the other way', { driftPpm: -1500 }],
+  ] as const)('a finding at its limit passes: %s', (_, change) => {
+    expect(refusing(change)).toBeUndefined();
+  });
+
+  test.each([
+    ['another-take', { consistency: 1.201, leftover: 1 }],
+    ['another-take', { consistency: 3, leftover: 0.0101, contest: 100 }],
+    ['another-take', { consistency: 3, leftover: 0.01, contest: 99.9 }],
+    ['too-still', { offsetDeviationMs: 4.01, motionDeg: 0.3 }],
+    ['too-short', { offsetDeviationMs: 4.01, motionDeg: 0.301, seconds: 7.9 }],
+    ['noisy', { offsetDeviationMs: 4.01, motionDeg: 0.301, seconds: 8 }],
+    ['ambiguous', { contest: 59.9 }],
+    ['drift', { driftPpm: 1501 }],
+  ] as const)('one just beyond is refused: %s', (code, change) => {
+    expect(refusing(change)!.code).toBe(code);
+  });
+
   test('a smoothed track hides its noise: a small misfit of it does no harm', () => {
     expect(refusing({ consistency: 1.9, leftover: 1e-4, contest: 400 })).toBeUndefined();
   });

@@ -24,6 +24,11 @@ describe('a log on the grid of the search', () => {
     ]);
   });
 
+  test('a stretch just as long as is asked is long enough', () => {
+    const log = logOver([0, 3], [5, 7.99]);
+    expect(logStretches(log, 3).map(({ from, to }) => [from, to])).toEqual([[0, 3]]);
+  });
+
   test('keeps a hole as long as it is, but none longer than the clip', () => {
     const log = logOver([0, 10], [15, 25], [90_000, 90_010]);
     const { stretches, rates } = searchGrid(log, logStretches(log, 3), ALL, 30);

@@ -32,6 +32,30 @@ describe('medianInterval', () => {
   test('a few long intervals do not matter', () => {
     expect(medianInterval(Float64Array.of(0, 1, 2, 10, 11, 12, 40))).toBe(1);
   });
+
+  test('is the one in the middle of the sorted intervals, to the last bit', () => {
+    const middle = (times: Float64Array) => {
+      const intervals = Float64Array.from(times.subarray(1), (time, k) => time - times[k]!).sort();
+      return intervals[intervals.length >> 1]!;
+    };
+    // Sizes from a rounding error to a week: several classes are counted again and again.
+    const sizes = fc.tuple(
+      fc.double({ min: 1, max: 10, noNaN: true }),
+      fc.integer({ min: -9, max: 4 }),
+    );
+    fc.assert(
+      fc.property(fc.array(sizes, { minLength: 1, maxLength: 300 }), (steps) => {
+        let time = 0;
+        const times = [0, ...steps.map(([digits, power]) => (time += digits * 10 ** power))];
+        fc.pre(times.every((value, k) => k === 0 || value > times[k - 1]!));
+        expect(medianInterval(Float64Array.from(times))).toBe(middle(Float64Array.from(times)));
+      }),
+    );
+    for (const jitter of [0, 1e-15, 4e-4]) {
+      const times = stamps(20_000, (k) => k / 1000 + jitter * Math.sin(k * k));
+      expect(medianInterval(times)).toBe(middle(times));
+    }
+  });
 });
 
 describe('timeGaps', () => {
