@@ -79,8 +79,9 @@ function combSalience(
       out[c]! += Math.log1p((1 - share) * relative[k]! + share * relative[k + 1]!);
     }
   };
-  const [tilt] = spectrum.of(start, coordinates.tilt);
-  const [heading, roll] = spectrum.of(start, coordinates.heading, coordinates.roll);
+  const stride = { from: STEP_BAND.from / 2, to: STEP_BAND.to / 2 };
+  const [tilt] = spectrum.of(start, STEP_BAND, coordinates.tilt);
+  const [heading, roll] = spectrum.of(start, stride, coordinates.heading, coordinates.roll);
   addTo(tilt!, 1);
   addTo(heading!, 0.5);
   addTo(roll!, 0.5);
@@ -94,13 +95,17 @@ function bestPath(salience: readonly Float64Array[], costPerStep: number): numbe
   const back: Int32Array[] = [];
   // A walker never changes pace by more than six standard deviations from window to window.
   const reach = Math.ceil(6 / costPerStep);
+  const costs = Float64Array.from(
+    { length: 2 * reach + 1 },
+    (_, i) => 0.5 * ((i - reach) * costPerStep) ** 2,
+  );
   for (let row = 1; row < salience.length; row++) {
     const from = new Int32Array(count);
     const next = new Float64Array(count);
     for (let c = 0; c < count; c++) {
       let best = Number.NEGATIVE_INFINITY;
       for (let p = Math.max(0, c - reach); p <= Math.min(count - 1, c + reach); p++) {
-        const total = value[p]! - 0.5 * ((c - p) * costPerStep) ** 2;
+        const total = value[p]! - costs[p - c + reach]!;
         if (total > best) {
           best = total;
           from[c] = p;

@@ -7,9 +7,20 @@ export interface LineSpectrum {
   readonly resolution: number;
   /**
    * Power of the rates of one signal or two over their background, in the window that starts at a
-   * sample.
+   * sample; zero outside of the frequencies that are asked for.
    */
-  readonly of: (start: number, first: Float64Array, second?: Float64Array) => Float64Array[];
+  readonly of: (
+    start: number,
+    asked: Band,
+    first: Float64Array,
+    second?: Float64Array,
+  ) => Float64Array[];
+}
+
+/** From one frequency to another, Hz. */
+interface Band {
+  readonly from: number;
+  readonly to: number;
 }
 
 /** The background is measured between these frequencies, Hz, or below this share of the sample rate. */
@@ -50,25 +61,29 @@ export function lineSpectrum(n: number, sampleRate: number, highest: number): Li
     { length: asked },
     (_, k) => 3 * (place(Math.max(k * resolution, LEVEL_BELOW)) - 0.5),
   );
-  const relative = (power: Float64Array) => {
+  const relative = (power: Float64Array, { from, to }: Band) => {
     const [y0, y1, y2] = [0, 1, 2].map((band) =>
       Math.log(median(power.subarray(edges[band]!, edges[band + 1]!)) + LEAST_POWER),
     ) as [number, number, number];
-    return across.map((t, k) => {
+    const out = new Float64Array(asked);
+    const last = Math.min(asked - 1, Math.ceil(to / resolution) + 1);
+    for (let k = Math.floor(from / resolution); k <= last; k++) {
+      const t = across[k]!;
       const background = y1 + (t * (y2 - y0)) / 2 + (t * t * (y2 - 2 * y1 + y0)) / 2;
-      return power[k]! / Math.exp(background);
-    });
+      out[k] = power[k]! / Math.exp(background);
+    }
+    return out;
   };
   const re = new Float64Array(size);
   const im = new Float64Array(size);
   return {
     resolution,
-    of(start, first, second) {
+    of(start, band, first, second) {
       fillRates(first, start, window, re);
       if (second) fillRates(second, start, window, im);
       else im.fill(0);
       transform(re, im);
-      return splitPowers(re, im, count, second !== undefined).map(relative);
+      return splitPowers(re, im, count, second !== undefined).map((power) => relative(power, band));
     },
   };
 }

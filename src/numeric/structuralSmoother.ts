@@ -1,4 +1,4 @@
-import { fourStateLikelihood } from './fourStateLikelihood.js';
+import { filterFourStates } from './fourStateFilter.js';
 import {
   type FilterRecord,
   filterStructure,
@@ -7,7 +7,6 @@ import {
   transition,
   transposedTransition,
 } from './structuralFilter.js';
-
 import type { StructuralModel } from './structuralModel.js';
 
 /** The smoothed trend and the oscillators' part of the signal, one array each. */
@@ -18,10 +17,19 @@ export interface StructuralParts {
 
 /** Log likelihood of a signal under a model, up to a constant; cost O(n · states²). */
 export function logLikelihood(signal: Float64Array, model: StructuralModel): number {
+  return filtered(signal, model, undefined);
+}
+
+/** A pass of the filter that fits the model best. */
+function filtered(
+  signal: Float64Array,
+  model: StructuralModel,
+  record: FilterRecord | undefined,
+): number {
   const [only, ...more] = model.oscillators;
   return model.order === 2 && only && more.length === 0
-    ? fourStateLikelihood(signal, model, only)
-    : filterStructure(signal, layOut(model), undefined);
+    ? filterFourStates(signal, model, only, record)
+    : filterStructure(signal, layOut(model), record);
 }
 
 /**
@@ -39,7 +47,7 @@ export function smoothStructure(signal: Float64Array, model: StructuralModel): S
     variances: new Float64Array(n),
     gains: new Float64Array(n * size),
   };
-  filterStructure(signal, layout, record);
+  filtered(signal, model, record);
 
   // r(t − 1) = Z v/F + Lᵀ r(t) with L = T − K Z, kept for every t.
   const r = new Float64Array((n + 1) * size);

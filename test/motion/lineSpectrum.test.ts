@@ -6,6 +6,7 @@ const SAMPLE_RATE = 15;
 const N = 120;
 const START = 7;
 const HIGHEST = 2.65;
+const ALL = { from: 0, to: HIGHEST };
 
 /** Slow wandering and two lines. */
 const signal = (phase: number) =>
@@ -64,7 +65,7 @@ function written(values: Float64Array): { resolution: number; relative: number[]
 
 test('lines stand above a parabola through the medians of three bands', () => {
   const { resolution, of } = lineSpectrum(N, SAMPLE_RATE, HIGHEST);
-  const [found] = of(START, signal(1));
+  const [found] = of(START, ALL, signal(1));
   const expected = written(signal(1));
   expect(resolution).toBe(expected.resolution);
   expect(found!.length).toBeGreaterThan(HIGHEST / resolution + 1);
@@ -80,9 +81,9 @@ test('lines stand above a parabola through the medians of three bands', () => {
 
 test('two signals in one transform are what each is alone', () => {
   const { of } = lineSpectrum(N, SAMPLE_RATE, HIGHEST);
-  const together = of(START, signal(1), signal(2));
+  const together = of(START, ALL, signal(1), signal(2));
   [1, 2].forEach((phase, which) => {
-    const [alone] = of(START, signal(phase));
+    const [alone] = of(START, ALL, signal(phase));
     const largest = Math.max(...alone!);
     expect(largestGap(together[which]!, alone!)).toBeLessThan(1000 * Number.EPSILON * largest);
   });
@@ -91,7 +92,25 @@ test('two signals in one transform are what each is alone', () => {
 test('a camera that stands still has no lines', () => {
   const [relative] = lineSpectrum(N, SAMPLE_RATE, HIGHEST).of(
     START,
+    ALL,
     new Float64Array(150).fill(0.4),
   );
   expect(Math.max(...relative!)).toBe(0);
+});
+
+test('only what is asked for is worked out, and both neighbours of every frequency', () => {
+  const { resolution, of } = lineSpectrum(N, SAMPLE_RATE, HIGHEST);
+  const [all] = of(START, ALL, signal(1));
+  const band = { from: 0.6, to: 1.3 };
+  const [part] = of(START, band, signal(1));
+  part!.forEach((value, k) => {
+    if (k >= Math.floor(band.from / resolution) && k <= band.to / resolution + 1) {
+      expect(value).toBe(all![k]);
+    } else if (
+      k * resolution < band.from - resolution ||
+      k * resolution > band.to + 2 * resolution
+    ) {
+      expect(value).toBe(0);
+    }
+  });
 });
