@@ -47,7 +47,7 @@ export function plainIsCalmer(
   const n = measured.tilt.length;
   const counted = outsideMoves(cutoffs, sampleRate, shortestMove);
   const levelShare = measured.tilt.map(Math.cos);
-  const means = planPoolMeans(WINDOW * sampleRate);
+  const means = planPoolMeans(WINDOW * sampleRate, n);
   const calmness = (candidate: Directions): Calmness => {
     const shake = new Float64Array(n);
     const cost = new Float64Array(n);
