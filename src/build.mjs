@@ -35,6 +35,23 @@ const partsOfGlMatrix = {
   },
 };
 
+/**
+ * A bundler cuts what is loaded when asked for into a file for every set of parts that share something:
+ * some fifty for one call. Where every part hands on `correct` too, all that it needs is one set, and one
+ * file. Small parts that need little of it, such as the settings for a help, stay without.
+ */
+const oneCoreOfCommand = {
+  name: 'one core of the command',
+  setup({ onLoad }) {
+    onLoad({ filter: CORE_PARTS }, ({ path }) => ({
+      loader: 'ts',
+      contents: `${readFileSync(path, 'utf8')}\nexport { correct as core } from './correct.js';`,
+    }));
+  },
+};
+const CORE_PARTS =
+  /\/batch\/(demo|handoff|ingest|inspect|manifest|merge|orient|report|resample|resampleShoot|shoot|worker)\.ts$/;
+
 const COMMON = {
   ...{ absWorkingDir: ROOT, bundle: true, metafile: true, logLevel: 'warning' },
   // Notices come whole, from the packages' licences.
@@ -68,6 +85,7 @@ export const PARTS = [
   {
     ...{ ...COMMON, ...FOR_NODE, ...IN_CHUNKS, minify: true, outdir: 'dist/command' },
     entryPoints: ['src/cli.ts', 'src/batch/worker.ts', 'src/batch/resampleWorker.ts'],
+    plugins: [...COMMON.plugins, oneCoreOfCommand],
     external: ['tinypool'],
     // For packages that are no modules and ask for Node's own.
     banner: {

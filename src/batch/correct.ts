@@ -8,7 +8,7 @@ import { type CorrectedClip, correctClip, toldClip } from './correctClip.js';
 import { correctManifest } from './correctManifest.js';
 import { eachFile, type Outcome, type Report } from './eachFile.js';
 import { type ClipFate, endTable, nextSteps } from './endTable.js';
-import { isManifest } from './manifest.js';
+import { isManifest } from './isManifest.js';
 import { refuseTwins, spareInputs, stemOf } from './resultPlaces.js';
 import { type ClipRun, isRecordable, runClip } from './runClip.js';
 import { type Options, requireOut, UsageError } from './usage.js';

@@ -11,7 +11,7 @@ import { settingsFromOptions } from './checkSettings.js';
 import { loadSettings } from './clipSettings.js';
 import { openClip } from './correctFile.js';
 import { eachFile } from './eachFile.js';
-import { isManifest } from './manifest.js';
+import { isManifest } from './isManifest.js';
 import { nextAfterInspect } from './nextCommand.js';
 import { rateConflict } from './rateConflict.js';
 import { type Options, UsageError } from './usage.js';

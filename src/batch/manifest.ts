@@ -1,6 +1,6 @@
-import { dirname, extname, resolve } from 'node:path';
+import { dirname, resolve } from 'node:path';
 import { errorInFile } from '../error.js';
-import { readAsText, readChunks, regularSize } from '../files/readFile.js';
+import { readAsText } from '../files/readFile.js';
 import { parseJson } from '../read/jsonTable.js';
 import { decodeText } from '../read/text.js';
 import { entryNameOf, wrongTogether, wrongValue } from './checkSettings.js';
@@ -45,20 +45,6 @@ export interface Shoot {
 export interface ManifestOptions {
   /** Also take files outside the manifest's own folder. */
   readonly anywhere?: boolean;
-}
-
-/** Whether a file is a manifest, by its first bytes. */
-export function isManifest(path: string): boolean {
-  if (extname(path).toLowerCase() !== '.json') return false;
-  // A pipe cannot be read a second time.
-  if (regularSize(path) === undefined) return false;
-  for (const chunk of readChunks(path)) {
-    // A misspelt format is told by readManifest, which names the entry.
-    return /"format"\s*:\s*"twinkeel-shoot"|"clips"\s*:\s*\[/.test(
-      decodeText(chunk.subarray(0, 4096)),
-    );
-  }
-  return false;
 }
 
 /**

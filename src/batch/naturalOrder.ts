@@ -3,11 +3,17 @@
  * Take-2) the bytes decide, so that the order is the same on every machine.
  */
 export function byNaturalOrder(a: string, b: string): number {
-  return COLLATOR.compare(a, b) || (a < b ? -1 : Number(a > b));
+  return collator().compare(a, b) || (a < b ? -1 : Number(a > b));
 }
 
-/** A fixed language: the order must not hang on that of the machine. */
-const COLLATOR = new Intl.Collator('en', { numeric: true, sensitivity: 'base' });
+let made: Intl.Collator | undefined;
+
+/** Made when first asked for: many a call compares no names, and making it takes some 10 ms. */
+function collator(): Intl.Collator {
+  // A fixed language: the order must not hang on that of the machine.
+  made ??= new Intl.Collator('en', { numeric: true, sensitivity: 'base' });
+  return made;
+}
 
 /** Compares paths folder by folder: files of one folder stay together. */
 export function byNaturalPath(a: string, b: string): number {

@@ -3,7 +3,7 @@ import { readResultFile } from '../files/readResultFile.js';
 import { framesOf } from '../handoff/poses.js';
 import { attempt, conclude, tell } from './eachFile.js';
 import { parseFrameSpan } from './frameSpan.js';
-import { isManifest } from './manifest.js';
+import { isManifest } from './isManifest.js';
 import { resampleMovie } from './resampleMovie.js';
 import { type HowToResample, howOf } from './resampleOptions.js';
 import { clearProgress, dataOf, describeMade, progressTeller } from './resampleWords.js';

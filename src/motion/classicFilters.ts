@@ -33,7 +33,7 @@ export const gaussianFilter: SignalFilter = (signal, sampleRate, cutoff) => {
   const kernel = Float64Array.from({ length: 2 * half + 1 }, (_, i) =>
     Math.exp(-0.5 * ((i - half) / deviation) ** 2),
   );
-  return planConvolution(normalisedKernel(kernel), 'odd')(signal)[0];
+  return planConvolution(normalisedKernel(kernel), 'odd', signal.length)(signal)[0];
 };
 
 /**

@@ -111,11 +111,12 @@ export function poolMean(values: Float64Array, width: number): Float64Array {
   return convolveCentred(values, poolKernel(width), 'even');
 }
 
-/** The same of many pairs of squares, for wide windows. */
+/** The same of many pairs of squares of one length, for wide windows. */
 export function planPoolMeans(
   width: number,
+  length: number,
 ): (a: Float64Array, b: Float64Array) => [Float64Array, Float64Array] {
-  const convolve = planConvolution(poolKernel(width), 'even');
+  const convolve = planConvolution(poolKernel(width), 'even', length);
   return (a, b) => {
     const means = convolve(a, b);
     // Transforms may round a mean of squares below zero.

@@ -59,7 +59,7 @@ export function gaussianMeanPath(quaternions: Float64Array, deviation: number): 
     for (let k = 0; k < n; k++) values[k] = quaternions[4 * k + c]!;
     return values;
   };
-  const means = planConvolution(kernel, 'hold')(
+  const means = planConvolution(kernel, 'hold', n)(
     component(0),
     component(1),
     component(2),

@@ -47,7 +47,7 @@ export function plainIsCalmer(
   const n = measured.tilt.length;
   const counted = outsideMoves(cutoffs, sampleRate, shortestMove);
   const levelShare = measured.tilt.map(Math.cos);
-  const means = planPoolMeans(WINDOW * sampleRate);
+  const means = planPoolMeans(WINDOW * sampleRate, n);
   const calmness = (candidate: Directions): Calmness => {
     const shake = new Float64Array(n);
     const cost = new Float64Array(n);
@@ -65,13 +65,16 @@ export function plainIsCalmer(
   };
   const own = calmness(path);
   const family: Calmness[] = [];
+  // Where nobody sees shake, or a plain spline already moves the view as much, slower ones say nothing.
+  const settled = own.shake.map((shake) => Number(shake <= INVISIBLE ** 2));
   for (let cutoff = 1 / shortestMove; cutoff > FAMILY.slowest; cutoff /= FAMILY.factor) {
-    family.push(
-      calmness({
-        heading: splineFilter(measured.heading, sampleRate, cutoff),
-        tilt: splineFilter(measured.tilt, sampleRate, cutoff),
-      }),
-    );
+    if (!settled.includes(0)) break;
+    const plain = calmness({
+      heading: splineFilter(measured.heading, sampleRate, cutoff),
+      tilt: splineFilter(measured.tilt, sampleRate, cutoff),
+    });
+    family.push(plain);
+    for (let k = 0; k < n; k++) if (plain.cost[k]! >= own.cost[k]!) settled[k] = 1;
   }
   const calmer = Float64Array.from(own.shake, (shake, k) => {
     const plain = plainShakeAt(family, own.cost[k]!, k);

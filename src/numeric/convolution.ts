@@ -64,18 +64,21 @@ const BLOCK_IN_KERNELS = 6;
 /**
  * Convolution of signals with one kernel, as {@link convolveCentred} does it with each: with a long
  * kernel by transforms of blocks that overlap, one block as the real part and the next as the imaginary
- * part. What is worked out from the kernel serves every call.
+ * part. What is worked out from the kernel serves every call. A signal that is short beside the kernel
+ * fits into a shorter block.
  *
  * Transforms round by some 10⁻¹⁵ of the largest value of both blocks, so that means of values that are
  * not negative may be, by that much.
  *
  * @param kernel - symmetric, odd length
+ * @param longest - samples of the longest signal, where that is known
  * @returns takes any number of signals
  * @see Oppenheim and Schafer, Discrete-Time Signal Processing, section 8.7.3 (overlap-save)
  */
 export function planConvolution(
   kernel: Float64Array,
   extension: Extension,
+  longest = Number.POSITIVE_INFINITY,
 ): <Signals extends readonly Float64Array[]>(
   ...signals: Signals
 ) => { [Key in keyof Signals]: Float64Array } {
@@ -86,7 +89,7 @@ export function planConvolution(
       signals.map((signal) => convolveCentred(signal, kernel, extension)) as Each<Signals>;
   }
   const half = taps >> 1;
-  const size = nextPowerOfTwo(BLOCK_IN_KERNELS * taps);
+  const size = nextPowerOfTwo(Math.min(BLOCK_IN_KERNELS * taps, longest + 2 * half));
   const transform = planFourier(size);
   // Centred on zero, a symmetric kernel has a real spectrum.
   const gain = new Float64Array(size);

@@ -1,14 +1,14 @@
 /** The middle value; of an even count the upper of the two in the middle. NaN for no values. */
 export function median(values: ArrayLike<number>): number {
   const middle = values.length >> 1;
-  return select(Float64Array.from(values), middle)[middle] ?? Number.NaN;
+  return select(new Float64Array(values), middle)[middle] ?? Number.NaN;
 }
 
 /** The value below which the given share of the values lies, by linear interpolation. */
 export function quantile(values: ArrayLike<number>, share: number): number {
   const position = share * (values.length - 1);
   const k = Math.floor(position);
-  const order = select(Float64Array.from(values), k);
+  const order = select(new Float64Array(values), k);
   if (k + 1 >= order.length) return order[k] ?? Number.NaN;
   let next = Number.POSITIVE_INFINITY;
   for (let i = k + 1; i < order.length; i++) next = Math.min(next, order[i]!);

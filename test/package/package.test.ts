@@ -204,3 +204,37 @@ test('the code of others comes with their notices: of all in one file, and in fi
     }
   }
 });
+
+/** Files of the command that are loaded with some of its sources, in turn. */
+function loadedWith(...sources: string[]): string[] {
+  const waiting = Object.keys(shipped).filter(
+    (file) => file.startsWith('dist/command/') && sources.includes(shipped[file]!.entryPoint ?? ''),
+  );
+  for (const file of waiting) {
+    for (const { path, kind } of shipped[file]!.imports) {
+      if (kind === 'import-statement' && shipped[path] && !waiting.includes(path)) {
+        waiting.push(path);
+      }
+    }
+  }
+  return waiting;
+}
+
+test('what corrects a clip is loaded in a dozen files, without what only some files and shoots need', () => {
+  const loaded = loadedWith('src/cli.ts', 'src/batch/settings.ts', 'src/batch/correct.ts');
+  // One for each set of parts that share something, where there were some fifty.
+  expect(loaded.length).toBeGreaterThan(3);
+  expect(loaded.length).toBeLessThanOrEqual(12);
+  const packages = loaded.flatMap(packagesIn);
+  expect(packages).toContain('node_modules/gl-matrix');
+  expect(packages).not.toContain('node_modules/picomatch');
+  expect(packages).not.toContain('node_modules/fast-csv');
+});
+
+test('a help is loaded without what does the work', () => {
+  const bytes = loadedWith('src/cli.ts', 'src/batch/settings.ts').reduce(
+    (sum, file) => sum + shipped[file]!.bytes,
+    0,
+  );
+  expect(bytes).toBeLessThan(32_000);
+});
