@@ -68,7 +68,6 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
       print(help(command, options));
       return 0;
     }
-    await optimiseLater();
     return await command.run(positionals, values as Options, passedOn);
   } catch (error) {
     const {
@@ -100,17 +99,6 @@ async function main(name: string | undefined, rest: string[]): Promise<number> {
     );
     return 1;
   }
-}
-
-/**
- * Lets functions run six times longer than the engine's own choice before they are optimised: a short clip
- * is done before that pays. On 10 s it saves a quarter of the processor's time, on a minute none. Only Node
- * 20 knows the setting.
- */
-async function optimiseLater(): Promise<void> {
-  if (!process.version.startsWith('v20.')) return;
-  const { setFlagsFromString } = await import('node:v8');
-  setFlagsFromString('--interrupt-budget=400000');
 }
 
 /** Every option of a command, those that are settings of a clip among them. */

@@ -26,6 +26,10 @@ const STEP_BACK = 0.98;
  * round, by those last found in the others, which so also watch what was overlooked (our judgement).
  */
 const WATCHED = { first: 0.5, later: 0.8 };
+/** What was overlooked, or left its straight line, by this share of the way asks for a further round. */
+const OVERSTEPPED = 1e-5;
+/** In the last of so many rounds all samples are watched. */
+const MOST_ROUNDS = 8;
 
 /**
  * The corrections of the calmest path within a limit, see {@link limitPath}. Only stretches near the
@@ -86,7 +90,7 @@ function solvePiece(
   let x = between(base, correctedBy(measured, e));
   let watched = samplesBeyond(WATCHED.first, fractionsOfBounds(between(measured, wanted), bounds));
   let multipliers: Float64Array | undefined;
-  for (const gap of GAPS) {
+  for (let round = 1; ; round++) {
     const jacobians = jacobiansAt(e, x, watched);
     const problem: LimitProblem = {
       target: between(base, wanted),
@@ -98,12 +102,15 @@ function solvePiece(
       penalty,
     };
     const known = multipliers && picked(multipliers, watched, bounds.length);
-    const found = solveWithinLimit(problem, x, gap, known);
+    const found = solveWithinLimit(problem, x, GAPS[round - 1] ?? GAPS.at(-1)!, known);
     multipliers = spread(found.multipliers, watched, bounds.length, n);
     base = composeQuaternions(base, quaternionsFromRotationVectors(found.x));
     e = between(measured, base);
     x = new Float64Array(3 * n);
-    watched = samplesBeyond(WATCHED.later, fractionsOfBounds(e, bounds));
+    const fractions = fractionsOfBounds(e, bounds);
+    const isKept = samplesBeyond(1 + OVERSTEPPED, fractions).length === 0;
+    if (round === MOST_ROUNDS || (isKept && round >= GAPS.length)) break;
+    watched = samplesBeyond(round + 1 === MOST_ROUNDS ? -1 : WATCHED.later, fractions);
   }
   return keptWithin(e, bounds);
 }

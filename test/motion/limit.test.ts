@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { makeWalk } from '../../bench/accuracy/walks.js';
 import { measuredGreenhouseWalk } from '../../src/demo/greenhouseWalk.js';
 import { readCorrections, toCsv } from '../../src/handoff/csv.js';
 import { RADIANS_PER_DEGREE } from '../../src/math.js';
@@ -328,4 +329,32 @@ test('moves of a quarter of a minute are as stiff as double precision bears, and
       if (i % 3 === 2) expect(Math.hypot(all[i - 1]!, e)).toBeLessThan(3.91 * deg);
     },
   );
+});
+
+test('bounds that the path only comes to on its way are kept without a kink', () => {
+  // Slow hands, moves of half a minute and a bound for each axis: most samples come to a bound that the
+  // wanted path is far from.
+  const { measured } = makeWalk('handheld', 1, { duration: 25, frameRate: 24 });
+  const n = measured.length / 4;
+  const times = Float64Array.from({ length: n }, (_, k) => k / 24);
+  const track = createTrack({ times, quaternions: measured });
+  const wanted = levelPath(separate(track, { shortestMove: 30 }).intended.quaternions, 1);
+  const all = (angle: number) =>
+    Float64Array.from({ length: n }, (_, k) => angle * deg * (1 + 0.3 * Math.sin(k / 37)));
+  const limit = { total: all(16), axes: [all(8), all(12), all(5.6)] as const };
+  const turns = (path: Float64Array) =>
+    rotationVectorsFromQuaternions(
+      composeQuaternions(invertQuaternions(path.subarray(0, -4)), path.subarray(4)),
+    );
+  /** Σ of squared third differences of where a path looks, less those of the wanted one, rad². */
+  const jerk = (way: typeof limitPath) => {
+    const { quaternions, limited } = way(track.quaternions, wanted, limit, 24, 30);
+    expect(limited).toBeGreaterThan(n / 4);
+    const meant = turns(wanted);
+    const more = turns(quaternions).map((v, i) => v - meant[i]!);
+    const third = more.slice(6).map((v, i) => v - 2 * more[i + 3]! + more[i]!);
+    return third.reduce((sum, v) => sum + v * v, 0);
+  };
+  // A path that is cut where it oversteps a bound is not even as calm as the simple one.
+  expect(jerk(limitPath)).toBeLessThan(jerk(shrinkToLimit) / 100);
 });
