@@ -1,7 +1,7 @@
 /**
  * `npm run bench:speed`: what an hour of footage costs, step by step, in one run on one core, and
  * the ratio to numpy where the same step exists there. Absolute times depend on the machine; read
- * the shares and ratios.
+ * the shares and ratios. `hour.ts FOLDER` is built as the library is shipped; the folder holds numpy's side.
  */
 import { spawnSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
@@ -30,6 +30,7 @@ interface Timing {
   readonly items: number;
 }
 
+const benches = process.argv[2]!;
 const timings: Timing[] = [];
 
 function time<T>(step: string, items: number, work: () => T): T {
@@ -64,7 +65,7 @@ printTable(
 console.log(`peak memory ${(process.resourceUsage().maxRSS / 1024).toFixed(0)} MB\n`);
 
 const python = '/usr/bin/python3';
-const script = new URL('./numpyIntegration.py', import.meta.url).pathname;
+const script = join(benches, 'numpyIntegration.py');
 if (existsSync(python) && spawnSync(python, ['-c', 'import numpy']).status === 0) {
   const ours = timings.find(({ step }) => step === 'integrate a gyro log')!;
   const theirs = Number(spawnSync(python, [script, String(samples)], { encoding: 'utf8' }).stdout);
@@ -127,7 +128,7 @@ function compareOrientation() {
   const n = minute.times.length;
   const folder = mkdtempSync(join(tmpdir(), 'greenhouse-'));
   const [rows, quaternions] = [join(folder, 'rows'), join(folder, 'quaternions')];
-  const script = new URL('./numpyOrientation.py', import.meta.url).pathname;
+  const script = join(benches, 'numpyOrientation.py');
   try {
     const { times, rate, acceleration } = minute;
     const row = (k: number) => [rate, acceleration!].flatMap((v) => [...vectorAt(v, k)]);

@@ -75,6 +75,17 @@ export async function inTemporaryFolder<T>(work: (folder: string) => Promise<T>)
   }
 }
 
+/** Runs the hour in a process of its own and shows what it prints. */
+export async function runHour(): Promise<void> {
+  await inTemporaryFolder(async (folder) => {
+    const source = fileURLToPath(new URL('./hour.ts', import.meta.url));
+    await buildAsShipped({ hour: source }, folder);
+    const call = [join(folder, 'hour.mjs'), fileURLToPath(new URL('.', import.meta.url))];
+    const { status } = spawnSync(process.execPath, call, { stdio: 'inherit' });
+    if (status !== 0) fail(`the hour ended with status ${status}`);
+  });
+}
+
 /** Ends the bench with a sentence: results that differ make times meaningless. */
 export function fail(sentence: string): never {
   throw new Error(sentence);

@@ -5,7 +5,7 @@
  */
 const wanted = process.argv.slice(2);
 const PARTS: Readonly<Record<string, () => Promise<unknown>>> = {
-  hour: () => import('./hour.js'),
+  hour: async () => (await import('./programs.js')).runHour(),
   kernels: async () => (await import('./compareKernels.js')).compareKernels(),
   pipeline: async () => (await import('./comparePipelines.js')).comparePipelines(),
   tables: async () => (await import('./tables.js')).compareTables(),
