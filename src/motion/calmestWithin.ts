@@ -26,9 +26,9 @@ const STEP_BACK = 0.98;
  * round, by those last found in the others, which so also watch what was overlooked (our judgement).
  */
 const WATCHED = { first: 0.5, later: 0.8 };
-/** What was overlooked, or left its straight line, by this share of the way asks for a further round. */
+/** What was overlooked, or left its straight line, by this share of the way asks for a further round (our judgement). */
 const OVERSTEPPED = 1e-5;
-/** In the last of so many rounds all samples are watched. */
+/** In the last of so many rounds all samples are watched; three do as a rule (our judgement). */
 const MOST_ROUNDS = 8;
 
 /**
